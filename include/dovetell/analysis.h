@@ -1,0 +1,45 @@
+/* analysis.h - the facade: a draft in, everything that is known of it out. The command line uses this and report.h. */
+#ifndef DOVETELL_ANALYSIS_H
+#define DOVETELL_ANALYSIS_H
+
+#include <dovetell/assembly.h>
+#include <dovetell/drawing.h>
+#include <dovetell/rating.h>
+
+#define DT_VERSION "0.1.0"
+
+typedef struct dt_verdict {
+    bool one_place;    /* proved: no twin, no other assembly */
+    bool all_locked;   /* every joint locked and the whole holds together */
+    bool clean_lines;  /* no fault */
+    bool ok;           /* all three */
+} dt_verdict;
+
+/* Seconds spent in each stage, for `make bench`. Not part of any printed record. */
+typedef struct dt_stage_times {
+    double drawing, lines, pieces, graph, fit, assembly, rating;
+} dt_stage_times;
+
+typedef struct dt_analysis dt_analysis;
+
+/* Analyses a draft from a file ("-" = standard input) or from memory. Every stage's error comes through with a sentence that
+ * starts with the draft's name. The settings' strings must outlive the analysis. */
+dt_status dt_analyse(const char *path, const dt_settings *settings, const dt_watch *watch, dt_analysis **out,
+                     dt_error *error);
+dt_status dt_analyse_memory(const char *name, const void *bytes, size_t count, const dt_settings *settings,
+                            const dt_watch *watch, dt_analysis **out, dt_error *error);
+void dt_analysis_free(dt_analysis *analysis);
+
+const char *dt_analysis_file(const dt_analysis *analysis);
+const dt_settings *dt_analysis_settings(const dt_analysis *analysis);
+const dt_drawing *dt_analysis_drawing(const dt_analysis *analysis);
+const dt_net *dt_analysis_net(const dt_analysis *analysis);
+const dt_pieces *dt_analysis_pieces(const dt_analysis *analysis);
+const dt_graph *dt_analysis_graph(const dt_analysis *analysis);
+const dt_fit *dt_analysis_fit(const dt_analysis *analysis);
+const dt_assembly *dt_analysis_assembly(const dt_analysis *analysis);
+const dt_rating *dt_analysis_rating(const dt_analysis *analysis);
+dt_verdict dt_analysis_verdict(const dt_analysis *analysis);
+dt_stage_times dt_analysis_times(const dt_analysis *analysis);
+
+#endif

@@ -1,0 +1,81 @@
+/* fit.h - where else a piece would go: twins, turners, look-alikes, false mates.
+ *
+ * Vocabulary: a PLACE is the hole that a piece leaves in the finished puzzle. MISMATCH of a piece and a place: over all turns,
+ * shifts and (where allowed) flips, the smallest possible largest distance between the two outlines, in mm.
+ * A pose always carries the drawn piece to where it would lie.
+ */
+#ifndef DOVETELL_FIT_H
+#define DOVETELL_FIT_H
+
+#include <dovetell/pieces.h>
+
+typedef struct dt_match {
+    dt_piece_id a, b;      /* twins: a < b, pose carries a into b's place. Turners: a == b */
+    dt_pose pose;
+    double turn;           /* degrees, counter-clockwise as seen; NAN = any turn (a disc) */
+    double mismatch_mm;
+    dt_point differ_at;    /* where, in b's place, the outlines are farthest apart */
+    bool only_flipped;     /* fits only when turned over (pose.flipped); with a one-faced sheet it is no real double fit */
+} dt_match;
+
+/* b's outline seats along a whole seam of a that belongs to instead_of. */
+typedef struct dt_false_mate {
+    dt_piece_id a, b, instead_of;
+    dt_seam_id seam;
+    dt_pose pose;          /* carries b there */
+    double length_mm, mismatch_mm;
+} dt_false_mate;
+
+/* A piece that looks as if it belonged on a side of a place. */
+typedef struct dt_candidate {
+    dt_piece_id piece;
+    dt_pose pose;          /* carries it there; the identity for the true piece */
+    double deviation_mm;
+} dt_candidate;
+
+typedef struct dt_fit dt_fit;
+
+/* Uses kerf_mm, eye_mm, two_sided. Near linear where seams are distinct; memory is bounded by limits in the source, and
+ * where a list was cut short dt_fit_is_whole says false. */
+dt_status dt_fit_new(const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch, dt_fit **out,
+                     dt_error *error);
+void dt_fit_free(dt_fit *fit);
+
+/* Twins (mismatch <= kerf), near twins (kerf < mismatch <= eye): sorted by (a, b). Turners sorted by piece, then turn:
+ * one entry for each other way; ways that are the same to within the kerf are one. */
+size_t dt_fit_twin_count(const dt_fit *fit);
+const dt_match *dt_fit_twin(const dt_fit *fit, size_t index);
+size_t dt_fit_near_twin_count(const dt_fit *fit);
+const dt_match *dt_fit_near_twin(const dt_fit *fit, size_t index);
+size_t dt_fit_turner_count(const dt_fit *fit);
+const dt_match *dt_fit_turner(const dt_fit *fit, size_t index);
+size_t dt_fit_false_mate_count(const dt_fit *fit);
+const dt_false_mate *dt_fit_false_mate(const dt_fit *fit, size_t index);
+
+/* The piece-to-piece sides, looked at from the place: side `index` of piece `place` as in dt_piece.sides. count includes
+ * the true piece; 0 for sides to the outside or a void. Candidates are sorted by deviation, then piece; *listed may be
+ * below the count when a list was cut short. */
+size_t dt_fit_side_k(const dt_fit *fit, dt_piece_id place, size_t index);
+const dt_candidate *dt_fit_side_candidates(const dt_fit *fit, dt_piece_id place, size_t index, size_t *listed);
+/* Pieces that match all sides of `place` with known[index] true at one pose (the true piece included). known has side_count
+ * entries. With none known: all pieces. `loose` (NULL = all) tells which pieces are still on the table. */
+size_t dt_fit_place_k(const dt_fit *fit, dt_piece_id place, const bool *known, const bool *loose);
+size_t dt_fit_alike_side_count(const dt_fit *fit);    /* sides with k > 1 */
+size_t dt_fit_side_count(const dt_fit *fit);          /* piece-to-piece sides */
+double dt_fit_mean_candidates(const dt_fit *fit);
+bool dt_fit_is_whole(const dt_fit *fit);
+
+/* ---- mismatch of two shapes, alone ---- */
+
+typedef struct dt_shape {
+    dt_path outline;       /* closed, positive area */
+    const dt_path *holes;  /* closed, negative area */
+    size_t hole_count;
+} dt_shape;
+
+dt_shape dt_piece_shape(const dt_piece *piece);
+/* The best fit of a onto b, over all turns and shifts, and flips where allowed. Symmetric in its arguments, to 0.005 mm.
+ * Where the two cannot match within `limit_mm`, out->mismatch_mm is INFINITY (and found much faster). */
+dt_status dt_shape_mismatch(dt_shape a, dt_shape b, bool may_flip, double limit_mm, dt_match *out);
+
+#endif

@@ -1,0 +1,82 @@
+/* lines.h - from strokes to a clean net of cut lines and its faces.
+ *
+ * Vocabulary: a NODE is a point where cut lines meet or end (or an arbitrary point of a lone closed line). An ARC is a stretch of cut
+ * line between two nodes, with no node inside. A HALF is an arc with a direction: half 2a is arc a as stored, half 2a+1
+ * reversed. A RING is a closed walk of halves with one face on its inner side. A FACE is bounded by one outer ring and
+ * any number of hole rings. Whatever lies outside all faces is DT_OUTSIDE_FACE.
+ *
+ *         n0 ----a0----> n1       half 2*a0 has face `inner` (dt_orientation > 0 side) = arcs[a0].left
+ *          ^              |       half 2*a0+1 has arcs[a0].right
+ *          a3     f0      a1
+ *          |              v
+ *         n3 <----a2---- n2       face f0 = ring (0, 2, 4, 6): positive area
+ *
+ * Invariants (dt_net_check tests them all):
+ *  1. arcs touch each other at nodes only; no arc crosses or touches itself except at its ends;
+ *  2. every arc has faces on its two sides, of which at most one is outside; they differ (bridges and dangles are gone);
+ *  3. an outer ring has positive area, a hole ring negative; each half bounds exactly one ring, or the outside;
+ *  4. V - E + F = 1 + C over nodes, arcs, faces (the outside counted), connected parts;
+ *  5. coordinates are multiples of 0.001 mm.
+ */
+#ifndef DOVETELL_LINES_H
+#define DOVETELL_LINES_H
+
+#include <dovetell/faults.h>
+#include <dovetell/settings.h>
+#include <dovetell/strokes.h>
+
+#define DT_OUTSIDE_FACE UINT32_MAX
+#define DT_GRID_MM 0.001
+
+typedef struct dt_node {
+    dt_point at;
+    uint32_t degree;      /* arc ends here; 3 or more = a junction */
+} dt_node;
+
+typedef struct dt_arc {
+    uint32_t from, to;    /* nodes */
+    uint32_t left, right; /* faces: left is on the side where dt_orientation(from, next, face) > 0 */
+    dt_path path;         /* from .. to, both included; at least 2 points */
+    double length;
+    const uint32_t *strokes; /* the strokes that drew it, ascending */
+    size_t stroke_count;
+} dt_arc;
+
+typedef struct dt_ring {
+    const uint32_t *halves;
+    size_t count;
+} dt_ring;
+
+typedef struct dt_face {
+    dt_ring outer;
+    const dt_ring *holes;
+    size_t hole_count;
+    double area;             /* without the holes */
+} dt_face;
+
+typedef struct dt_net dt_net;
+
+/* Cleans the strokes (doubled lines, gaps, noding on a 1 micrometre grid, dangles, slivers: see the source) and finds the
+ * faces. Uses kerf_mm and join_mm. A sliver is reported and its area given to the face along its longest border; a face that
+ * rings all others in its one hole (a tray) is a face like any other here. Faces have no order that matters.
+ * DT_NO_PIECES with a sentence that names the nearest loose ends where no face closes; DT_NO_MEMORY; DT_LIBRARY.
+ * Near linear in the points and crossings. */
+dt_status dt_net_new(dt_strokes strokes, const dt_settings *settings, dt_net **out, dt_error *error);
+void dt_net_free(dt_net *net);
+
+size_t dt_net_node_count(const dt_net *net);
+size_t dt_net_arc_count(const dt_net *net);
+size_t dt_net_face_count(const dt_net *net);
+dt_node dt_net_node(const dt_net *net, size_t index);
+const dt_arc *dt_net_arc(const dt_net *net, size_t index);
+const dt_face *dt_net_face(const dt_net *net, size_t index);
+double dt_net_cut_length(const dt_net *net); /* each distinct line once, strays and tails too */
+
+/* Faults of the lines, worst first; pieces[] hold face indices. */
+size_t dt_net_fault_count(const dt_net *net);
+const dt_fault *dt_net_fault(const dt_net *net, size_t index);
+
+/* Tests the invariants above; a sentence that names the first one broken, or NULL. For tests and fuzzing. O(n log n). */
+const char *dt_net_check(const dt_net *net);
+
+#endif

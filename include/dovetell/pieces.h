@@ -1,0 +1,111 @@
+/* pieces.h - the pieces of a puzzle, their seams and their measures.
+ *
+ * Vocabulary (see also lines.h): a PIECE is a bounded face that is neither a void nor the tray. A SEAM is a connected stretch of cut
+ * line with the same two pieces (or one piece and the outside, or one piece and a void) on its sides, ending at junctions;
+ * a SIDE is a seam seen from one of its pieces. Indices count from 0 in reading order; the number a maker sees is index + 1.
+ *
+ *      piece 0 |           seam.path runs so that piece `a` has it in its own walking direction (a's outline has positive
+ *     ----->---+---->      area: clockwise as seen, see geom.h); b's outline walks it reversed.
+ *      seam    | piece 1
+ *
+ * Invariants (dt_pieces_check tests them all):
+ *  1. the sides of a piece, in order, make up its outline and its holes exactly, each closed;
+ *  2. every seam is a side of a exactly once and of b exactly once; a < b; a seam has a = b never;
+ *  3. areas of pieces, voids and slivers add up to the area inside the outside rings;
+ *  4. perimeters add up to the border plus twice the inner seams;
+ *  5. inside lies inside the piece and in no hole.
+ */
+#ifndef DOVETELL_PIECES_H
+#define DOVETELL_PIECES_H
+
+#include <dovetell/lines.h>
+
+typedef struct dt_piece_id { uint32_t v; } dt_piece_id;
+typedef struct dt_seam_id { uint32_t v; } dt_seam_id;
+
+#define DT_OUTSIDE ((dt_piece_id){UINT32_MAX})        /* as seam.b: beyond the border of the puzzle (or the tray) */
+#define DT_IN_VOID ((dt_piece_id){UINT32_MAX - 1})    /* as seam.b: a void */
+#define DT_IS_PIECE(id) ((id).v < UINT32_MAX - 1)
+
+typedef struct dt_seam {
+    dt_piece_id a, b;       /* a < b in value; b may be DT_OUTSIDE or DT_IN_VOID */
+    dt_path path;           /* from junction to junction; a closed seam does not repeat its first point */
+    bool closed;            /* the seam is a whole ring without junction (an island in a hole) */
+    double length;          /* mm */
+    uint32_t from, to;      /* junctions, as node indices of the net; equal for a closed seam */
+} dt_seam;
+
+typedef struct dt_side {
+    dt_seam_id seam;
+    bool reversed;          /* the piece walks the seam backwards */
+    size_t start, count;    /* points [start, start + count) of its ring, cyclic, count includes both ends of an open side */
+    uint32_t ring;          /* 0 = outline, h = hole h - 1 */
+} dt_side;
+
+typedef struct dt_neck {
+    double width_mm;        /* INFINITY when nothing splits the piece in two (a convex piece) */
+    dt_point at;            /* middle of the narrowest place */
+} dt_neck;
+
+typedef struct dt_piece {
+    dt_path outline;        /* closed, positive area */
+    const dt_path *holes;   /* closed, negative area */
+    size_t hole_count;
+    const dt_side *sides;   /* outline first, then the holes, each in walking order */
+    size_t side_count;
+    dt_box box;
+    dt_point inside;        /* centre of the largest inscribed circle */
+    double inradius_mm;
+    double area_mm2, perimeter_mm;   /* perimeter with the holes' borders */
+    double length_mm, width_mm;      /* smallest enclosing rectangle */
+    dt_neck neck;
+    bool edge, corner, whimsy;
+    bool small_part;        /* fits the small-parts cylinder of 16 CFR 1501.4 / EN 71-1 in some pose */
+    uint32_t colour;        /* 0xRRGGBB from the drawing's fills, or DT_NO_COLOUR */
+    uint32_t puzzle;        /* connected group of pieces, from 0 in reading order */
+    const char *name;       /* id of the closed stroke that bounds it alone, or "" */
+} dt_piece;
+
+typedef struct dt_void {
+    dt_point inside;
+    double area_mm2;
+    dt_path outline;        /* closed, positive area */
+} dt_void;
+
+typedef struct dt_pieces dt_pieces;
+
+/* Finds the pieces of a net. Uses thickness_mm, material and kerf_mm. strokes are those that made the net (for layers, names,
+ * closed figures, fills); may be empty (then no voids, whimsies or colours). DT_NO_PIECES when only voids are there. */
+dt_status dt_pieces_new(const dt_net *net, dt_strokes strokes, const dt_settings *settings, dt_pieces **out,
+                        dt_error *error);
+void dt_pieces_free(dt_pieces *pieces);
+
+size_t dt_pieces_count(const dt_pieces *pieces);
+const dt_piece *dt_pieces_get(const dt_pieces *pieces, dt_piece_id id);
+size_t dt_pieces_seam_count(const dt_pieces *pieces);
+const dt_seam *dt_pieces_seam(const dt_pieces *pieces, dt_seam_id id);
+size_t dt_pieces_void_count(const dt_pieces *pieces);
+const dt_void *dt_pieces_void(const dt_pieces *pieces, size_t index);
+size_t dt_pieces_puzzle_count(const dt_pieces *pieces);
+size_t dt_pieces_whimsy_count(const dt_pieces *pieces); /* figures: a group of pieces in one figure counts once */
+bool dt_pieces_has_tray(const dt_pieces *pieces);
+dt_box dt_pieces_box(const dt_pieces *pieces);           /* of the finished puzzle(s) */
+/* The other piece of a side (or DT_OUTSIDE, DT_IN_VOID). */
+dt_piece_id dt_pieces_across(const dt_pieces *pieces, dt_piece_id id, const dt_side *side);
+
+/* Faults of the net and of the pieces (thin necks, close cuts ...), worst first; pieces[] hold piece indices. */
+size_t dt_pieces_fault_count(const dt_pieces *pieces);
+const dt_fault *dt_pieces_fault(const dt_pieces *pieces, size_t index);
+
+/* Tests the invariants above; a sentence for the first one broken, or NULL. */
+const char *dt_pieces_check(const dt_pieces *pieces);
+
+/* ---- measures that stand alone ---- */
+
+/* Does a flat piece of this outline (closed) and thickness fit the small-parts cylinder in any pose? Source: 16 CFR
+ * 1501.4; body and method in src/pieces. */
+bool dt_small_part_fits(dt_path outline, double thickness_mm);
+/* Narrowest width that separates two parts each larger than a disc of that width. */
+dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out);
+
+#endif

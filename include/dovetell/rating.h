@@ -1,0 +1,65 @@
+/* rating.h - how hard the puzzle is: the work of a person who puts it together.
+ *
+ * An estimate, not a validated rating; the formula, its constants and their sources stand in src/rating.
+ */
+#ifndef DOVETELL_RATING_H
+#define DOVETELL_RATING_H
+
+#include <dovetell/fit.h>
+#include <dovetell/graph.h>
+
+#define DT_FACTOR_LIST(X)          \
+    X(DT_FACTOR_SIZE, "size")               \
+    X(DT_FACTOR_LOOK_ALIKES, "look_alikes") \
+    X(DT_FACTOR_EDGE, "edge")               \
+    X(DT_FACTOR_WHIMSIES, "whimsies")       \
+    X(DT_FACTOR_COLOURS, "colours")         \
+    X(DT_FACTOR_PICTURE, "picture")         \
+    X(DT_FACTOR_TWO_SIDED, "two_sided")
+
+typedef enum dt_factor {
+#define DT_FACTOR_ENUM(name, key) name,
+    DT_FACTOR_LIST(DT_FACTOR_ENUM)
+#undef DT_FACTOR_ENUM
+    DT_FACTORS
+} dt_factor;
+const char *dt_factor_key(dt_factor factor);
+
+typedef enum dt_band { DT_BREEZY, DT_EASY_GOING, DT_STEADY, DT_TESTING, DT_STUBBORN, DT_FIENDISH, DT_BANDS } dt_band;
+const char *dt_band_name(dt_band band);   /* "easy-going" */
+dt_band dt_band_of(double points);
+
+/* Constants of the model: seconds, counts, ratios. dt_effort_default has the published ones. */
+typedef struct dt_effort {
+    double sort_s, scan_s, try_s, look_s, flip_s;
+    double looks_per_piece;          /* b */
+    double picture_full, picture_faint; /* what scanning is divided by */
+    double log_sd;                   /* of ln T between people */
+    double person;                   /* factor of the maker's own testers, 1 = median adult */
+} dt_effort;
+dt_effort dt_effort_default(void);
+
+typedef struct dt_place_cost {
+    double minutes;        /* expected, for this place */
+    double looked_over;    /* m: loose pieces looked over */
+    double alike;          /* k: pieces that look alike for it when it is filled */
+    uint32_t turn;         /* when it is filled, from 0, in the model's order */
+} dt_place_cost;
+
+typedef struct dt_rating {
+    double points;
+    dt_band band;
+    double factors[DT_FACTORS];      /* points; they add up to `points` */
+    double tries, looks;             /* expected, for the whole puzzle */
+    double low_min, median_min, high_min; /* minutes: middle half of people */
+    bool tell_tale_edge;             /* an edge piece is known as one at sight */
+    const dt_place_cost *places;     /* by piece */
+    size_t place_count;
+} dt_rating;
+
+/* Uses two_sided, colours, picture, eye_mm. effort NULL = default. Near linear in sides and candidates. */
+dt_status dt_rating_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,
+                        const dt_effort *effort, dt_rating **out, dt_error *error);
+void dt_rating_free(dt_rating *rating);
+
+#endif
