@@ -82,6 +82,10 @@ $(BUILD)/libdovetell.a: $(call obj,$(LIB_SRC))
 	@rm -f $@
 	@ar rcs $@ $^
 
+$(BUILD)/libsupport.a: $(call obj,$(filter-out tests/support/runner.c,$(SUPP_SRC)))
+	@rm -f $@
+	@ar rcs $@ $^
+
 $(BUILD)/dovetell: $(call obj,$(CLI_SRC)) $(BUILD)/libdovetell.a
 	$(CC) $(CFLAGS) $^ $(LIBS) -o $@
 
@@ -91,11 +95,11 @@ $(BUILD)/gen/%-suites.h: tests/% $(UNIT_SRC) $(SLOW_SRC)
 	@mkdir -p $(@D)
 	@for f in $(basename $(notdir $(wildcard tests/$*/*.c))); do echo "SUITE($$f)"; done > $@
 
-$(BUILD)/unit-tests: tests/support/runner.c $(BUILD)/gen/unit-suites.h $(call obj,$(UNIT_SRC) $(filter-out tests/support/runner.c,$(SUPP_SRC))) $(BUILD)/libdovetell.a
-	$(CC) $(ALL_CFLAGS) -DSUITES='"unit-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) -o $@
+$(BUILD)/unit-tests: tests/support/runner.c $(BUILD)/gen/unit-suites.h $(call obj,$(UNIT_SRC)) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a
+	$(CC) $(ALL_CFLAGS) -DSUITES='"unit-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) -o $@
 
-$(BUILD)/slow-tests: tests/support/runner.c $(BUILD)/gen/slow-suites.h $(call obj,$(SLOW_SRC) $(filter-out tests/support/runner.c,$(SUPP_SRC))) $(BUILD)/libdovetell.a
-	$(CC) $(ALL_CFLAGS) -DSUITES='"slow-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) -o $@
+$(BUILD)/slow-tests: tests/support/runner.c $(BUILD)/gen/slow-suites.h $(call obj,$(SLOW_SRC)) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a
+	$(CC) $(ALL_CFLAGS) -DSUITES='"slow-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) -o $@
 
 # ONLY=suite runs one suite.
 unit: $(BUILD)/unit-tests
@@ -116,14 +120,14 @@ run-slow: $(BUILD)/slow-tests $(BUILD)/dovetell
 
 # ---- benchmark, corpus, fuzzing: one program for each file ----
 
-$(BUILD)/bench/%: $(BUILD)/obj/tests/bench/%.o $(call obj,$(filter-out tests/support/runner.c,$(SUPP_SRC))) $(BUILD)/libdovetell.a
+$(BUILD)/bench/%: $(BUILD)/obj/tests/bench/%.o $(BUILD)/libsupport.a $(BUILD)/libdovetell.a
 	@mkdir -p $(@D)
 	$(CC) $(CFLAGS) $^ $(cached_check_libs) $(LIBS) -o $@
 
 run-bench: $(patsubst tests/bench/%.c,$(BUILD)/bench/%,$(BENCH_SRC))
 	@for b in $^; do $$b || exit 1; done
 
-$(BUILD)/tools/%: $(BUILD)/obj/corpus/tools/%.o $(call obj,tests/support/draft.c) $(BUILD)/libdovetell.a
+$(BUILD)/tools/%: $(BUILD)/obj/corpus/tools/%.o $(BUILD)/libsupport.a $(BUILD)/libdovetell.a
 	@mkdir -p $(@D)
 	$(CC) $(CFLAGS) $^ $(LIBS) -o $@
 

@@ -311,13 +311,3 @@ void draft_svg(draft *d, double margin, dt_text *out) {
     }
     dt_text_add(out, d->steps.count ? "\"/>\n</g>\n</svg>\n" : "</svg>\n");
 }
-
-dt_pieces *draft_pieces(draft *d, const dt_settings *settings, dt_net **net) {
-    dt_strokes strokes = draft_strokes(d, 0.01);
-    dt_pieces *pieces = NULL;
-    dt_error error = {0};
-    dt_status status = dt_net_new(strokes, settings, net, &error);
-    if (status == DT_OK) status = dt_pieces_new(*net, strokes, settings, &pieces, &error);
-    demand(status == DT_OK, error.message);
-    return pieces;
-}
