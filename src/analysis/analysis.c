@@ -1,0 +1,194 @@
+/* The facade: every stage in a row, each on the results of those before it. Invariant: an analysis that was handed out has
+ * all its stages. The stages refer to each other's memory, so they are freed together, last first. */
+#include <dovetell/analysis.h>
+
+#include <dovetell/learn.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+struct dt_analysis {
+    char *file;
+    dt_settings settings;
+    dt_drawing *drawing;
+    dt_net *net;
+    dt_pieces *pieces;
+    dt_graph *graph;
+    dt_fit *fit;
+    dt_assembly *assembly;
+    dt_rating *rating;
+    dt_stage_times times;
+};
+
+void dt_analysis_free(dt_analysis *a) {
+    if (!a) return;
+    dt_rating_free(a->rating);
+    dt_assembly_free(a->assembly);
+    dt_fit_free(a->fit);
+    dt_graph_free(a->graph);
+    dt_pieces_free(a->pieces);
+    dt_net_free(a->net);
+    dt_drawing_free(a->drawing);
+    free(a->file);
+    free(a);
+}
+
+static double now(void) {
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+/* Seconds since *since, which moves on to now. */
+static double lap(double *since) {
+    double before = *since;
+    *since = now();
+    return *since - before;
+}
+
+static dt_status rate(dt_analysis *a, dt_error *error) {
+    dt_effort effort = dt_effort_default();
+    if (a->settings.times) {
+        dt_status status = dt_effort_read(a->settings.times, &effort, error);
+        if (status != DT_OK) return status;
+    }
+    return dt_rating_new(a->pieces, a->graph, a->fit, &a->settings, &effort, &a->rating, error);
+}
+
+/* All stages after the drawing has been read. */
+static dt_status run_stages(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    const dt_settings *set = &a->settings;
+    dt_strokes strokes = dt_drawing_strokes(a->drawing);
+    double t = now();
+    dt_watch_report(watch, "finding the pieces", -1.0);
+    dt_status status = dt_net_new(strokes, set, &a->net, error);
+    a->times.lines = lap(&t);
+    if (status == DT_OK) status = dt_pieces_new(a->net, strokes, set, &a->pieces, error);
+    a->times.pieces = lap(&t);
+    dt_watch_report(watch, "checking the joints", -1.0);
+    if (status == DT_OK) status = dt_graph_new(a->pieces, set, watch, &a->graph, error);
+    a->times.graph = lap(&t);
+    dt_watch_report(watch, "comparing pieces and places", -1.0);
+    if (status == DT_OK) status = dt_fit_new(a->pieces, set, watch, &a->fit, error);
+    a->times.fit = lap(&t);
+    dt_watch_report(watch, "looking for other assemblies", -1.0);
+    if (status == DT_OK) status = dt_assembly_new(a->pieces, a->graph, a->fit, set, watch, &a->assembly, error);
+    a->times.assembly = lap(&t);
+    dt_watch_report(watch, "rating the difficulty", -1.0);
+    if (status == DT_OK) status = rate(a, error);
+    a->times.rating = lap(&t);
+    return status;
+}
+
+/* Puts the draft's name in front of a message that does not carry it. */
+static void name_the_draft(dt_error *error, const char *file) {
+    if (!error || strstr(error->message, file)) return;
+    dt_error plain = *error;
+    dt_fail(error, plain.code, "\"%s\": %s", file, plain.message);
+    error->line = plain.line;
+    error->column = plain.column;
+}
+
+static dt_analysis *analysis_begin(const char *name, const dt_settings *settings) {
+    dt_analysis *a = calloc(1, sizeof *a);
+    if (!a) return NULL;
+    a->settings = *settings;
+    a->file = strdup(name);
+    if (a->file) return a;
+    free(a);
+    return NULL;
+}
+
+/* Where a draft comes from: memory, or its path where bytes is NULL. */
+typedef struct source {
+    const char *name;
+    const void *bytes;
+    size_t count;
+} source;
+
+static dt_status analyse(source from, const dt_settings *settings, const dt_watch *watch, dt_analysis **out,
+                         dt_error *error) {
+    dt_analysis *a = analysis_begin(from.name, settings);
+    if (!a) return dt_fail(error, DT_NO_MEMORY, "\"%s\": %s", from.name, dt_status_text(DT_NO_MEMORY));
+    double t = now();
+    dt_watch_report(watch, "reading the drawing", -1.0);
+    dt_status status = from.bytes
+                           ? dt_drawing_read_memory(from.name, from.bytes, from.count, &a->settings, &a->drawing, error)
+                           : dt_drawing_read(from.name, &a->settings, &a->drawing, error);
+    a->times.drawing = lap(&t);
+    if (status == DT_OK) status = run_stages(a, watch, error);
+    if (status != DT_OK) {
+        name_the_draft(error, from.name);
+        dt_analysis_free(a);
+        return status;
+    }
+    *out = a;
+    return DT_OK;
+}
+
+dt_status dt_analyse(const char *path, const dt_settings *settings, const dt_watch *watch, dt_analysis **out,
+                     dt_error *error) {
+    return analyse((source){path, NULL, 0}, settings, watch, out, error);
+}
+
+dt_status dt_analyse_memory(const char *name, const void *bytes, size_t count, const dt_settings *settings,
+                            const dt_watch *watch, dt_analysis **out, dt_error *error) {
+    return analyse((source){name, bytes ? bytes : "", count}, settings, watch, out, error);
+}
+
+const char *dt_analysis_file(const dt_analysis *analysis) {
+    return analysis->file;
+}
+
+const dt_settings *dt_analysis_settings(const dt_analysis *analysis) {
+    return &analysis->settings;
+}
+
+const dt_drawing *dt_analysis_drawing(const dt_analysis *analysis) {
+    return analysis->drawing;
+}
+
+const dt_net *dt_analysis_net(const dt_analysis *analysis) {
+    return analysis->net;
+}
+
+const dt_pieces *dt_analysis_pieces(const dt_analysis *analysis) {
+    return analysis->pieces;
+}
+
+const dt_graph *dt_analysis_graph(const dt_analysis *analysis) {
+    return analysis->graph;
+}
+
+const dt_fit *dt_analysis_fit(const dt_analysis *analysis) {
+    return analysis->fit;
+}
+
+const dt_assembly *dt_analysis_assembly(const dt_analysis *analysis) {
+    return analysis->assembly;
+}
+
+const dt_rating *dt_analysis_rating(const dt_analysis *analysis) {
+    return analysis->rating;
+}
+
+dt_stage_times dt_analysis_times(const dt_analysis *analysis) {
+    return analysis->times;
+}
+
+/* A twin that fits only turned over is no double fit on a sheet with a face. */
+static bool has_real_twin(const dt_analysis *a) {
+    for (size_t i = 0; i < dt_fit_twin_count(a->fit); i++)
+        if (a->settings.two_sided || !dt_fit_twin(a->fit, i)->only_flipped) return true;
+    return false;
+}
+
+dt_verdict dt_analysis_verdict(const dt_analysis *a) {
+    const dt_interlock *interlock = dt_graph_interlock(a->graph);
+    dt_verdict v = {0};
+    v.one_place = a->assembly->verdict == DT_ONE && !has_real_twin(a);
+    v.all_locked = interlock->holds_together && interlock->sliding_joints == 0 && interlock->free_joints == 0;
+    v.clean_lines = dt_pieces_fault_count(a->pieces) == 0;
+    v.ok = v.one_place && v.all_locked && v.clean_lines;
+    return v;
+}
