@@ -201,6 +201,25 @@ void draft_transform(draft *d, dt_pose pose, double scale) {
         }
 }
 
+void draft_append(draft *d, const draft *other) {
+    for (size_t i = 0; i < other->steps.count; i++) {
+        step s = other->steps.items[i];
+        if (!s.layer) {
+            s.layer = d->layer;
+            s.role = d->role;
+        }
+        demand(dt_array_push(&d->steps, s), "no memory");
+    }
+}
+
+void draft_end_at(draft *d, dt_point p) {
+    step *last = &d->steps.items[d->steps.count - 1];
+    int end = last->verb == CUBIC ? 2 : 0;
+    dt_point by = dt_point_sub(p, last->p[end]);
+    last->p[end] = p;
+    if (last->verb == CUBIC) last->p[1] = dt_point_add(last->p[1], by);
+}
+
 static dt_point cubic_at(dt_point p0, const dt_point c[3], double t) {
     double u = 1 - t, a = u * u * u, b = 3 * u * u * t, e = 3 * u * t * t, f = t * t * t;
     return (dt_point){a * p0.x + b * c[0].x + e * c[1].x + f * c[2].x, a * p0.y + b * c[0].y + e * c[1].y + f * c[2].y};

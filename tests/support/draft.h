@@ -34,6 +34,11 @@ void draft_knobbed_sheet(draft *d, unsigned rows, unsigned columns, double size,
 /* Straight grid. */
 void draft_straight_sheet(draft *d, unsigned rows, unsigned columns, double width, double height);
 
+/* Adds the paths of another draft. */
+void draft_append(draft *d, const draft *other);
+/* Moves the end of the last line or curve to p (the curve's second handle follows). */
+void draft_end_at(draft *d, dt_point p);
+
 /* Applies a pose and a scale (first) to all that was drawn so far. */
 void draft_transform(draft *d, dt_pose pose, double scale);
 
