@@ -220,6 +220,114 @@ void draft_end_at(draft *d, dt_point p) {
     if (last->verb == CUBIC) last->p[1] = dt_point_add(last->p[1], by);
 }
 
+/* One past the last step of the path that begins at `start`. */
+static size_t path_end(const draft *d, size_t start) {
+    size_t end = start + 1;
+    while (end < d->steps.count && d->steps.items[end].verb != MOVE) end++;
+    return end;
+}
+
+static void append_steps(draft *d, const step *steps, size_t count) {
+    for (size_t i = 0; i < count; i++) demand(dt_array_push(&d->steps, steps[i]), "no memory");
+}
+
+/* Takes the steps out of the draft, so that they can be put back in another way. */
+static draft take_steps(draft *d) {
+    draft old = {0};
+    old.steps.items = d->steps.items;
+    old.steps.count = d->steps.count;
+    d->steps.items = NULL;
+    d->steps.count = d->steps.room = 0;
+    return old;
+}
+
+void draft_shuffle(draft *d, unsigned seed) {
+    draft old = take_steps(d);
+    DT_ARRAY(size_t) starts = {0};
+    for (size_t i = 0; i < old.steps.count; i = path_end(&old, i)) demand(dt_array_push(&starts, i), "no memory");
+    uint64_t state = seed;
+    for (size_t i = starts.count; i > 0; i--) {
+        size_t chosen = (size_t)(draft_random(&state) * (double)i), start = starts.items[chosen];
+        starts.items[chosen] = starts.items[i - 1];
+        append_steps(d, old.steps.items + start, path_end(&old, start) - start);
+    }
+    dt_array_free(&starts);
+    free(old.steps.items);
+}
+
+static dt_point step_end(const step *s) {
+    return s->verb == CUBIC ? s->p[2] : s->p[0];
+}
+
+static void append_reversed(draft *d, const step *steps, size_t count) {
+    bool closes = steps[count - 1].verb == CLOSE;
+    if (closes) count--;
+    step first = steps[0];
+    first.p[0] = step_end(&steps[count - 1]);
+    append_steps(d, &first, 1);
+    for (size_t i = count - 1; i > 0; i--) {
+        step back = steps[i];
+        dt_point to = step_end(&steps[i - 1]);
+        if (back.verb == CUBIC) {
+            dt_point swap = back.p[0];
+            back.p[0] = back.p[1];
+            back.p[1] = swap;
+            back.p[2] = to;
+        } else {
+            back.p[0] = to;
+        }
+        append_steps(d, &back, 1);
+    }
+    first.verb = CLOSE;
+    if (closes) append_steps(d, &first, 1);
+}
+
+void draft_reverse(draft *d) {
+    draft old = take_steps(d);
+    for (size_t i = 0, end; i < old.steps.count; i = end) {
+        end = path_end(&old, i);
+        append_reversed(d, old.steps.items + i, end - i);
+    }
+    free(old.steps.items);
+}
+
+static void append_split(draft *d, const step *steps, size_t count) {
+    for (size_t i = 1; i < count; i++) {
+        step begin = steps[0], line = steps[i];
+        begin.p[0] = step_end(&steps[i - 1]);
+        if (line.verb == CLOSE) {
+            line.verb = LINE;
+            line.p[0] = steps[0].p[0];
+        }
+        if (line.verb == LINE && dt_point_distance(begin.p[0], line.p[0]) == 0.0) continue;
+        append_steps(d, &begin, 1);
+        append_steps(d, &line, 1);
+    }
+}
+
+void draft_split(draft *d) {
+    draft old = take_steps(d);
+    for (size_t i = 0, end; i < old.steps.count; i = end) {
+        end = path_end(&old, i);
+        if (old.steps.items[i].role == DT_ROLE_CUT)
+            append_split(d, old.steps.items + i, end - i);
+        else
+            append_steps(d, old.steps.items + i, end - i);
+    }
+    free(old.steps.items);
+}
+
+draft *draft_of(dt_strokes strokes) {
+    draft *d = draft_new();
+    for (size_t i = 0; i < strokes.count; i++) {
+        const dt_stroke *s = &strokes.strokes[i];
+        draft_layer(d, s->layer, s->role);
+        draft_name(d, s->name[0] ? s->name : NULL);
+        draft_polyline(d, s->path.points, s->path.count, s->closed);
+    }
+    return d;
+}
+
 static dt_point cubic_at(dt_point p0, const dt_point c[3], double t) {
     double u = 1 - t, a = u * u * u, b = 3 * u * u * t, e = 3 * u * t * t, f = t * t * t;
     return (dt_point){a * p0.x + b * c[0].x + e * c[1].x + f * c[2].x, a * p0.y + b * c[0].y + e * c[1].y + f * c[2].y};

@@ -39,6 +39,14 @@ void draft_append(draft *d, const draft *other);
 /* Moves the end of the last line or curve to p (the curve's second handle follows). */
 void draft_end_at(draft *d, dt_point p);
 
+/* The same lines, drawn otherwise: paths in another order; each path backwards; each path cut into one path for each of its lines
+ * and curves. Names, layers and closed figures survive the first two; only cut paths are split. */
+void draft_shuffle(draft *d, unsigned seed);
+void draft_reverse(draft *d);
+void draft_split(draft *d);
+/* A draft of polylines from strokes that were read. Names and layers are borrowed. */
+draft *draft_of(dt_strokes strokes);
+
 /* Applies a pose and a scale (first) to all that was drawn so far. */
 void draft_transform(draft *d, dt_pose pose, double scale);
 
