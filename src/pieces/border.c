@@ -1,0 +1,127 @@
+/* Borders: the box tree, nearest places. Invariants: border.h. The tree is a heap of boxes over runs of consecutive
+ * segments, which lie near each other because they follow the line; no sorting is needed. */
+#include "border.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static void add_ring(border *b, dt_path path, uint32_t ring, size_t start) {
+    for (size_t i = 0; i < path.count; i++) {
+        b->at[start + i] = path.points[i];
+        b->next[start + i] = (uint32_t)(start + (i + 1) % path.count);
+        b->previous[start + i] = (uint32_t)(start + (i + path.count - 1) % path.count);
+        b->ring[start + i] = ring;
+    }
+}
+
+static void fill_tree(border *b) {
+    for (size_t j = 0; j < b->leaves; j++) {
+        dt_box box = DT_BOX_EMPTY;
+        for (size_t k = j * BORDER_LEAF; k < (j + 1) * BORDER_LEAF && k < b->count; k++) {
+            const dt_point ends[] = {b->at[k], b->at[b->next[k]]};
+            box = dt_box_join(box, dt_box_of((dt_path){ends, 2}));
+        }
+        b->boxes[b->leaves + j] = box;
+    }
+    for (size_t i = b->leaves - 1; i > 0; i--) b->boxes[i] = dt_box_join(b->boxes[2 * i], b->boxes[2 * i + 1]);
+}
+
+static bool allocate(border *b, size_t count) {
+    b->count = count;
+    for (b->leaves = 1; b->leaves * BORDER_LEAF < count;) b->leaves *= 2;
+    b->at = calloc(count, sizeof *b->at);
+    b->next = calloc(count, sizeof *b->next);
+    b->previous = calloc(count, sizeof *b->previous);
+    b->ring = calloc(count, sizeof *b->ring);
+    b->reflex = calloc(count, sizeof *b->reflex);
+    b->boxes = calloc(2 * b->leaves, sizeof *b->boxes);
+    return b->at && b->next && b->previous && b->ring && b->reflex && b->boxes;
+}
+
+dt_status border_new(dt_path outline, const dt_path *holes, size_t hole_count, border **out) {
+    size_t count = outline.count;
+    for (size_t h = 0; h < hole_count; h++) count += holes[h].count;
+    border *b = calloc(1, sizeof *b);
+    if (!b || !allocate(b, count)) {
+        border_free(b);
+        return DT_NO_MEMORY;
+    }
+    add_ring(b, outline, 0, 0);
+    size_t start = outline.count;
+    for (size_t h = 0; h < hole_count; h++) {
+        add_ring(b, holes[h], (uint32_t)h + 1, start);
+        start += holes[h].count;
+    }
+    for (size_t k = 0; k < count; k++)
+        b->reflex[k] = dt_orientation(b->at[b->previous[k]], b->at[k], b->at[b->next[k]]) < 0;
+    fill_tree(b);
+    *out = b;
+    return DT_OK;
+}
+
+void border_free(border *b) {
+    if (!b) return;
+    free(b->at);
+    free(b->next);
+    free(b->previous);
+    free(b->ring);
+    free(b->reflex);
+    free(b->boxes);
+    free(b);
+}
+
+static double square(double x) {
+    return x * x;
+}
+
+static double box_distance2(dt_box box, dt_point p) {
+    double dx = fmax(fmax(box.low.x - p.x, p.x - box.high.x), 0.0);
+    double dy = fmax(fmax(box.low.y - p.y, p.y - box.high.y), 0.0);
+    return dx * dx + dy * dy;
+}
+
+typedef struct nearest_search {
+    const border *b;
+    dt_point p;
+    double distance2;
+    contact best;
+} nearest_search;
+
+static void try_segment(nearest_search *s, uint32_t k) {
+    dt_point a = s->b->at[k], along = dt_point_sub(s->b->at[s->b->next[k]], a), to = dt_point_sub(s->p, a);
+    double length2 = dt_point_dot(along, along);
+    double t = length2 > 0.0 ? dt_point_dot(to, along) / length2 : 0.0;
+    t = t < 0.0 ? 0.0 : t > 1.0 ? 1.0 : t;
+    double d2 = square(to.x - t * along.x) + square(to.y - t * along.y);
+    if (d2 >= s->distance2) return;
+    s->distance2 = d2;
+    s->best.segment = k;
+    s->best.t = t;
+}
+
+static void visit(nearest_search *s, size_t node) {
+    const border *b = s->b;
+    if (node >= b->leaves) {
+        size_t first = (node - b->leaves) * BORDER_LEAF;
+        for (size_t k = first; k < first + BORDER_LEAF && k < b->count; k++) try_segment(s, (uint32_t)k);
+        return;
+    }
+    double left = box_distance2(b->boxes[2 * node], s->p), right = box_distance2(b->boxes[2 * node + 1], s->p);
+    size_t near = left <= right ? 2 * node : 2 * node + 1;
+    if (fmin(left, right) < s->distance2) visit(s, near);
+    if (fmax(left, right) < s->distance2) visit(s, near ^ 1u);
+}
+
+contact border_nearest(const border *b, dt_point p, double limit) {
+    nearest_search s = {b, p, limit * limit, {INFINITY, 0, 0.0}};
+    visit(&s, 1);
+    if (s.distance2 < limit * limit) s.best.distance = sqrt(s.distance2);
+    return s.best;
+}
+
+bool border_is_inside(const border *b, dt_point p, contact nearest) {
+    uint32_t k = nearest.segment;
+    if (nearest.t == 0.0) return b->reflex[k];
+    if (nearest.t == 1.0) return b->reflex[b->next[k]];
+    return dt_orientation(b->at[k], b->at[b->next[k]], p) > 0;
+}

@@ -1,0 +1,61 @@
+/* border.h - the border of one piece (outline and holes) with a box tree over its segments: distances, nearest points, discs.
+ *
+ * Segments are numbered along the rings, ring after ring; `at[k]` is where segment k begins and `at[next[k]]` where it ends.
+ * The piece lies on the side where dt_orientation(at[k], at[next[k]], p) > 0 (outline positive, holes negative area).
+ * Invariant: node i of the tree encloses nodes 2i and 2i + 1; leaf j holds segments [j LEAF, (j + 1) LEAF).
+ */
+#ifndef DOVETELL_PIECES_BORDER_H
+#define DOVETELL_PIECES_BORDER_H
+
+#include <dovetell/pieces.h>
+
+typedef struct border {
+    size_t count;            /* segments = points */
+    dt_point *at;
+    uint32_t *next, *previous;
+    uint32_t *ring;          /* [segment] 0 = outline */
+    bool *reflex;            /* [point] the border turns away from the piece here: interior angle above 180 degrees */
+    dt_box *boxes;           /* heap order, from 1 */
+    size_t leaves;           /* a power of two */
+} border;
+
+typedef struct disc {
+    dt_point centre;
+    double radius;
+} disc;
+
+/* The nearest place of the border. */
+typedef struct contact {
+    double distance;         /* INFINITY when nothing lies within the limit that was given */
+    uint32_t segment;
+    double t;                /* 0..1 along the segment */
+} contact;
+
+enum { BORDER_LEAF = 8 };
+
+/* Memory O(points), time O(points). */
+dt_status border_new(dt_path outline, const dt_path *holes, size_t hole_count, border **out);
+void border_free(border *b);
+
+/* Nearest place within `limit`. O(log n) as a rule. */
+contact border_nearest(const border *b, dt_point p, double limit);
+/* Is p inside, given its nearest place? By the side of the nearest segment; where that is a corner, by its reflexity. */
+bool border_is_inside(const border *b, dt_point p, contact nearest);
+
+/* Largest inscribed circle. Its radius is at most DISC_TOLERANCE_MM below the true one, or 1 % in a shape with a long even
+ * strip, where circles of nearly that size lie all along. Best-first search over square cells: the distance to the border
+ * changes by at most the distance moved (the problem: Garcia-Castellanos and Lombardo, Poles of inaccessibility, 2007). */
+dt_status border_largest_disc(const border *b, disc *out);
+
+/* Part of a piece cut off by the chord between two places of one ring: the stretch of that ring from `from` on to `to`. */
+typedef struct border_part {
+    contact from, to;
+} border_part;
+
+/* Does the part hold the centre of an inscribed circle of the whole piece of more than `radius`? Where it does not, no circle
+ * of radius + DISC_TOLERANCE has its centre there. */
+dt_status border_part_holds(const border *b, border_part part, double radius, bool *out);
+
+#define DISC_TOLERANCE_MM 0.01 /* as fine as curves are flattened */
+
+#endif
