@@ -25,9 +25,7 @@ static const char *check_side(const dt_pieces *pieces, uint32_t id, const dt_sid
     if ((side->reversed ? seam->b.v : seam->a.v) != id) return "a side is not one of its seam's two";
     dt_path ring = ring_path(&pieces->pieces[id], side->ring);
     if (seam->path.count != side->count) return "a side has not as many points as its seam";
-    if (seam->closed != (side->count == ring.count && pieces->pieces[id].side_count > 0 && side->start == 0 &&
-                         (seam->closed || !same_point(seam->path.points[0], seam->path.points[side->count - 1]))))
-        return "a closed seam is not the whole of its ring";
+    if (seam->closed && (side->count != ring.count || side->start != 0)) return "a closed seam is not the whole of its ring";
     for (size_t i = 0; i < side->count; i++) {
         size_t k = !side->reversed ? i : seam->closed ? (side->count - i) % side->count : side->count - 1 - i;
         if (!same_point(ring.points[(side->start + i) % ring.count], seam->path.points[k]))

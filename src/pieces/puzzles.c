@@ -37,7 +37,7 @@ dt_status stage_puzzles(stage *s) {
 #define CORNER_LEAST (45.0 * 3.14159265358979323846 / 180.0)
 #define CORNER_MOST (135.0 * 3.14159265358979323846 / 180.0)
 #define CORNER_SLACK 1e-6       /* radians: a corner of exactly 45 degrees counts */
-#define AT_JUNCTION_MM 0.05     /* a seam that ends this near to the corner gives it to both pieces */
+#define AT_CORNER_MM 0.05       /* a seam that ends this near to the corner gives it to both pieces */
 
 typedef struct border_point {
     dt_point at;
@@ -149,7 +149,7 @@ static void give_corner(stage *s, const border_walk *walk, size_t i) {
     for (int way = -1; way <= 1; way += 2) { /* junctions near by, on either side of point i */
         for (size_t k = way > 0 ? 0 : 1; k < n; k++) {
             size_t j = way > 0 ? (i + k) % n : (i + n - k) % n;
-            if (dt_point_distance(p[j].at, p[i].at) > AT_JUNCTION_MM) break;
+            if (dt_point_distance(p[j].at, p[i].at) > AT_CORNER_MM) break;
             s->result->pieces[p[j].piece].corner = true;
             s->result->pieces[p[(j + n - 1) % n].piece].corner = true;
         }
@@ -167,7 +167,7 @@ static void find_corners(stage *s, border_walk *walk) {
         size_t n = walk->count;
         double to_next = dt_point_distance(p[i].at, p[(i + 1) % n].at);
         double to_previous = dt_point_distance(p[i].at, p[(i + n - 1) % n].at);
-        if (mean <= to_next / 2 && -mean <= to_previous / 2) give_corner(s, walk, i);
+        if (mean <= to_next / 2 + AT_CORNER_MM && -mean <= to_previous / 2 + AT_CORNER_MM) give_corner(s, walk, i);
     }
 }
 
