@@ -1,4 +1,4 @@
-/* keys.h - numbers 64-bit keys in the order of their first appearance (open addressing, at most half full). */
+/* keys.h - numbers 64-bit keys in the order of their first appearance. */
 #ifndef DOVETELL_GEOM_KEYS_H
 #define DOVETELL_GEOM_KEYS_H
 
@@ -6,18 +6,23 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#define DT_NO_KEY UINT32_MAX
+
+/* An open hash table, at most half full. Start with {0}. */
 typedef struct dt_keys {
     uint64_t *keys;
     uint32_t *numbers;
-    size_t room; /* a power of two */
+    size_t room; /* a power of two, or 0 */
     uint32_t count;
 } dt_keys;
 
-/* Room for `most` different keys. False: no memory. Free with dt_keys_free, also after a failure. */
-bool dt_keys_init(dt_keys *keys, size_t most);
 void dt_keys_free(dt_keys *keys);
 
-/* The number of key: a new one (the old count) when it was not there; *fresh says so (may be NULL). O(1) expected. */
-uint32_t dt_keys_number(dt_keys *keys, uint64_t key, bool *fresh);
+/* The number of key; a new key gets the old count. DT_NO_KEY: no memory. O(1) expected. */
+uint32_t dt_keys_number(dt_keys *keys, uint64_t key);
+/* The number of key, or DT_NO_KEY when it was never numbered. O(1) expected. */
+uint32_t dt_keys_find(const dt_keys *keys, uint64_t key);
+/* Room for `most` keys in one step, so that no later growth is needed up to there. */
+bool dt_keys_reserve(dt_keys *keys, size_t most);
 
 #endif

@@ -33,16 +33,14 @@ static void add_mark(walker *w, edge *e, uint32_t stroke) {
 
 static void add_edge(walker *w, dt_keys *pairs, const uint32_t ends[2], uint32_t stroke) {
     uint32_t low = ends[0] < ends[1] ? ends[0] : ends[1], high = ends[0] < ends[1] ? ends[1] : ends[0];
-    bool fresh;
-    uint32_t number = dt_keys_number(pairs, (uint64_t)low << 32 | high, &fresh);
-    if (fresh) w->edges[w->edge_count++] = (edge){{ends[0], ends[1]}, DT_NO_INDEX, false};
+    uint32_t number = dt_keys_number(pairs, (uint64_t)low << 32 | high);
+    if (number == w->edge_count) w->edges[w->edge_count++] = (edge){{ends[0], ends[1]}, DT_NO_INDEX, false};
     add_mark(w, &w->edges[number], stroke);
 }
 
 static uint32_t number_point(dt_chains *out, dt_keys *places, dt_gp p) {
-    bool fresh;
-    uint32_t number = dt_keys_number(places, dt_gp_key(p), &fresh);
-    if (fresh) out->points[out->point_count++] = p;
+    uint32_t number = dt_keys_number(places, dt_gp_key(p));
+    if (number == out->point_count) out->points[out->point_count++] = p;
     return number;
 }
 
@@ -53,11 +51,12 @@ static dt_status number_all(walker *w, const dt_cut *cuts, size_t count) {
     w->edges = malloc((count + 1) * sizeof *w->edges);
     w->marks = malloc((count + 1) * sizeof *w->marks);
     if (!w->out->points || !w->edges || !w->marks) goto done;
-    if (!dt_keys_init(&places, 2 * count) || !dt_keys_init(&pairs, count)) goto done;
+    if (!dt_keys_reserve(&places, count + count / 4) || !dt_keys_reserve(&pairs, count)) goto done;
     for (size_t i = 0; i < count; i++) {
         if (dt_gp_same(cuts[i].a, cuts[i].b)) continue;
         uint32_t ends[2] = {number_point(w->out, &places, cuts[i].a), 0};
         ends[1] = number_point(w->out, &places, cuts[i].b);
+        if (ends[0] == DT_NO_KEY || ends[1] == DT_NO_KEY) goto done;
         add_edge(w, &pairs, ends, cuts[i].stroke);
     }
     status = DT_OK;

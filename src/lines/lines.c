@@ -47,12 +47,28 @@ static dt_status prune(dt_chains *chains) {
     return status;
 }
 
+static bool add_stroke(const dt_stroke *stroke, uint32_t index, dt_cuts *out) {
+    dt_path path = stroke->path;
+    for (size_t i = 1; i < path.count + (stroke->closed ? 1 : 0); i++) {
+        dt_gp a = dt_gp_of(path.points[i - 1]), b = dt_gp_of(path.points[i % path.count]);
+        if (!dt_gp_same(a, b) && !dt_array_push(out, ((dt_cut){a, b, index}))) return false;
+    }
+    return true;
+}
+
+static dt_status cut_strokes(dt_strokes strokes, dt_cuts *out) {
+    for (uint32_t i = 0; i < strokes.count; i++)
+        if (!add_stroke(&strokes.strokes[i], i, out)) return DT_NO_MEMORY;
+    return DT_OK;
+}
+
 dt_status dt_net_new(dt_strokes strokes, const dt_settings *settings, dt_net **out, dt_error *error) {
     (void)settings;
     dt_cuts cuts = {0};
     dt_chains chains = {0};
     dt_net *net = calloc(1, sizeof *net);
-    dt_status status = net ? dt_node_strokes(strokes, &cuts) : DT_NO_MEMORY;
+    dt_status status = net ? cut_strokes(strokes, &cuts) : DT_NO_MEMORY;
+    if (status == DT_OK) status = dt_node_cuts(&cuts, error);
     if (status == DT_OK) status = dt_chains_init(&chains, cuts.items, cuts.count);
     if (status != DT_OK) goto done;
     count_length(net, &chains);
