@@ -5,7 +5,7 @@ BUILD   ?= build
 CC      ?= cc
 CFLAGS  ?= -O2 -g
 WARN    := -std=c11 -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wcast-qual -Wstrict-prototypes -Wmissing-prototypes
-PKGS    := libxml-2.0 igraph geos jansson librsvg-2.0 cairo libmicrohttpd zlib
+PKGS    := libxml-2.0 igraph geos jansson librsvg-2.0 cairo glib-2.0 libmicrohttpd zlib
 # Recursive, so that pkg-config is asked only by the targets that compile, after the set-up.
 PKG_CFLAGS = $(shell pkg-config --cflags-only-I $(PKGS) check | sed 's/-I/-isystem /g')
 PKG_LIBS   = $(shell pkg-config --libs $(PKGS))
