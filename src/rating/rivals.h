@@ -1,0 +1,16 @@
+/* rivals.h - which pieces look as if they belonged on a place, from the candidates that src/fit lists for each side. */
+#ifndef DOVETELL_RATING_RIVALS_H
+#define DOVETELL_RATING_RIVALS_H
+
+#include "rating/model.h"
+#include <dovetell/fit.h>
+
+typedef struct rival_finder rival_finder;
+
+/* In the arena; borrows pieces and fit. twins and near twins serve for places that show no side yet. NULL: no memory. */
+rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_arena *arena);
+
+/* model.rivals with a rival_finder as the context. */
+void rivals_of_place(const model *m, uint32_t place, const uint32_t *turn, model_rivals *out);
+
+#endif
