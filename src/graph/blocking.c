@@ -1,0 +1,111 @@
+/* Blocked directions of two bodies. With A and B reduced (body.h), the blocked directions are those of the vectors a - b. Four facts make
+ * the search exact and short:
+ *  1. A straight move meets A first on A's border and leaves B last on B's, so stretches of the two borders suffice.
+ *  2. The differences of two stretches form a parallelogram without the origin (reduced pieces keep a kerf apart): its
+ *     directions are an arc of less than half a circle between two differences of ends. The same holds for two runs of
+ *     stretches whose boxes' difference leaves out the origin.
+ *  3. The boxes' difference bounds that arc: where it lies in what is known to be blocked already, the two runs need no look.
+ *  4. All differences of two connected bodies are connected, so what is free is one arc, or nothing.
+ * Runs whose boxes meet come first: along a shared border two opposite stretches block almost half a circle by themselves,
+ * and the rest mostly falls to fact 3. */
+#include "graph/blocking.h"
+
+#include "base/array.h"
+
+typedef struct search {
+    const body *a, *b;
+    directions *blocked;
+    DT_ARRAY(blocking_pair) stack;
+    DT_ARRAY(blocking_pair) later;
+} search;
+
+static bool is_leaf(const body *of, uint32_t node) {
+    return node >= of->leaf_count;
+}
+
+static bool apart(dt_box d) {
+    return d.low.x > 0 || d.high.x < 0 || d.low.y > 0 || d.high.y < 0;
+}
+
+bool blocking_bound(dt_box a, dt_box b, arc *out) {
+    dt_box d = {dt_point_sub(a.low, b.high), dt_point_sub(a.high, b.low)};
+    const dt_point corners[] = {d.low, {d.high.x, d.low.y}, d.high, {d.low.x, d.high.y}};
+    return apart(d) && arc_of(corners, 4, out);
+}
+
+/* Adds the directions of all differences of two runs of points, whose hull leaves out the origin. A hull that does not
+ * (outlines that overlap in spite of lines.h) blocks everything. */
+static bool add_runs(search *s, dt_path a, dt_path b) {
+    dt_point differences[(BODY_LEAF + 1) * (BODY_LEAF + 1)];
+    size_t count = 0;
+    for (size_t i = 0; i < a.count; i++)
+        for (size_t j = 0; j < b.count; j++) differences[count++] = dt_point_sub(a.points[i], b.points[j]);
+    arc found;
+    if (!arc_of(differences, count, &found)) found = (arc){0, 4};
+    return directions_cover(s->blocked, found) || directions_add(s->blocked, found);
+}
+
+static dt_path leaf_path(const body *b, uint32_t node) {
+    body_leaf leaf = b->leaves[node - b->leaf_count];
+    return (dt_path){b->points + leaf.start, leaf.count};
+}
+
+static bool add_stretches(search *s, dt_path a, dt_path b) {
+    for (size_t i = 0; i + 1 < a.count; i++)
+        for (size_t j = 0; j + 1 < b.count; j++)
+            if (!add_runs(s, (dt_path){a.points + i, 2}, (dt_path){b.points + j, 2})) return false;
+    return true;
+}
+
+static double half_size(dt_box box) {
+    return box.high.x - box.low.x + box.high.y - box.low.y;
+}
+
+/* Two pairs in place of one: the larger box that is no leaf is split. */
+static bool split(search *s, blocking_pair p) {
+    bool split_a = is_leaf(s->b, p.b) ||
+                   (!is_leaf(s->a, p.a) && half_size(s->a->boxes[p.a]) >= half_size(s->b->boxes[p.b]));
+    blocking_pair first = p, second = p;
+    if (split_a) first.a = 2 * p.a, second.a = 2 * p.a + 1;
+    else first.b = 2 * p.b, second.b = 2 * p.b + 1;
+    return dt_array_push(&s->stack, first) && dt_array_push(&s->stack, second);
+}
+
+/* Looks at one pair of nodes; those that are apart wait when asked to. */
+static bool visit(search *s, blocking_pair p, bool wait) {
+    bool leaves = is_leaf(s->a, p.a) && is_leaf(s->b, p.b);
+    arc bound;
+    bool far = blocking_bound(s->a->boxes[p.a], s->b->boxes[p.b], &bound);
+    if (far && directions_cover(s->blocked, bound)) return true;
+    if (far && wait) return dt_array_push(&s->later, p);
+    if (!leaves) return split(s, p);
+    return (far ? add_runs : add_stretches)(s, leaf_path(s->a, p.a), leaf_path(s->b, p.b));
+}
+
+static bool empty_stack(search *s, bool wait) {
+    while (s->stack.count && !directions_are_all(s->blocked))
+        if (!visit(s, s->stack.items[--s->stack.count], wait)) return false;
+    return true;
+}
+
+static bool look_at_all(search *s) {
+    if (!dt_array_push(&s->stack, (blocking_pair){1, 1}) || !empty_stack(s, true)) return false;
+    for (size_t i = 0; i < s->later.count && !directions_are_all(s->blocked); i++)
+        if (!dt_array_push(&s->stack, s->later.items[i]) || !empty_stack(s, false)) return false;
+    return true;
+}
+
+dt_status blocking_add(const body *a, const body *b, blocking_scratch *scratch, directions *blocked) {
+    search s = {.a = a, .b = b, .blocked = blocked};
+    s.stack.items = scratch->stack, s.stack.room = scratch->stack_room;
+    s.later.items = scratch->later, s.later.room = scratch->later_room;
+    bool done = look_at_all(&s);
+    *scratch = (blocking_scratch){s.stack.items, s.later.items, s.stack.room, s.later.room};
+    return done ? DT_OK : DT_NO_MEMORY;
+}
+
+void blocking_scratch_free(blocking_scratch *scratch) {
+    free(scratch->stack);
+    free(scratch->later);
+    *scratch = (blocking_scratch){0};
+}

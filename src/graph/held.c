@@ -1,0 +1,66 @@
+/* A piece is held when its neighbours, and whatever else lies ahead of it across voids and bays, block every direction. Most
+ * pieces of a puzzle that locks are settled by the first locked neighbour. */
+#include "graph/held.h"
+
+#include <stdlib.h>
+
+/* Degrees. Pieces whose freedom differs by less are equally loose; far above rounding, so that moving a draft changes nothing. */
+#define EQUALLY_LOOSE 1e-6
+
+static arc blocked_part(const freedom *f, bool for_b) {
+    arc widest = for_b ? f->widest : arc_opposite(f->widest);
+    return widest.to < 4 ? (arc){widest.to, widest.from + 4} : (arc){widest.to - 4, widest.from};
+}
+
+static dt_status add_neighbours(const neighbours *n, const freedom *freedoms, uint32_t p, directions *blocked) {
+    for (size_t i = n->start[p]; i < n->start[p + 1]; i++)
+        if (!freedoms[n->pair[i]].any) return directions_add(blocked, (arc){0, 4}) ? DT_OK : DT_NO_MEMORY;
+    for (size_t i = n->start[p]; i < n->start[p + 1]; i++) {
+        const freedom *f = &freedoms[n->pair[i]];
+        if (!directions_add(blocked, blocked_part(f, f->b == p))) return DT_NO_MEMORY;
+    }
+    return DT_OK;
+}
+
+static void note_loose(loosest_piece *loosest, uint32_t p, const directions *blocked) {
+    loosest_piece found = {.any = true, .piece = p, .degrees = directions_gap_degrees(blocked)};
+    if (loosest->any && found.degrees <= loosest->degrees + EQUALLY_LOOSE) return;
+    directions_widest_gap(blocked, &found.widest);
+    *loosest = found;
+}
+
+static dt_status look_at_piece(solids *s, const neighbours *n, const freedom *freedoms, uint32_t p, directions *blocked) {
+    directions_clear(blocked);
+    dt_status status = add_neighbours(n, freedoms, p, blocked);
+    if (status == DT_OK && !directions_are_all(blocked)) status = solids_add_blocked(s, p, blocked);
+    return status;
+}
+
+/* How many pieces each puzzle has; NULL when memory is short. */
+static uint32_t *puzzle_sizes(const solids *s) {
+    uint32_t *sizes = calloc((size_t)s->count + 1, sizeof *sizes); /* a puzzle number is below the number of pieces */
+    for (uint32_t p = 0; sizes && p < s->count; p++) sizes[s->puzzle[p]]++;
+    return sizes;
+}
+
+dt_status held_find(solids *s, const neighbours *n, const freedom *freedoms, bool *held, loosest_piece *loosest) {
+    directions blocked = {0};
+    dt_status status = DT_NO_MEMORY;
+    loosest_piece best = {0};
+    uint32_t *sizes = puzzle_sizes(s);
+    if (!sizes) goto done;
+    for (uint32_t p = 0; p < s->count; p++) {
+        held[p] = false;
+        if (sizes[s->puzzle[p]] == 1) continue;
+        status = look_at_piece(s, n, freedoms, p, &blocked);
+        if (status != DT_OK) goto done;
+        held[p] = directions_are_all(&blocked);
+        if (!held[p]) note_loose(&best, p, &blocked);
+    }
+    *loosest = best;
+    status = DT_OK;
+done:
+    free(sizes);
+    directions_free(&blocked);
+    return status;
+}

@@ -1,0 +1,130 @@
+/* The reduced pieces of a draft and what they block of each other. The kerf of 0 is taken as LEAST_PLAY_MM, so that pieces that
+ * only slide along each other never count as overlapping by a rounding error. */
+#include "graph/solids.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Half of the least kerf, mm: far above the rounding of coordinates (1e-13), and 0.0002 degrees on a knob of 1 mm. */
+#define LEAST_REDUCTION_MM 2e-6
+#define DEEPEST 64 /* levels of a tree over 2^32 pieces, with room */
+
+static bool make_boxes(solids *s) {
+    s->boxes = malloc(2 * (size_t)s->count * sizeof(dt_box));
+    if (!s->boxes) return false;
+    s->boxes[0] = DT_BOX_EMPTY;
+    for (uint32_t i = 0; i < s->count; i++) s->boxes[s->count + i] = body_box(&s->bodies[i]);
+    for (uint32_t i = s->count - 1; i > 0; i--) s->boxes[i] = dt_box_join(s->boxes[2 * i], s->boxes[2 * i + 1]);
+    return true;
+}
+
+dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out) {
+    solids s = {.count = (uint32_t)dt_pieces_count(pieces)};
+    dt_status status = DT_NO_MEMORY;
+    s.bodies = calloc(s.count, sizeof(body));
+    s.puzzle = malloc(s.count * sizeof(uint32_t));
+    if (!s.bodies || !s.puzzle) goto done;
+    for (uint32_t i = 0; i < s.count; i++) {
+        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
+        s.puzzle[i] = piece->puzzle;
+        status = body_of_piece(piece, fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM), &s.bodies[i]);
+        if (status != DT_OK) goto done;
+    }
+    status = make_boxes(&s) ? DT_OK : DT_NO_MEMORY;
+done:
+    if (status == DT_OK) *out = s;
+    else solids_free(&s);
+    return status;
+}
+
+void solids_free(solids *s) {
+    for (uint32_t i = 0; s->bodies && i < s->count; i++) body_free(&s->bodies[i]);
+    free(s->bodies);
+    free(s->puzzle);
+    free(s->boxes);
+    blocking_scratch_free(&s->scratch);
+    directions_free(&s->set);
+    *s = (solids){0};
+}
+
+dt_status solids_freedom(solids *s, uint32_t a, uint32_t b, freedom *out) {
+    directions_clear(&s->set);
+    dt_status status = blocking_add(&s->bodies[a], &s->bodies[b], &s->scratch, &s->set);
+    if (status != DT_OK) return status;
+    *out = (freedom){.a = a, .b = b};
+    out->any = directions_widest_gap(&s->set, &out->widest);
+    if (out->any) out->degrees = directions_gap_degrees(&s->set);
+    return DT_OK;
+}
+
+/* Calls `each` for every other piece of p's puzzle that `wanted` does not rule out by its box; `bound` is what that box may
+ * block, NULL when it meets p's box. */
+typedef bool box_wanted(const void *context, const arc *bound);
+typedef struct walk {
+    const solids *s;
+    uint32_t p;
+    box_wanted *wanted;
+    solids_visit *each;
+    void *context;
+} walk;
+
+static dt_status walk_boxes(const walk *w) {
+    const solids *s = w->s;
+    uint32_t stack[DEEPEST] = {1};
+    for (size_t top = 1; top > 0;) {
+        uint32_t node = stack[--top];
+        arc bound;
+        bool far = blocking_bound(s->boxes[node], body_box(&s->bodies[w->p]), &bound);
+        if (!w->wanted(w->context, far ? &bound : NULL)) continue;
+        if (node < s->count) {
+            stack[top++] = 2 * node + 1;
+            stack[top++] = 2 * node;
+            continue;
+        }
+        uint32_t other = node - s->count;
+        if (other == w->p || s->puzzle[other] != s->puzzle[w->p]) continue;
+        dt_status status = w->each(w->context, w->p, other);
+        if (status != DT_OK) return status;
+    }
+    return DT_OK;
+}
+
+typedef struct gathering {
+    solids *s;
+    directions *blocked;
+} gathering;
+
+static bool adds_something(const void *context, const arc *bound) {
+    const gathering *g = context;
+    return !directions_are_all(g->blocked) && !(bound && directions_cover(g->blocked, *bound));
+}
+
+static dt_status gather(void *context, uint32_t p, uint32_t other) {
+    const gathering *g = context;
+    return blocking_add(&g->s->bodies[other], &g->s->bodies[p], &g->s->scratch, g->blocked);
+}
+
+dt_status solids_add_blocked(solids *s, uint32_t p, directions *blocked) {
+    gathering g = {s, blocked};
+    return walk_boxes(&(walk){s, p, adds_something, gather, &g});
+}
+
+typedef struct looking {
+    double turn;
+    solids_visit *each;
+    void *context;
+} looking;
+
+static bool lies_ahead(const void *context, const arc *bound) {
+    return !bound || arc_holds(*bound, ((const looking *)context)->turn);
+}
+
+static dt_status pass_on(void *context, uint32_t p, uint32_t other) {
+    const looking *l = context;
+    return l->each(l->context, p, other);
+}
+
+dt_status solids_ahead(const solids *s, uint32_t p, double turn, solids_visit *each, void *context) {
+    looking l = {turn, each, context};
+    return walk_boxes(&(walk){s, p, lies_ahead, pass_on, &l});
+}
