@@ -1,0 +1,51 @@
+/* drafts.h - what the analysing commands share: their options, the run over several drafts, and the files written beside. */
+#ifndef DOVETELL_CLI_DRAFTS_H
+#define DOVETELL_CLI_DRAFTS_H
+
+#include "options.h"
+
+#include <dovetell/analysis.h>
+#include <dovetell/text.h>
+
+/* The first member of the record of every analysing command (the tables below address it from the record's start). */
+typedef struct draft_options {
+    dt_settings settings; /* only and skip are set by draft_options_end */
+    word_list only, skip;
+    const char *json, *html, *svg, *csv; /* files to write too; NULL = none, "-" = standard output */
+} draft_options;
+#define DRAFT_OPTIONS_DEFAULT {.settings = DT_SETTINGS_DEFAULT}
+
+extern const option_table draft_option_table; /* settings of the analysis */
+extern const option_table file_option_table;  /* --json, --html, --svg, --csv */
+
+/* The settings with the repeated options put in; they borrow from *options. */
+const dt_settings *draft_settings(draft_options *options);
+
+/* Analyses each draft in turn and hands it to `visit`, which returns an exit status. A draft that cannot be read is
+ * complained about and does not stop the others. Progress goes to standard error when that is a terminal and a draft takes
+ * longer than half a second; Ctrl-C ends the draft at hand with what is known so far, and leaves out the rest. Returns the
+ * highest exit status met. */
+typedef int (*draft_visitor)(void *context, const dt_analysis *analysis);
+int each_draft(draft_options *options, const char *const *paths, size_t count, draft_visitor visit, void *context);
+
+/* One draft, for commands that need several analyses at a time. NULL after a complaint. Caller frees. */
+dt_analysis *analyse_draft(draft_options *options, const char *path);
+
+/* ---- the files written beside (outputs.c) ---- */
+
+typedef struct outputs {
+    const draft_options *options;
+    const char *const *paths; /* of the drafts */
+    size_t count;
+    bool takes_stdout; /* a file is "-": nothing else may go to standard output */
+    dt_text json;      /* the lines collected so far, unless they stream to standard output */
+} outputs;
+
+/* False after a complaint: two files on standard output, one file for several pages, a file that is one of the drafts. */
+bool outputs_begin(outputs *out, const draft_options *options, const char *const *paths, size_t count);
+/* Writes what was asked for of one draft. Returns an exit status. */
+int outputs_write(outputs *out, const dt_analysis *analysis);
+/* Writes the collected JSON Lines and frees all. Returns an exit status. */
+int outputs_end(outputs *out);
+
+#endif

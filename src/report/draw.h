@@ -1,0 +1,48 @@
+/* draw.h - pieces as SVG, the one drawing language of picture, page and tag.
+ *
+ * Everything is in the draft's own millimetres; whoever draws sets viewBox or transform around it. Shapes carry classes, no
+ * colours: draw_style writes the colours for a file that stands alone, the page has its own sheet for light and dark.
+ *
+ *   class  what                                  class  what
+ *   t0-t5  a piece in one of six tints           v      a void
+ *   n      number of a piece                     w      border of a whimsy
+ *   f      ring round a fault                    fn     its number
+ *   tw     border of a twin                      tl     its letter
+ *   mv     a piece that lies elsewhere
+ */
+#ifndef DOVETELL_REPORT_DRAW_H
+#define DOVETELL_REPORT_DRAW_H
+
+#include <dovetell/graph.h>
+#include <dovetell/text.h>
+
+enum { DRAW_TINTS = 6 };
+
+typedef struct draw_plan draw_plan;
+
+/* Prepares pieces for drawing: simplifies each seam once (so that neighbours still share their border exactly) to within a
+ * hundredth of a millimetre for a few hundred pieces, coarser for thousands; and gives neighbours different tints (greedy
+ * colouring in smallest-last order: Matula and Beck, J. ACM 30, 1983; six tints are enough for a planar graph). The pieces
+ * must outlive the plan. NULL when memory runs out. Near linear in the points. */
+draw_plan *draw_plan_new(const dt_pieces *pieces, const dt_graph *graph);
+void draw_plan_free(draw_plan *plan);
+
+unsigned draw_tint(const draw_plan *plan, dt_piece_id id); /* 0..DRAW_TINTS-1 */
+/* Height of the piece's number in mm, so that it fits well inside; 0 where it would be too small to read. */
+double draw_number_height(const draw_plan *plan, dt_piece_id id);
+
+/* Path data (the value of `d`): rounded to 0.01 mm, relative, closed. */
+void draw_piece_data(const draw_plan *plan, dt_piece_id id, dt_text *out);
+void draw_seam_data(const draw_plan *plan, dt_seam_id id, dt_text *out);
+void draw_ring_data(dt_path path, bool closed, dt_text *out);
+void draw_pose(dt_pose pose, dt_text *out); /* the value of `transform` */
+
+/* Elements. All pieces in order of their numbers, so that the index of the element is that of the piece; then the voids. */
+void draw_pieces(const draw_plan *plan, dt_text *out);
+void draw_numbers(const draw_plan *plan, dt_text *out);
+void draw_marker(dt_point at, double radius, size_t number, dt_text *out); /* a ring and its number */
+
+/* <style> with the colours of a file that stands alone. */
+void draw_style(dt_text *out);
+
+#endif

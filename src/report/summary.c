@@ -1,0 +1,226 @@
+/* The summary of `rate` and the list of `check`: plain text for a terminal. Invariant: a summary has at most SCREEN_LINES lines of
+ * at most SCREEN_WIDTH columns; what is cut off is said to be. */
+#include <dovetell/report.h>
+
+#include "report/words.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 12, MOST_PROBLEM_LINES = 9 };
+
+/* Columns that UTF-8 text takes: characters, that is bytes that do not continue one. */
+static size_t columns(const char *text, size_t length) {
+    size_t count = 0;
+    for (size_t i = 0; i < length; i++) count += ((unsigned char)text[i] & 0xC0) != 0x80;
+    return count;
+}
+
+/* Appends text broken at spaces; lines after the first are indented. Returns the number of lines. */
+static size_t add_wrapped(dt_text *out, const char *text, size_t first_indent, size_t indent) {
+    size_t lines = 1, at = first_indent;
+    for (bool first = true; *text; first = false) {
+        size_t length = strcspn(text, " "), width = columns(text, length);
+        if (!first && at + 1 + width > SCREEN_WIDTH) {
+            dt_text_addf(out, "\n%*s", (int)indent, "");
+            at = indent;
+            lines++;
+        } else if (!first) {
+            dt_text_add(out, " ");
+            at++;
+        }
+        dt_text_add_bytes(out, text, length);
+        at += width;
+        text += length;
+        text += strspn(text, " ");
+    }
+    dt_text_add(out, "\n");
+    return lines;
+}
+
+/* A labelled line of the table: "Pieces      61, 22 at the edge". Nothing for an empty value. */
+static void add_row(dt_text *out, const char *label, dt_text *value) {
+    if (value->failed) out->failed = true;
+    if (!value->failed && value->length > 0) {
+        dt_text_addf(out, "%-*s", LABEL_WIDTH, label);
+        add_wrapped(out, value->bytes, LABEL_WIDTH, LABEL_WIDTH);
+    }
+    dt_text_free(value);
+}
+
+/* ---- what is wrong, worst first: one list for the faults and the places ---- */
+
+static size_t problem_count(const dt_analysis *analysis) {
+    const dt_assembly *assembly = dt_analysis_assembly(analysis);
+    size_t twins = words_twin_count(analysis);
+    return dt_pieces_fault_count(dt_analysis_pieces(analysis)) + twins +
+           (twins == 0 && assembly->verdict == DT_SEVERAL ? 1 : 0);
+}
+
+static const dt_match *real_twin(const dt_analysis *analysis, size_t index) {
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    for (size_t i = 0; i < dt_fit_twin_count(fit); i++)
+        if (words_is_real_double(analysis, dt_fit_twin(fit, i)) && index-- == 0) return dt_fit_twin(fit, i);
+    return NULL;
+}
+
+static void add_problem(dt_text *out, const dt_analysis *analysis, size_t index) {
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    size_t faults = dt_pieces_fault_count(pieces);
+    const dt_match *twin = index < faults ? NULL : real_twin(analysis, index - faults);
+    if (index < faults) {
+        words_fault(out, analysis, dt_pieces_fault(pieces, index));
+    } else if (twin) {
+        words_twin(out, analysis, twin);
+    } else {
+        words_assembly(out, analysis);
+        dt_text_add(out, " ");
+        words_witness(out, analysis);
+    }
+}
+
+/* Writes problems from the front while they fit in `most` lines; returns how many were written. A twin pair keeps a line's
+ * room beside long lists of faults: order[] may name any problem. */
+static size_t add_problems(dt_text *out, const dt_analysis *analysis, const size_t *order, size_t count, size_t most) {
+    size_t written = 0, lines = 0;
+    for (; written < count; written++) {
+        dt_text sentence = DT_TEXT_EMPTY, block = DT_TEXT_EMPTY;
+        add_problem(&sentence, analysis, order[written]);
+        dt_text_add(&block, "  - ");
+        size_t needed = sentence.failed ? 0 : add_wrapped(&block, sentence.bytes, 4, 4);
+        bool fits = lines + needed <= most;
+        if (fits && !block.failed) dt_text_add(out, block.bytes);
+        out->failed |= sentence.failed || block.failed;
+        dt_text_free(&sentence);
+        dt_text_free(&block);
+        if (!fits) break;
+        lines += needed;
+    }
+    return written;
+}
+
+/* The worst faults and the first of the places, alternating, so that neither hides the other. */
+static size_t screen_order(const dt_analysis *analysis, size_t *order, size_t room) {
+    size_t count = problem_count(analysis), faults = dt_pieces_fault_count(dt_analysis_pieces(analysis));
+    size_t fault = 0, place = faults, chosen = 0;
+    while (chosen < room && (fault < faults || place < count)) {
+        if (fault < faults) order[chosen++] = fault++;
+        if (chosen < room && place < count) order[chosen++] = place++;
+    }
+    return chosen;
+}
+
+static void add_screen_problems(dt_text *out, const dt_analysis *analysis) {
+    size_t order[MOST_PROBLEM_LINES], count = problem_count(analysis);
+    size_t chosen = screen_order(analysis, order, MOST_PROBLEM_LINES);
+    size_t written = add_problems(out, analysis, order, chosen, MOST_PROBLEM_LINES);
+    if (written < count) dt_text_addf(out, "    and %zu more (see --json or dovetell check)\n", count - written);
+}
+
+/* ---- the table ---- */
+
+static void add_places_row(dt_text *out, const dt_analysis *analysis) {
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    dt_text value = DT_TEXT_EMPTY;
+    words_assembly(&value, analysis);
+    dt_text_add(&value, " ");
+    words_count(&value, dt_fit_alike_side_count(fit), "side looks", "sides look");
+    dt_text_addf(&value, " like others (of %zu), ", dt_fit_side_count(fit));
+    words_count(&value, dt_fit_false_mate_count(fit), "false mate", "false mates");
+    dt_text_add(&value, ", ");
+    words_count(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
+    dt_text_add(&value, ".");
+    add_row(out, "Places", &value);
+}
+
+static void add_factors(dt_text *out, const dt_rating *rating) {
+    size_t shown = 0;
+    for (dt_factor f = 0; f < DT_FACTORS; f++) {
+        if (fabs(rating->factors[f]) < 0.05) continue;
+        dt_text_addf(out, shown++ ? ", %s %+.1f" : "%s %.1f", words_factor(f), rating->factors[f]);
+    }
+}
+
+static void add_difficulty_rows(dt_text *out, const dt_analysis *analysis) {
+    dt_text value = DT_TEXT_EMPTY;
+    words_difficulty(&value, analysis);
+    dt_text_add(&value, ".");
+    add_row(out, "Difficulty", &value);
+    add_factors(&value, dt_analysis_rating(analysis));
+    add_row(out, "  made up of", &value);
+}
+
+static void add_notes(dt_text *out, const dt_analysis *analysis) {
+    const dt_drawing *drawing = dt_analysis_drawing(analysis);
+    size_t count = dt_drawing_note_count(drawing);
+    dt_text value = DT_TEXT_EMPTY;
+    if (count > 0) dt_text_add_plain(&value, dt_drawing_note(drawing, 0).text, 2 * SCREEN_WIDTH - 40);
+    if (count > 1) dt_text_addf(&value, " (and %zu more)", count - 1);
+    add_row(out, "Not cut", &value);
+}
+
+static void add_sentence_row(dt_text *out, const dt_analysis *analysis, const char *label,
+                             void (*words)(dt_text *, const dt_analysis *)) {
+    dt_text value = DT_TEXT_EMPTY;
+    words(&value, analysis);
+    add_row(out, label, &value);
+}
+
+static void add_cautions(dt_text *out, const dt_analysis *analysis) {
+    add_sentence_row(out, analysis, "Small parts", words_small_parts);
+    dt_text value = DT_TEXT_EMPTY;
+    dt_text_add(&value, words_laser_caution);
+    add_row(out, "Laser", &value);
+}
+
+static void add_head(dt_text *out, const dt_analysis *analysis) {
+    dt_text head = DT_TEXT_EMPTY;
+    words_file(&head, analysis);
+    dt_text_add(&head, ": ");
+    words_verdict(&head, analysis);
+    if (head.failed) out->failed = true;
+    else add_wrapped(out, head.bytes, 0, 2);
+    dt_text_free(&head);
+}
+
+void dt_report_summary(const dt_analysis *analysis, dt_text *out) {
+    add_head(out, analysis);
+    add_screen_problems(out, analysis);
+    add_sentence_row(out, analysis, "Pieces", words_pieces);
+    add_sentence_row(out, analysis, "Size", words_size);
+    add_sentence_row(out, analysis, "Joints", words_interlock);
+    add_sentence_row(out, analysis, "Necks", words_scale);
+    add_places_row(out, analysis);
+    add_difficulty_rows(out, analysis);
+    add_notes(out, analysis);
+    add_cautions(out, analysis);
+}
+
+/* ---- check ---- */
+
+static void add_check_line(dt_text *out, dt_text *sentence) {
+    if (sentence->failed) out->failed = true;
+    else if (sentence->length > 0) dt_text_addf(out, "  - %s\n", sentence->bytes);
+    dt_text_free(sentence);
+}
+
+void dt_report_check(const dt_analysis *analysis, dt_text *out) {
+    dt_verdict verdict = dt_analysis_verdict(analysis);
+    words_file(out, analysis);
+    dt_text_add(out, ": ");
+    words_verdict(out, analysis);
+    dt_text_add(out, "\n");
+    dt_text sentence = DT_TEXT_EMPTY;
+    for (size_t i = 0; i < problem_count(analysis); i++) {
+        add_problem(&sentence, analysis, i);
+        add_check_line(out, &sentence);
+    }
+    words_scale(&sentence, analysis);
+    add_check_line(out, &sentence);
+    if (!verdict.all_locked) words_interlock(&sentence, analysis);
+    add_check_line(out, &sentence);
+}
+
+void dt_report_fault(const dt_analysis *analysis, const dt_fault *fault, dt_text *out) {
+    words_fault(out, analysis, fault);
+}

@@ -1,0 +1,126 @@
+/* Sentences on places: twins and their kin, other assemblies (words.h). */
+#include "report/words.h"
+
+#include <math.h>
+
+bool words_is_real_double(const dt_analysis *analysis, const dt_match *match) {
+    return dt_analysis_settings(analysis)->two_sided || !match->only_flipped;
+}
+
+size_t words_twin_count(const dt_analysis *analysis) {
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    size_t count = 0;
+    for (size_t i = 0; i < dt_fit_twin_count(fit); i++) count += words_is_real_double(analysis, dt_fit_twin(fit, i));
+    return count;
+}
+
+static unsigned number(dt_piece_id id) {
+    return id.v + 1;
+}
+
+/* A seam much longer than the way from its one end to the other bulges: what lies on it is a knob to a maker. */
+static const double KNOB_DETOUR = 1.25;
+
+static bool is_on_knob(const dt_pieces *pieces, dt_piece_id id, dt_point at) {
+    const dt_piece *piece = dt_pieces_get(pieces, id);
+    const dt_seam *nearest = NULL;
+    double least = INFINITY;
+    for (size_t i = 0; i < piece->side_count; i++) {
+        const dt_seam *seam = dt_pieces_seam(pieces, piece->sides[i].seam);
+        double distance = dt_path_distance(seam->path, seam->closed, at);
+        if (distance >= least) continue;
+        least = distance;
+        nearest = seam;
+    }
+    if (!nearest || nearest->closed || !DT_IS_PIECE(nearest->b) || nearest->path.count < 2) return false;
+    double chord = dt_point_distance(nearest->path.points[0], nearest->path.points[nearest->path.count - 1]);
+    return nearest->length > KNOB_DETOUR * chord;
+}
+
+/* How far a line must move so that the two outlines differ by more than the laser takes however they are laid: a best fit
+ * shares a difference between both sides, so twice the kerf, a quarter more for safety, less what they differ by already;
+ * up to the next 0.1 mm. */
+static double telling_move(double kerf, double mismatch) {
+    return ceil(10 * fmax(2.5 * kerf - mismatch, 0.1) - 1e-6) / 10;
+}
+
+void words_twin(dt_text *out, const dt_analysis *analysis, const dt_match *twin) {
+    double kerf = dt_analysis_settings(analysis)->kerf_mm;
+    bool knob = is_on_knob(dt_analysis_pieces(analysis), twin->b, twin->differ_at);
+    dt_text_addf(out, "Piece %u also fits the place of piece %u, ", number(twin->a), number(twin->b));
+    words_turn(out, twin);
+    dt_text_addf(out, ": outlines differ by %.2f mm, the laser takes %.2f. ", twin->mismatch_mm, kerf);
+    if (!words_is_real_double(analysis, twin)) {
+        dt_text_add(out, "Only if turned over, which shows on a sheet with a face.");
+        return;
+    }
+    dt_text_addf(out, "Move the %s at ", knob ? "knob" : "line");
+    words_point(out, twin->differ_at);
+    dt_text_addf(out, " by about %.1f mm to tell them apart.", telling_move(kerf, twin->mismatch_mm));
+}
+
+void words_near_twin(dt_text *out, const dt_analysis *analysis, const dt_match *match) {
+    dt_text_addf(out, "Piece %u looks as if it went into the place of piece %u, ", number(match->a), number(match->b));
+    words_turn(out, match);
+    dt_text_addf(out, ", but does not seat: outlines differ by %.2f mm, the laser takes %.2f%s.", match->mismatch_mm,
+                 dt_analysis_settings(analysis)->kerf_mm,
+                 words_is_real_double(analysis, match) ? "" : "; only if turned over");
+}
+
+void words_turner(dt_text *out, const dt_analysis *analysis, const dt_match *turner) {
+    dt_text_addf(out, "Piece %u also fits its own place ", number(turner->a));
+    words_turn(out, turner);
+    dt_text_addf(out, ": outlines differ by %.2f mm, the laser takes %.2f.", turner->mismatch_mm,
+                 dt_analysis_settings(analysis)->kerf_mm);
+    if (!words_is_real_double(analysis, turner)) dt_text_add(out, " Only if turned over, which shows on a sheet with a face.");
+}
+
+void words_false_mate(dt_text *out, const dt_analysis *analysis, const dt_false_mate *mate) {
+    dt_text_addf(out, "Piece %u also mates with piece %u, in place of piece %u, along %.1f mm: borders differ by %.2f mm, the "
+                      "laser takes %.2f.",
+                 number(mate->b), number(mate->a), number(mate->instead_of), mate->length_mm, mate->mismatch_mm,
+                 dt_analysis_settings(analysis)->kerf_mm);
+}
+
+/* ---- assemblies ---- */
+
+static void add_ways(dt_text *out, const dt_assembly *assembly) {
+    if (!assembly->counted) return;
+    dt_text_addf(out, " (%s%llu ways to fill the outline, %llu but for turning the whole)", assembly->exact ? "" : "at least ",
+                 (unsigned long long)assembly->fillings, (unsigned long long)assembly->distinct);
+}
+
+void words_assembly(dt_text *out, const dt_analysis *analysis) {
+    const dt_assembly *assembly = dt_analysis_assembly(analysis);
+    size_t twins = words_twin_count(analysis);
+    switch (assembly->verdict) {
+    case DT_ONE: dt_text_add(out, "One way to put it together: proved."); break;
+    case DT_SEVERAL:
+        dt_text_add(out, "There is more than one way to put it together");
+        add_ways(out, assembly);
+        dt_text_add(out, ".");
+        break;
+    case DT_UNDECIDED:
+        if (twins > 0)
+            dt_text_add(out, "More than one way: twins trade places.");
+        else
+            dt_text_addf(out, "Not proved that there is only one way: no other was found in %llu steps of search.",
+                         (unsigned long long)assembly->steps);
+        break;
+    }
+}
+
+enum { MOST_NAMED = 8 };
+
+void words_witness(dt_text *out, const dt_analysis *analysis) {
+    const dt_assembly *assembly = dt_analysis_assembly(analysis);
+    if (assembly->other_count == 0) return;
+    size_t named = assembly->other_count < MOST_NAMED ? assembly->other_count : MOST_NAMED;
+    dt_text_add(out, assembly->other_count == 1 ? "Piece " : "Pieces ");
+    for (size_t i = 0; i < named; i++) {
+        const char *join = i == 0 ? "" : i + 1 == assembly->other_count ? " and " : ", ";
+        dt_text_addf(out, "%s%u", join, number(assembly->other[i].piece));
+    }
+    if (assembly->other_count > named) dt_text_addf(out, " and %zu more", assembly->other_count - named);
+    dt_text_add(out, assembly->other_count == 1 ? " can lie another way." : " can trade places.");
+}

@@ -1,0 +1,233 @@
+/* Sentences on the puzzle as a whole: the verdict, joints, necks, difficulty, cautions (words.h). */
+#include "report/words.h"
+
+#include <math.h>
+#include <string.h>
+
+double words_finished_width(const dt_analysis *analysis) {
+    dt_box box = dt_pieces_box(dt_analysis_pieces(analysis));
+    return box.high.x - box.low.x;
+}
+
+double words_finished_height(const dt_analysis *analysis) {
+    dt_box box = dt_pieces_box(dt_analysis_pieces(analysis));
+    return box.high.y - box.low.y;
+}
+
+/* ---- pieces and size ---- */
+
+void words_pieces(dt_text *out, const dt_analysis *analysis) {
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    size_t edge = 0, corner = 0;
+    const dt_piece *smallest = NULL;
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
+        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
+        edge += piece->edge;
+        corner += piece->corner;
+        if (!smallest || piece->length_mm < smallest->length_mm) smallest = piece;
+    }
+    words_count(out, dt_pieces_count(pieces), "piece", "pieces");
+    dt_text_addf(out, ", %zu at the edge, ", edge);
+    words_count(out, corner, "corner", "corners");
+    dt_text_add(out, ", ");
+    words_count(out, dt_pieces_whimsy_count(pieces), "whimsy", "whimsies");
+    dt_text_add(out, ", ");
+    words_count(out, dt_pieces_void_count(pieces), "drop-out", "drop-outs");
+    if (dt_pieces_puzzle_count(pieces) > 1) dt_text_addf(out, "; %zu separate puzzles", dt_pieces_puzzle_count(pieces));
+    if (dt_pieces_has_tray(pieces)) dt_text_add(out, "; a tray around");
+    if (smallest) dt_text_addf(out, "; smallest %.0f x %.0f mm", smallest->length_mm, smallest->width_mm);
+}
+
+void words_size(dt_text *out, const dt_analysis *analysis) {
+    dt_text_addf(out, "%.1f x %.1f mm finished, %.2f m of cut line. ", words_finished_width(analysis),
+                 words_finished_height(analysis), dt_net_cut_length(dt_analysis_net(analysis)) / 1000);
+    dt_text_add(out, words_assumed(analysis));
+}
+
+/* ---- verdict ---- */
+
+/* Items of a sentence: "a, b, c". */
+static void add_item(dt_text *out, size_t *items) {
+    if ((*items)++ > 0) dt_text_add(out, ", ");
+}
+
+static void add_fault_counts(dt_text *out, const dt_pieces *pieces, size_t *items) {
+    size_t counts[DT_FAULT_KINDS] = {0};
+    for (size_t i = 0; i < dt_pieces_fault_count(pieces); i++) {
+        const dt_fault *fault = dt_pieces_fault(pieces, i);
+        counts[fault->kind] += fault->times > 1 ? fault->times : 1;
+    }
+    for (dt_fault_kind kind = 0; kind < DT_FAULT_KINDS; kind++) {
+        if (counts[kind] == 0) continue;
+        add_item(out, items);
+        words_count(out, counts[kind], words_fault_noun(kind, 1), words_fault_noun(kind, 2));
+    }
+}
+
+static void add_place_problems(dt_text *out, const dt_analysis *analysis, size_t *items) {
+    size_t twins = words_twin_count(analysis);
+    if (twins > 0) {
+        add_item(out, items);
+        words_count(out, twins, "pair of twins", "pairs of twins");
+    } else if (dt_analysis_assembly(analysis)->verdict == DT_SEVERAL) {
+        add_item(out, items);
+        dt_text_add(out, "another way to put it together");
+    }
+}
+
+static size_t loose_joints(const dt_analysis *analysis) {
+    const dt_interlock *interlock = dt_graph_interlock(dt_analysis_graph(analysis));
+    return interlock->sliding_joints + interlock->free_joints;
+}
+
+/* "12 joints do not lock" or "the whole can be pulled apart". */
+static void add_loose(dt_text *out, const dt_analysis *analysis) {
+    size_t loose = loose_joints(analysis);
+    if (loose > 0)
+        words_count(out, loose, "joint does not lock", "joints do not lock");
+    else
+        dt_text_add(out, "a group of pieces can be pulled off");
+}
+
+/* No fault and no known other way: what is proved, what is not. */
+static void add_clean_verdict(dt_text *out, const dt_analysis *analysis, dt_verdict verdict) {
+    if (verdict.ok) {
+        dt_text_add(out, "Ready to cut: the lines are clean, each of ");
+        words_count(out, dt_pieces_count(dt_analysis_pieces(analysis)), "piece", "pieces");
+        dt_text_add(out, " has one place only, and all joints lock.");
+        return;
+    }
+    dt_text_add(out, verdict.one_place ? "The lines are clean and each piece has one place only"
+                                       : "The lines are clean and no piece was found that fits elsewhere");
+    if (!verdict.all_locked) {
+        dt_text_add(out, ", but ");
+        add_loose(out, analysis);
+    }
+    dt_text_add(out, verdict.one_place ? "." : "; one way to put it together is not proved.");
+}
+
+void words_verdict(dt_text *out, const dt_analysis *analysis) {
+    dt_verdict verdict = dt_analysis_verdict(analysis);
+    dt_text problems = DT_TEXT_EMPTY;
+    size_t items = 0;
+    add_fault_counts(&problems, dt_analysis_pieces(analysis), &items);
+    add_place_problems(&problems, analysis, &items);
+    if (problems.failed) {
+        out->failed = true;
+    } else if (items == 0) {
+        add_clean_verdict(out, analysis, verdict);
+    } else {
+        dt_text_addf(out, "Not ready to cut: %s.", problems.bytes);
+        if (!verdict.all_locked) {
+            dt_text_add(out, " Also ");
+            add_loose(out, analysis);
+            dt_text_add(out, ".");
+        }
+    }
+    dt_text_free(&problems);
+}
+
+/* ---- joints ---- */
+
+static const char *direction_name(double degrees) {
+    static const char *const names[] = {"right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right"};
+    return names[(unsigned)lround(fmod(degrees + 720, 360) / 45) % 8];
+}
+
+static void add_group(dt_text *out, const dt_interlock *interlock) {
+    enum { MOST_NAMED = 6 };
+    dt_text_add(out, interlock->loose_count == 1 ? "piece " : "pieces ");
+    for (size_t i = 0; i < interlock->loose_count && i < MOST_NAMED; i++)
+        dt_text_addf(out, "%s%u", i ? ", " : "", interlock->loose[i].v + 1);
+    if (interlock->loose_count > MOST_NAMED) dt_text_addf(out, " and %zu more", interlock->loose_count - MOST_NAMED);
+    dt_text_add(out, interlock->loose_count == 1 ? " comes off towards the " : " come off together towards the ");
+    dt_text_add(out, direction_name(interlock->loose_direction));
+}
+
+void words_interlock(dt_text *out, const dt_analysis *analysis) {
+    const dt_interlock *interlock = dt_graph_interlock(dt_analysis_graph(analysis));
+    size_t all = interlock->locked_joints + interlock->sliding_joints + interlock->free_joints;
+    if (all == 0) {
+        dt_text_add(out, "No joints: no two pieces share a border.");
+        return;
+    }
+    if (interlock->locked_joints == all)
+        dt_text_add(out, all == 1 ? "The only joint locks" : "All joints lock");
+    else
+        dt_text_addf(out, "%zu of %zu joints lock, %zu slide%s, %zu %s free", interlock->locked_joints, all,
+                     interlock->sliding_joints, interlock->sliding_joints == 1 ? "s" : "", interlock->free_joints,
+                     interlock->free_joints == 1 ? "is" : "are");
+    if (interlock->holds_together) {
+        dt_text_add(out, "; the whole holds together.");
+        return;
+    }
+    dt_text_add(out, "; it can be pulled apart");
+    if (interlock->loose_count > 0) {
+        dt_text_add(out, ": ");
+        add_group(out, interlock);
+    }
+    dt_text_add(out, ".");
+    if (!DT_IS_PIECE(interlock->mend_a) || !DT_IS_PIECE(interlock->mend_b)) return;
+    dt_text_addf(out, " The joint between %u and %u would have to lock.", interlock->mend_a.v + 1, interlock->mend_b.v + 1);
+}
+
+/* ---- necks and scale ---- */
+
+/* Widths below which a neck deserves a warning (common practice). */
+static double neck_limit(const dt_settings *settings) {
+    return settings->material == DT_ACRYLIC ? 2.5 : 2.0;
+}
+
+void words_scale(dt_text *out, const dt_analysis *analysis) {
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    double limit = neck_limit(dt_analysis_settings(analysis)), narrowest = INFINITY;
+    size_t below = 0;
+    for (size_t i = 0; i < dt_pieces_fault_count(pieces); i++) {
+        const dt_fault *fault = dt_pieces_fault(pieces, i);
+        if (fault->kind != DT_FAULT_THIN_NECK || fault->size_mm >= limit) continue;
+        below++;
+        narrowest = fmin(narrowest, fault->size_mm);
+    }
+    if (below == 0 || !(narrowest > 0)) return;
+    double width = words_finished_width(analysis);
+    dt_text_addf(out, "At %.0f mm wide ", width);
+    words_count(out, below, "neck falls", "necks fall");
+    dt_text_addf(out, " below %.1f mm; the smallest width that keeps all is %.0f mm.", limit, ceil(width * limit / narrowest));
+}
+
+/* ---- difficulty ---- */
+
+void words_difficulty(dt_text *out, const dt_analysis *analysis) {
+    const dt_rating *rating = dt_analysis_rating(analysis);
+    dt_text_addf(out, "%.0f points, %s: about ", rating->points, dt_band_name(rating->band));
+    words_minutes(out, rating->low_min);
+    dt_text_add(out, " to ");
+    words_minutes(out, rating->high_min);
+    dt_text_add(out, " for the middle half of people (an estimate)");
+}
+
+/* ---- cautions ---- */
+
+void words_small_parts(dt_text *out, const dt_analysis *analysis) {
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    size_t small = 0;
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) small += dt_pieces_get(pieces, (dt_piece_id){i})->small_part;
+    if (small == 0) {
+        dt_text_add(out, "No piece fits the small-parts cylinder as drawn; broken pieces may. ");
+    } else {
+        words_count(out, small, "piece fits", "pieces fit");
+        dt_text_add(out, " the small-parts cylinder (16 CFR 1501.4, EN 71-1): not for children under 3. ");
+    }
+    dt_text_add(out, "No promise of compliance: see the law where you sell.");
+}
+
+const char words_laser_caution[] = "Never cut PVC or unknown plastics, never leave the laser alone, extract the fumes; the "
+                                   "machine's manual, the material's data sheet and local rules come first.";
+
+const char *words_assumed(const dt_analysis *analysis) {
+    switch (dt_drawing_unit_source(dt_analysis_drawing(analysis))) {
+    case DT_UNITS_96DPI: return "The drawing gives no units: 96 to the inch was assumed. Give the true size with --width.";
+    case DT_UNITS_OPTION: return "Sizes follow from --width.";
+    default: return "";
+    }
+}
