@@ -59,7 +59,7 @@ typedef struct dt_piece {
     double area_mm2, perimeter_mm;   /* perimeter with the holes' borders */
     double length_mm, width_mm;      /* smallest enclosing rectangle */
     dt_neck neck;
-    bool edge, corner, whimsy;
+    bool edge, corner, whimsy;       /* corner: only where the border turns outwards */
     bool small_part;        /* fits the small-parts cylinder of 16 CFR 1501.4 / EN 71-1 in some pose */
     uint32_t colour;        /* 0xRRGGBB from the drawing's fills, or DT_NO_COLOUR */
     uint32_t puzzle;        /* connected group of pieces, from 0 in reading order */
@@ -97,6 +97,21 @@ dt_piece_id dt_pieces_across(const dt_pieces *pieces, dt_piece_id id, const dt_s
 size_t dt_pieces_fault_count(const dt_pieces *pieces);
 const dt_fault *dt_pieces_fault(const dt_pieces *pieces, size_t index);
 
+/* Width below which a neck deserves a warning: 2 mm in plywood, 2.5 mm in acrylic (common practice; below 1 mm it breaks, and
+ * a neck narrower than the sheet is thick deserves care). */
+double dt_neck_limit_mm(dt_material material);
+
+typedef struct dt_safe_width {
+    size_t thin;          /* pieces whose neck is below the limit at the present width */
+    double narrowest_mm;  /* of all necks; INFINITY when there is none */
+    double width_mm;      /* least --width that keeps every neck at or above the limit: 0 when there is no neck, INFINITY when a
+                           * neck has no width at all */
+} dt_safe_width;
+
+/* How large must the whole be drawn so that all necks hold? width_mm = what the cut lines span now. Necks grow with the
+ * drawing, so the answer may also be less than width_mm. O(pieces). */
+dt_safe_width dt_pieces_safe_width(const dt_pieces *pieces, double width_mm, double limit_mm);
+
 /* Tests the invariants above; a sentence for the first one broken, or NULL. */
 const char *dt_pieces_check(const dt_pieces *pieces);
 
@@ -105,7 +120,10 @@ const char *dt_pieces_check(const dt_pieces *pieces);
 /* Does a flat piece of this outline (closed) and thickness fit the small-parts cylinder in any pose? Source: 16 CFR
  * 1501.4; body and method in src/pieces. */
 bool dt_small_part_fits(dt_path outline, double thickness_mm);
-/* Narrowest width that separates two parts each larger than a disc of that width. */
+/* Narrowest width that separates two parts each of which holds a larger circle; the bridge between a hole and the outline, or
+ * between two holes, counts like any other (cutting it opens a ring). A part that holds no circle of 0.5 mm is a crumb and
+ * no part; an even strip or tab that widens nowhere (by 0.05 mm) is no neck. Fills width_mm and at. Exact on the
+ * polygon; near linear in its points. Errors: DT_NO_MEMORY. Method in src/pieces/neck.c. */
 dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out);
 
 #endif

@@ -52,8 +52,11 @@ typedef struct border_part {
     contact from, to;
 } border_part;
 
-/* Does the part hold the centre of an inscribed circle of the whole piece of more than `radius`? Where it does not, no circle
- * of radius + DISC_TOLERANCE has its centre there. */
+dt_point border_point_at(const border *b, contact place);
+/* Even-odd against the stretch closed by its chord; for a point inside the piece. O(points of the stretch). */
+bool border_part_contains(const border *b, border_part part, dt_point p);
+/* Is the centre of an inscribed circle (of the whole piece) of more than `radius` in this part? Undecided within
+ * DISC_TOLERANCE_MM of `radius`. */
 dt_status border_part_holds(const border *b, border_part part, double radius, bool *out);
 
 #define DISC_TOLERANCE_MM 0.01 /* as fine as curves are flattened */

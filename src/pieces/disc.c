@@ -47,20 +47,39 @@ static cell pop(cells *c) {
     return top;
 }
 
+/* One search, two questions: the largest circle of a piece, or (part given) any circle of more than `best.radius` with its
+ * centre in a part. */
 typedef struct disc_search {
     const border *b;
+    const border_part *part;
+    dt_point chord[2];
     cells cells;
     disc best;
+    bool found;
     size_t seen;
 } disc_search;
 
-static bool add_cell(disc_search *s, dt_point centre, double half) {
-    contact nearest = border_nearest(s->b, centre, INFINITY);
-    double signed_distance = border_is_inside(s->b, centre, nearest) ? nearest.distance : -nearest.distance;
-    if (signed_distance > s->best.radius) s->best = (disc){centre, signed_distance};
+/* Can no point of the cell lie in the part? p is inside the piece, not in the part, at this distance from the border; a straight
+ * way into the part leads over the border or over the chord. */
+static bool is_beyond_chord(const disc_search *s, dt_point p, double distance, double reach) {
+    return distance > reach && dt_segment_distance(p, s->chord[0], s->chord[1], NULL) > reach;
+}
+
+/* *near = a bound from above on the distance from centre to the border, INFINITY when none is known. */
+static bool add_cell(disc_search *s, dt_point centre, double half, double near) {
+    double reach = half * sqrt(2.0);
+    contact nearest = border_nearest(s->b, centre, near);
+    bool inside = border_is_inside(s->b, centre, nearest);
+    double d = inside ? nearest.distance : -nearest.distance;
     s->seen++;
-    cell added = {centre, half, signed_distance + half * sqrt(2.0)};
-    return added.bound <= s->best.radius || push(&s->cells, added);
+    if (d + reach <= s->best.radius) return true;
+    if (s->part && inside && !border_part_contains(s->b, *s->part, centre)) {
+        if (is_beyond_chord(s, centre, d, reach)) return true;
+    } else if (d > s->best.radius) {
+        s->best = (disc){centre, d};
+        s->found = true;
+    }
+    return push(&s->cells, (cell){centre, half, d + reach});
 }
 
 static bool add_grid(disc_search *s, dt_box box) {
@@ -70,29 +89,52 @@ static bool add_grid(disc_search *s, dt_box box) {
     for (size_t r = 0; r < rows; r++)
         for (size_t c = 0; c < columns; c++) {
             dt_point centre = {box.low.x + ((double)c + 0.5) * size, box.low.y + ((double)r + 0.5) * size};
-            if (!add_cell(s, centre, size / 2)) return false;
+            if (!add_cell(s, centre, size / 2, INFINITY)) return false;
         }
     return true;
 }
 
 static bool is_good_enough(const disc_search *s) {
     double bound = s->cells.heap.items[0].bound;
-    if (bound <= s->best.radius + DISC_TOLERANCE_MM) return true;
-    return s->seen > MOST_CELLS || (s->seen > PATIENT_CELLS && bound <= s->best.radius * COARSE);
+    if (s->part && s->found) return true;
+    if (bound <= s->best.radius + (s->part ? 0.0 : DISC_TOLERANCE_MM) || s->seen > MOST_CELLS) return true;
+    return !s->part && s->seen > PATIENT_CELLS && bound <= s->best.radius * COARSE;
 }
 
 static bool split(disc_search *s, cell top) {
-    double h = top.half / 2;
-    for (int i = 0; i < 4; i++)
-        if (!add_cell(s, (dt_point){top.centre.x + (i & 1 ? h : -h), top.centre.y + (i & 2 ? h : -h)}, h)) return false;
+    double h = top.half / 2, near = fabs(top.bound - top.half * sqrt(2.0)) + h * 1.5; /* h sqrt 2 and room for rounding */
+    if (s->part && h < DISC_TOLERANCE_MM / 4) return true;
+    for (int i = 0; i < 4; i++) {
+        dt_point centre = {top.centre.x + (i & 1 ? h : -h), top.centre.y + (i & 2 ? h : -h)};
+        if (!add_cell(s, centre, h, near)) return false;
+    }
     return true;
+}
+
+static dt_status search(disc_search *s, dt_box box) {
+    bool enough_memory = add_grid(s, box);
+    while (enough_memory && s->cells.heap.count > 0 && !is_good_enough(s)) enough_memory = split(s, pop(&s->cells));
+    dt_array_free(&s->cells.heap);
+    return enough_memory ? DT_OK : DT_NO_MEMORY;
 }
 
 dt_status border_largest_disc(const border *b, disc *out) {
     disc_search s = {.b = b, .best = {b->at[0], 0.0}};
-    bool enough_memory = add_grid(&s, b->boxes[1]);
-    while (enough_memory && s.cells.heap.count > 0 && !is_good_enough(&s)) enough_memory = split(&s, pop(&s.cells));
-    dt_array_free(&s.cells.heap);
-    if (enough_memory) *out = s.best;
-    return enough_memory ? DT_OK : DT_NO_MEMORY;
+    dt_status status = search(&s, b->boxes[1]);
+    if (status == DT_OK) *out = s.best;
+    return status;
+}
+
+dt_status border_part_holds(const border *b, border_part part, double radius, bool *out) {
+    disc_search s = {.b = b, .part = &part, .best = {b->at[0], radius}};
+    s.chord[0] = border_point_at(b, part.from);
+    s.chord[1] = border_point_at(b, part.to);
+    dt_box box = dt_box_of((dt_path){s.chord, 2});
+    for (uint32_t k = part.from.segment; k != part.to.segment;) {
+        k = b->next[k];
+        box = dt_box_join(box, (dt_box){b->at[k], b->at[k]});
+    }
+    dt_status status = search(&s, box);
+    if (status == DT_OK) *out = s.found;
+    return status;
 }

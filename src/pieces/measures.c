@@ -1,11 +1,18 @@
 /* Measures of single pieces: smallest enclosing rectangle, neck, small part. */
 #include "hull.h"
+#include "neck.h"
 #include "stage.h"
 
-#include <math.h>
 
-static dt_status measure_piece(stage *s, dt_piece *piece) {
-    (void)s;
+static dt_status measure_neck(dt_piece *piece) {
+    border *b = NULL;
+    dt_status status = border_new(piece->outline, piece->holes, piece->hole_count, &b);
+    if (status == DT_OK) status = neck_find(b, (disc){piece->inside, piece->inradius_mm}, &piece->neck);
+    border_free(b);
+    return status;
+}
+
+static dt_status measure_hull(dt_piece *piece) {
     dt_point *hull = NULL;
     size_t count = 0;
     dt_status status = hull_of(piece->outline, &hull, &count);
@@ -13,15 +20,17 @@ static dt_status measure_piece(stage *s, dt_piece *piece) {
     rectangle box = hull_rectangle((dt_path){hull, count});
     piece->length_mm = box.length;
     piece->width_mm = box.width;
-    piece->neck = (dt_neck){INFINITY, piece->inside};
     free(hull);
     return DT_OK;
 }
 
 dt_status stage_measures(stage *s) {
     dt_status status = DT_OK;
-    for (size_t p = 0; status == DT_OK && p < s->result->piece_count; p++)
-        status = measure_piece(s, &s->result->pieces[p]);
+    for (size_t p = 0; status == DT_OK && p < s->result->piece_count; p++) {
+        dt_piece *piece = &s->result->pieces[p];
+        status = measure_hull(piece);
+        if (status == DT_OK) status = measure_neck(piece);
+    }
     return status;
 }
 

@@ -1,0 +1,162 @@
+/* Necks: the narrowest place that separates two parts of a piece, each of which holds a larger circle.
+ *
+ * Definition: the least w at which eroding the piece by w / 2 takes two parts asunder, or opens a ring (the bridge between a
+ * hole and the outline, or between two holes, breaks like any other neck although the piece stays in one). d(p), the distance to
+ * the border, then has a saddle of height w / 2 there. Where d has a saddle, its two nearest border points lie at
+ * opposite ends of a diameter of an empty circle, and one of them is a reflex corner of the polygon (two convex or straight
+ * stretches cannot face each other at a strict saddle). So the method: for each reflex corner, the border points that face it, by
+ * the box tree, nearer than the best so far; keep those whose circle is empty; then ask whether the part beyond the chord holds
+ * a circle that is larger. (Saddles of distance functions: Giesen and John, The flow complex, 2003.) The erosion itself, by
+ * GEOS, is the twin in the tests.
+ */
+#include "neck.h"
+
+#include <math.h>
+
+/* A part counts when it holds a circle wider than the neck by this much: flattened curves make even strips uneven by twice
+ * their flatness of 0.01 mm, the grid adds a little. */
+#define NECK_RISE_MM 0.05
+/* A part that holds no circle this wide burns away rather than breaks off (facts of the workshop: lines nearer than 0.5 mm). */
+#define CRUMB_MM 0.5
+/* Rounding in the test for an empty circle. */
+#define EMPTY_SLACK_MM 1e-7
+/* Reflex corners are tried in an order that jumps about, so that a narrow place is met early and bounds the rest. */
+#define STRIDE 0.6180339887498949
+
+typedef struct neck_search {
+    const border *b;
+    disc largest;
+    dt_neck best;        /* width_mm is the bound: what is not below it does not matter */
+    uint32_t corner;
+    dt_point at, next, previous; /* the corner, and where its two sides lead, from it */
+    dt_status status;
+} neck_search;
+
+/* Is the disc with diameter p-q free of border? */
+static bool is_empty(const border *b, dt_point p, dt_point q, double width) {
+    dt_point middle = dt_point_scale(dt_point_add(p, q), 0.5);
+    return border_nearest(b, middle, width / 2 - EMPTY_SLACK_MM).distance == INFINITY;
+}
+
+static double circle_to_hold(double width) {
+    return fmax(width + NECK_RISE_MM, CRUMB_MM) / 2;
+}
+
+/* Do both parts hold a larger circle? One holds the largest of all; ask the other. */
+static bool separates(neck_search *s, contact from, contact to, double width) {
+    double radius = circle_to_hold(width);
+    if (s->largest.radius <= radius) return false;
+    if (s->b->ring[from.segment] != s->b->ring[to.segment]) return true;
+    border_part part = {from, to};
+    if (border_part_contains(s->b, part, s->largest.centre)) part = (border_part){to, from};
+    bool holds = false;
+    s->status = border_part_holds(s->b, part, radius, &holds);
+    return holds;
+}
+
+static void try_chord(neck_search *s, contact to) {
+    dt_point q = border_point_at(s->b, to);
+    double width = dt_point_distance(s->at, q);
+    if (width >= s->best.width_mm || !is_empty(s->b, s->at, q, width)) return;
+    if (!separates(s, (contact){0.0, s->corner, 0.0}, to, width)) return;
+    s->best = (dt_neck){width, dt_point_scale(dt_point_add(s->at, q), 0.5)};
+}
+
+/* Does q, seen from the corner p with sides towards `next` and `previous`, lie where the corner is the nearest point? */
+static inline bool faces(dt_point next, dt_point previous, dt_point towards) {
+    return next.x * towards.x + next.y * towards.y <= 0.0 && previous.x * towards.x + previous.y * towards.y <= 0.0;
+}
+
+static void try_foot(neck_search *s, uint32_t k) {
+    dt_point a = s->b->at[k], b = s->b->at[s->b->next[k]];
+    double ux = b.x - a.x, uy = b.y - a.y, px = s->at.x - a.x, py = s->at.y - a.y;
+    double along = px * ux + py * uy, length2 = ux * ux + uy * uy;
+    if (along < 0.0 || along > length2 || ux * py - uy * px <= 0.0) return; /* no foot, or the corner is behind */
+    double t = along / length2;
+    dt_point towards = {t * ux - px, t * uy - py};
+    if (faces(s->next, s->previous, towards)) try_chord(s, (contact){0.0, k, t});
+}
+
+static void try_corner(neck_search *s, uint32_t k) {
+    if (!s->b->reflex[k] || k <= s->corner) return; /* each pair once */
+    dt_point towards = dt_point_sub(s->b->at[k], s->at);
+    if (!faces(s->next, s->previous, towards)) return;
+    dt_point next = dt_point_sub(s->b->at[s->b->next[k]], s->b->at[k]);
+    dt_point previous = dt_point_sub(s->b->at[s->b->previous[k]], s->b->at[k]);
+    if (faces(next, previous, dt_point_scale(towards, -1.0))) try_chord(s, (contact){0.0, k, 0.0});
+}
+
+/* Is the whole box where `side` . (x - corner) > 0? */
+static inline bool is_behind(const dt_box *box, dt_point corner, dt_point side) {
+    double x = (side.x > 0.0 ? box->low.x : box->high.x) - corner.x, y = (side.y > 0.0 ? box->low.y : box->high.y) - corner.y;
+    return side.x * x + side.y * y > 0.0;
+}
+
+static inline bool is_too_far(const dt_box *box, dt_point p, double width) {
+    double dx = p.x < box->low.x ? box->low.x - p.x : p.x > box->high.x ? p.x - box->high.x : 0.0;
+    double dy = p.y < box->low.y ? box->low.y - p.y : p.y > box->high.y ? p.y - box->high.y : 0.0;
+    return dx * dx + dy * dy >= width * width;
+}
+
+static void visit(neck_search *s, size_t node) {
+    const border *b = s->b;
+    const dt_box *box = &b->boxes[node];
+    if (is_too_far(box, s->at, s->best.width_mm) || is_behind(box, s->at, s->next) || is_behind(box, s->at, s->previous)) return;
+    if (node < b->leaves) {
+        visit(s, 2 * node);
+        visit(s, 2 * node + 1);
+        return;
+    }
+    size_t first = (node - b->leaves) * BORDER_LEAF;
+    for (size_t k = first; k < first + BORDER_LEAF && k < b->count; k++) {
+        if (b->next[k] != s->corner && k != s->corner) try_foot(s, (uint32_t)k);
+        try_corner(s, (uint32_t)k);
+    }
+}
+
+static void search_from(neck_search *s, uint32_t corner) {
+    const border *b = s->b;
+    s->corner = corner;
+    s->at = b->at[corner];
+    s->next = dt_point_sub(b->at[b->next[corner]], s->at);
+    s->previous = dt_point_sub(b->at[b->previous[corner]], s->at);
+    visit(s, 1);
+}
+
+static size_t common_divisor(size_t a, size_t b) {
+    while (b) {
+        size_t rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return a;
+}
+
+static size_t stride(size_t count) {
+    size_t step = 1 + (size_t)((double)count * STRIDE);
+    while (common_divisor(count, step) != 1) step++;
+    return step;
+}
+
+dt_status neck_find(const border *b, disc largest, dt_neck *out) {
+    neck_search s = {.b = b, .largest = largest, .best = {2 * largest.radius - NECK_RISE_MM, largest.centre}};
+    double none = s.best.width_mm;
+    size_t step = stride(b->count);
+    for (size_t rounds = 0, k = 0; rounds < b->count; rounds++, k = (k + step) % b->count)
+        if (b->reflex[k] && s.status == DT_OK) search_from(&s, (uint32_t)k);
+    if (s.status != DT_OK) return s.status;
+    if (s.best.width_mm >= none) s.best.width_mm = INFINITY;
+    *out = s.best;
+    return DT_OK;
+}
+
+dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out) {
+    border *b = NULL;
+    dt_status status = border_new(piece->outline, piece->holes, piece->hole_count, &b);
+    if (status != DT_OK) return status;
+    disc largest;
+    status = border_largest_disc(b, &largest);
+    if (status == DT_OK) status = neck_find(b, largest, out);
+    border_free(b);
+    return status;
+}

@@ -1,0 +1,282 @@
+/* Necks: known shapes to 0.02 mm, and the erosion by GEOS, which is the definition, as the twin on random pieces. */
+#include "draft.h"
+
+#include <check.h>
+#include <geos_c.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+
+enum { MOST_POINTS = 4096 };
+#define PI 3.14159265358979323846
+
+typedef struct outline {
+    dt_point points[MOST_POINTS];
+    size_t count;
+} outline;
+
+static void put(outline *o, double x, double y) {
+    ck_assert_uint_lt(o->count, MOST_POINTS);
+    o->points[o->count++] = (dt_point){x, y};
+}
+
+/* Points of an arc, both ends included, angles in degrees. */
+static void put_arc(outline *o, double cx, double cy, double r, double from, double to) {
+    int steps = (int)ceil(fabs(to - from) / 2.0);
+    for (int i = 0; i <= steps; i++) {
+        double a = (from + (to - from) * i / steps) * PI / 180;
+        put(o, cx + r * cos(a), cy + r * sin(a));
+    }
+}
+
+static dt_path path_of(const outline *o) {
+    return (dt_path){o->points, o->count};
+}
+
+static dt_neck neck_of(dt_path outside, const dt_path *holes, size_t hole_count) {
+    ck_assert_double_gt(dt_path_area(outside), 0);
+    dt_piece piece = {.outline = outside, .holes = holes, .hole_count = hole_count};
+    dt_neck neck;
+    ck_assert_int_eq(dt_piece_neck(&piece, &neck), DT_OK);
+    return neck;
+}
+
+START_TEST(a_dumb_bell) {
+    outline o = {.count = 0};
+    double a = asin(1.5 / 10) * 180 / PI;
+    put_arc(&o, 0, 0, 10, a, 360 - a);
+    put_arc(&o, 40, 0, 10, 180 + a, 540 - a);
+    dt_neck neck = neck_of(path_of(&o), NULL, 0);
+    ck_assert_double_eq_tol(neck.width_mm, 3, 0.02);
+    ck_assert_double_eq_tol(neck.at.y, 0, 0.01);
+    ck_assert(neck.at.x > 9 && neck.at.x < 31);
+}
+END_TEST
+
+START_TEST(an_hour_glass) {
+    outline o = {.count = 0};
+    put_arc(&o, 0, -12, 10, 180, 0); /* bays of radius 10 whose lowest points are 4 mm apart */
+    put(&o, 25, -12);
+    put(&o, 25, 12);
+    put_arc(&o, 0, 12, 10, 0, -180);
+    put(&o, -25, 12);
+    put(&o, -25, -12);
+    dt_neck neck = neck_of(path_of(&o), NULL, 0);
+    ck_assert_double_eq_tol(neck.width_mm, 4, 0.02);
+    ck_assert_double_lt(dt_point_distance(neck.at, (dt_point){0, 0}), 0.5);
+}
+END_TEST
+
+START_TEST(a_knob_with_a_stem) {
+    outline o = {.count = 0};
+    put(&o, 0, 0);
+    put(&o, 20, 0);
+    put(&o, 20, 20);
+    put(&o, 12, 20);
+    put_arc(&o, 10, 26, 4, 90 - 150, 90 + 150); /* head of radius 4; its mouth is 4 wide, the stem runs from 4 to 4 */
+    put(&o, 8, 20);
+    put(&o, 0, 20);
+    dt_neck neck = neck_of(path_of(&o), NULL, 0);
+    ck_assert_double_eq_tol(neck.width_mm, 4, 0.02);
+    ck_assert_double_eq_tol(neck.at.x, 10, 0.01);
+    ck_assert(neck.at.y > 19.99 && neck.at.y < 22.6);
+}
+END_TEST
+
+START_TEST(none_in_a_convex_piece_or_an_even_tab) {
+    outline o = {.count = 0};
+    put_arc(&o, 0, 0, 10, 0, 359);
+    ck_assert(neck_of(path_of(&o), NULL, 0).width_mm == INFINITY);
+    /* A tab that is nowhere narrower than at its end holds no larger circle: no neck by the definition. */
+    const dt_point tab[] = {{0, 0}, {20, 0}, {20, 10}, {12, 10}, {12, 18}, {8, 18}, {8, 10}, {0, 10}};
+    ck_assert(neck_of((dt_path){tab, 8}, NULL, 0).width_mm == INFINITY);
+}
+END_TEST
+
+START_TEST(the_bridge_between_a_hole_and_the_outline) {
+    const dt_point square[] = {{0, 0}, {40, 0}, {40, 40}, {0, 40}};
+    outline hole = {.count = 0};
+    put_arc(&hole, 11.5, 20, 10, 360, 2); /* negative area */
+    dt_path holes[] = {path_of(&hole)};
+    ck_assert_double_lt(dt_path_area(holes[0]), 0);
+    dt_neck neck = neck_of((dt_path){square, 4}, holes, 1);
+    ck_assert_double_eq_tol(neck.width_mm, 1.5, 0.02);
+    ck_assert_double_eq_tol(neck.at.x, 0.75, 0.05);
+}
+END_TEST
+
+START_TEST(an_even_ring_has_none) {
+    outline rim = {.count = 0}, hole = {.count = 0};
+    put_arc(&rim, 0, 0, 20, 0, 358);
+    put_arc(&hole, 0, 0, 15, 359, 1); /* its corners do not face the rim's */
+    dt_path holes[] = {path_of(&hole)};
+    ck_assert(neck_of(path_of(&rim), holes, 1).width_mm == INFINITY);
+}
+END_TEST
+
+START_TEST(a_crumb_is_no_part) {
+    outline o = {.count = 0}; /* a pimple of 0.4 mm on a neck of 0.2 burns away */
+    put(&o, 0, 0);
+    put(&o, 20, 0);
+    put(&o, 20, 20);
+    put_arc(&o, 10, 20.17, 0.2, -60, 240);
+    put(&o, 0, 20);
+    ck_assert(neck_of(path_of(&o), NULL, 0).width_mm == INFINITY);
+}
+END_TEST
+
+/* ---- the twin ---- */
+
+static void quiet(const char *format, ...) {
+    (void)format;
+}
+
+static GEOSGeometry *ring_of(GEOSContextHandle_t g, dt_path path) {
+    GEOSCoordSequence *c = GEOSCoordSeq_create_r(g, (unsigned)path.count + 1, 2);
+    for (unsigned i = 0; i <= path.count; i++) {
+        dt_point p = path.points[i % path.count];
+        GEOSCoordSeq_setXY_r(g, c, i, p.x, p.y);
+    }
+    return GEOSGeom_createLinearRing_r(g, c);
+}
+
+static GEOSGeometry *polygon_of(GEOSContextHandle_t g, const dt_piece *piece) {
+    GEOSGeometry **holes = calloc(piece->hole_count + 1, sizeof *holes);
+    for (size_t h = 0; h < piece->hole_count; h++) holes[h] = ring_of(g, piece->holes[h]);
+    GEOSGeometry *polygon = GEOSGeom_createPolygon_r(g, ring_of(g, piece->outline), holes, (unsigned)piece->hole_count);
+    free(holes);
+    return polygon;
+}
+
+/* Parts of the piece eroded by w / 2 that hold the larger circle, and holes left in them. */
+static bool is_split(GEOSContextHandle_t g, const GEOSGeometry *polygon, int hole_count, double w) {
+    GEOSGeometry *parts = GEOSBuffer_r(g, polygon, -w / 2, 64);
+    GEOSGeometry *cores = GEOSBuffer_r(g, polygon, -fmax(w + 0.05, 0.5) / 2, 64);
+    int count = 0, holes = 0;
+    for (int i = 0; i < GEOSGetNumGeometries_r(g, parts); i++) {
+        const GEOSGeometry *part = GEOSGetGeometryN_r(g, parts, i);
+        if (GEOSisEmpty_r(g, part) || !GEOSIntersects_r(g, part, cores)) continue;
+        count++;
+        holes += GEOSGetNumInteriorRings_r(g, part);
+    }
+    GEOSGeom_destroy_r(g, parts);
+    GEOSGeom_destroy_r(g, cores);
+    return count > 1 || (count == 1 && holes < hole_count);
+}
+
+/* The erosion must split the piece just above the neck's width, and nowhere below it in steps. */
+static void compare_with_twin(const dt_piece *piece) {
+    dt_neck neck;
+    ck_assert_int_eq(dt_piece_neck(piece, &neck), DT_OK);
+    GEOSContextHandle_t g = GEOS_init_r();
+    GEOSContext_setNoticeHandler_r(g, quiet);
+    GEOSGeometry *polygon = polygon_of(g, piece);
+    double most = fmin(piece->width_mm, neck.width_mm), just = 0.004; /* GEOS writes round corners as 256-gons */
+    for (double w = 0.1; w < most - just; w += 0.15)
+        ck_assert_msg(!is_split(g, polygon, (int)piece->hole_count, w), "neck %.3f, split at %.3f", neck.width_mm, w);
+    if (neck.width_mm < INFINITY) {
+        ck_assert(!is_split(g, polygon, (int)piece->hole_count, neck.width_mm - just));
+        ck_assert(is_split(g, polygon, (int)piece->hole_count, neck.width_mm + just));
+    }
+    GEOSGeom_destroy_r(g, polygon);
+    GEOS_finish_r(g);
+}
+
+START_TEST(necks_of_knobbed_pieces_are_what_erosion_says) {
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 3, 4, 20, (unsigned)_i + 1, false);
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_net *net = NULL;
+    dt_pieces *pieces = draft_pieces(d, &settings, &net);
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i += 3) compare_with_twin(dt_pieces_get(pieces, (dt_piece_id){i}));
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    draft_free(d);
+}
+END_TEST
+
+/* A wavy outline of three random harmonics around a circle: bays, waists and lobes of every width; every other one with a hole. */
+static void wavy(outline *o, uint64_t *state, double r, double depth, int turns) {
+    double size[3], phase[3];
+    for (int k = 0; k < 3; k++) {
+        size[k] = depth * draft_random(state);
+        phase[k] = 2 * PI * draft_random(state);
+    }
+    for (int i = 0; i < 180; i++) {
+        double a = turns * 2 * PI * i / 180, radius = r;
+        for (int k = 0; k < 3; k++) radius += r * size[k] * cos((k + 2) * a + phase[k]);
+        put(o, radius * cos(a), radius * sin(a));
+    }
+}
+
+START_TEST(necks_of_wavy_pieces_are_what_erosion_says) {
+    uint64_t state = (uint64_t)_i + 1;
+    outline rim = {.count = 0}, hole = {.count = 0};
+    wavy(&rim, &state, 20, 0.4, 1);
+    wavy(&hole, &state, 3, 0.3, -1);
+    dt_path holes[] = {path_of(&hole)};
+    dt_piece piece = {.outline = path_of(&rim), .holes = holes, .hole_count = (size_t)_i % 2, .width_mm = 60};
+    bool simple = true; /* the hole must lie within */
+    for (size_t i = 0; i < rim.count; i++) simple = simple && hypot(rim.points[i].x, rim.points[i].y) > 8;
+    if (simple) compare_with_twin(&piece);
+}
+END_TEST
+
+/* Two dumb-bells beside each other, bars of 1.6 and 3 mm, and a strip of 0.4 mm. */
+START_TEST(thin_necks_are_faults_and_say_how_wide_the_sheet_must_be) {
+    draft *d = draft_new();
+    for (int i = 0; i < 2; i++) {
+        double half = i ? 1.5 : 0.8, y = 30 * i;
+        const dt_point bell[] = {{0, y}, {10, y}, {10, y + 5 - half}, {20, y + 5 - half}, {20, y}, {30, y},
+                                 {30, y + 10}, {20, y + 10}, {20, y + 5 + half}, {10, y + 5 + half}, {10, y + 10}, {0, y + 10}};
+        draft_polyline(d, bell, 12, true);
+    }
+    draft_rectangle(d, 0, 60, 30, 0.4);
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.material = _i ? DT_ACRYLIC : DT_PLY;
+    settings.width_mm = 0;
+    dt_net *net = NULL;
+    dt_pieces *pieces = draft_pieces(d, &settings, &net);
+    size_t thin = 0, burnt = 0;
+    for (size_t i = 0; i < dt_pieces_fault_count(pieces); i++) {
+        const dt_fault *fault = dt_pieces_fault(pieces, i);
+        thin += fault->kind == DT_FAULT_THIN_NECK;
+        burnt += fault->kind == DT_FAULT_CLOSE_CUTS;
+        if (fault->kind != DT_FAULT_THIN_NECK) continue;
+        ck_assert_uint_eq(fault->pieces[0], 0);
+        ck_assert_double_eq_tol(fault->size_mm, 1.6, 0.002);
+        ck_assert_double_eq_tol(fault->at.y, 5, 0.01);
+    }
+    ck_assert_uint_eq(thin, 1);
+    ck_assert_uint_eq(burnt, 1);
+    dt_safe_width answer = dt_pieces_safe_width(pieces, 30, dt_neck_limit_mm(settings.material));
+    ck_assert_uint_eq(answer.thin, 1);
+    ck_assert_double_eq_tol(answer.width_mm, 30 * (_i ? 2.5 : 2.0) / 1.6, 0.05);
+    draft_transform(d, DT_POSE_IDENTITY, answer.width_mm * 1.0001 / 30); /* and so it is */
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    pieces = draft_pieces(d, &settings, &net);
+    ck_assert_uint_eq(dt_pieces_safe_width(pieces, 30, dt_neck_limit_mm(settings.material)).thin, 0);
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    draft_free(d);
+}
+END_TEST
+
+Suite *suite_pieces_neck(void);
+Suite *suite_pieces_neck(void) {
+    Suite *suite = suite_create("pieces_neck");
+    TCase *cases = tcase_create("pieces_neck");
+    tcase_add_test(cases, a_dumb_bell);
+    tcase_add_test(cases, an_hour_glass);
+    tcase_add_test(cases, a_knob_with_a_stem);
+    tcase_add_test(cases, none_in_a_convex_piece_or_an_even_tab);
+    tcase_add_test(cases, the_bridge_between_a_hole_and_the_outline);
+    tcase_add_test(cases, an_even_ring_has_none);
+    tcase_add_test(cases, a_crumb_is_no_part);
+    tcase_add_loop_test(cases, necks_of_knobbed_pieces_are_what_erosion_says, 0, 4);
+    tcase_add_loop_test(cases, necks_of_wavy_pieces_are_what_erosion_says, 0, 40);
+    tcase_add_loop_test(cases, thin_necks_are_faults_and_say_how_wide_the_sheet_must_be, 0, 2);
+    suite_add_tcase(suite, cases);
+    return suite;
+}
