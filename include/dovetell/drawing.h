@@ -21,7 +21,7 @@ typedef struct dt_note {
 typedef struct dt_drawing dt_drawing;
 
 /* Largest sizes that are read; each is reported with DT_TOO_LARGE when hit. */
-#define DT_DRAWING_MOST_BYTES (256u << 20)   /* file, after decompression */
+#define DT_DRAWING_MOST_BYTES (64u << 20)    /* file, after decompression */
 #define DT_DRAWING_MOST_POINTS 6000000u      /* flattened points */
 #define DT_DRAWING_MOST_DEPTH 200u           /* nested elements, uses resolved */
 #define DT_DRAWING_FLATNESS_MM 0.01          /* largest distance between a curve and its polyline */

@@ -1,0 +1,21 @@
+/* notes.h - what the reader has to tell the maker besides the strokes. */
+#ifndef DOVETELL_DRAWING_NOTES_H
+#define DOVETELL_DRAWING_NOTES_H
+
+#include "base/arena.h"
+#include "base/array.h"
+#include <dovetell/drawing.h>
+
+enum { NOTES_MOST = 200 }; /* kept; the rest is counted */
+
+typedef struct notes {
+    dt_arena *arena; /* holds the texts */
+    DT_ARRAY(dt_note) list;
+    size_t more;     /* that were not kept */
+} notes;
+
+/* line 0: the drawing as a whole. The same note is kept once. Without memory the note is only counted. */
+void notes_add(notes *n, unsigned line, const char *format, ...) __attribute__((format(printf, 3, 4)));
+void notes_free(notes *n);
+
+#endif
