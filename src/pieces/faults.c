@@ -33,7 +33,7 @@ static bool neck_fault(const dt_piece *piece, uint32_t number, double limit, dt_
 
 dt_status stage_faults(stage *s) {
     size_t count = dt_net_fault_count(s->net);
-    dt_fault *faults = DT_TAKE(&s->result->arena, count + s->result->piece_count, dt_fault);
+    dt_fault *faults = DT_TAKE(&s->result->arena, count + s->result->piece_count + s->crossing_count, dt_fault);
     if (!faults) return DT_NO_MEMORY;
     for (size_t i = 0; i < count; i++) {
         faults[i] = *dt_net_fault(s->net, i);
@@ -42,6 +42,7 @@ dt_status stage_faults(stage *s) {
     double limit = dt_neck_limit_mm(s->settings->material);
     for (size_t p = 0; p < s->result->piece_count; p++)
         count += neck_fault(&s->result->pieces[p], (uint32_t)p, limit, &faults[count]);
+    for (size_t i = 0; i < s->crossing_count; i++) faults[count++] = s->crossings[i];
     qsort(faults, count, sizeof *faults, dt_fault_compare);
     s->result->faults = faults;
     s->result->fault_count = count;

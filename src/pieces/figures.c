@@ -1,4 +1,4 @@
-/* Which faces are no pieces (the tray, the voids), which pieces are figures (whimsies), and what they are called. */
+/* Which faces are no pieces: the tray and the voids. */
 #include "stage.h"
 
 static bool is_outside_half(const stage *s, uint32_t half) {
@@ -34,12 +34,62 @@ dt_status stage_tray(stage *s) {
     return DT_OK;
 }
 
-dt_status stage_voids(stage *s) {
-    (void)s;
-    return DT_OK;
+/* ---- voids ---- */
+
+static const dt_stroke *void_stroke(const stage *s, uint32_t index) {
+    if (index >= s->strokes.count) return NULL; /* no strokes were given */
+    const dt_stroke *stroke = &s->strokes.strokes[index];
+    return stroke->role == DT_ROLE_VOID ? stroke : NULL;
 }
 
-dt_status stage_names(stage *s) {
-    (void)s;
+typedef struct void_signs {
+    bool within;       /* inside a closed void stroke that bounds it */
+    size_t open_arcs;  /* drawn by an open void stroke */
+    size_t arcs;       /* drawn by any stroke at all (the join of a gap is not) */
+} void_signs;
+
+static void read_arc(const stage *s, const face_shape *shape, const dt_arc *arc, void_signs *signs) {
+    bool open = false;
+    for (size_t i = 0; i < arc->stroke_count && !signs->within; i++) {
+        const dt_stroke *stroke = void_stroke(s, arc->strokes[i]);
+        if (!stroke) continue;
+        open = open || !stroke->closed;
+        signs->within = stroke->closed && dt_path_contains(stroke->path, shape->inside);
+    }
+    signs->open_arcs += open;
+    signs->arcs += arc->stroke_count > 0;
+}
+
+/* A face is a void when it lies in a closed void stroke that is part of its outline (other lines may cross the void), or when open
+ * void strokes make up all of its outline. */
+static bool is_void(const stage *s, const face_shape *shape) {
+    void_signs signs = {0};
+    for (size_t i = 0; i < shape->rings[0].half_count && !signs.within; i++)
+        read_arc(s, shape, dt_net_arc(s->net, shape->rings[0].halves[i] / 2), &signs);
+    return signs.within || (signs.open_arcs > 0 && signs.open_arcs == signs.arcs);
+}
+
+static int compare_voids(const void *left, const void *right) {
+    const dt_void *a = left, *b = right;
+    if (a->inside.y != b->inside.y) return a->inside.y < b->inside.y ? -1 : 1;
+    return (a->inside.x > b->inside.x) - (a->inside.x < b->inside.x);
+}
+
+dt_status stage_voids(stage *s) {
+    size_t count = 0;
+    for (size_t f = 0; f < s->shape_count; f++) {
+        if (s->shapes[f].kind != FACE_PIECE || !is_void(s, &s->shapes[f])) continue;
+        s->shapes[f].kind = FACE_VOID;
+        count++;
+    }
+    dt_void *voids = DT_TAKE(&s->result->arena, count, dt_void);
+    if (!voids) return DT_NO_MEMORY;
+    for (size_t f = 0, i = 0; f < s->shape_count; f++) {
+        const face_shape *shape = &s->shapes[f];
+        if (shape->kind == FACE_VOID) voids[i++] = (dt_void){shape->inside, shape->area, shape->rings[0].path};
+    }
+    qsort(voids, count, sizeof *voids, compare_voids);
+    s->result->voids = voids;
+    s->result->void_count = count;
     return DT_OK;
 }

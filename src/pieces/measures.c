@@ -33,8 +33,3 @@ dt_status stage_measures(stage *s) {
     }
     return status;
 }
-
-dt_status stage_colours(stage *s) {
-    (void)s;
-    return DT_OK;
-}

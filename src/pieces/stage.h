@@ -58,6 +58,8 @@ typedef struct stage {
     size_t shape_count;
     uint32_t *shape_of;     /* [piece] -> face */
     uint32_t *degree;       /* [node] arc ends */
+    dt_fault *crossings;    /* of figures, from stage_names */
+    size_t crossing_count;
     dt_pieces *result;
 } stage;
 
