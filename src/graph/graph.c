@@ -75,12 +75,12 @@ static dt_status find_joints(dt_graph *g, solids *s, const dt_watch *watch, free
 
 /* ---- what comes off ---- */
 
-static dt_status find_loose(dt_graph *g, solids *s, const freedom *freedoms) {
+static dt_status find_loose(dt_graph *g, solids *s, const freedom *freedoms, const dt_watch *watch) {
     loosest_piece loosest;
     dt_status status = held_find(s, &g->near, freedoms, g->held, &loosest);
     if (status != DT_OK) return status;
     loose_group group = {.direction = NAN};
-    status = loosest.any ? loose_group_single(&loosest, &group) : interlock_find(s, &g->near, freedoms, &group);
+    status = loosest.any ? loose_group_single(&loosest, &group) : interlock_find(s, &g->near, freedoms, watch, &group);
     if (status != DT_OK) return status;
     g->interlock.holds_together = group.count == 0;
     g->interlock.loose = group.pieces;
@@ -95,7 +95,7 @@ static dt_status find_interlock(dt_graph *g, const dt_pieces *pieces, double ker
     freedom *freedoms = malloc((g->near.pair_count + 1) * sizeof *freedoms);
     dt_status status = freedoms ? solids_new(pieces, kerf_mm, &s) : DT_NO_MEMORY;
     if (status == DT_OK) status = find_joints(g, &s, watch, freedoms);
-    if (status == DT_OK) status = find_loose(g, &s, freedoms);
+    if (status == DT_OK) status = find_loose(g, &s, freedoms, watch);
     solids_free(&s);
     free(freedoms);
     return status;

@@ -8,6 +8,7 @@
 #define DOVETELL_GRAPH_INTERLOCK_H
 
 #include "graph/held.h"
+#include <dovetell/settings.h>
 
 typedef struct loose_group {
     dt_piece_id *pieces; /* ascending; owned; NULL when nothing comes off */
@@ -17,8 +18,9 @@ typedef struct loose_group {
 
 dt_status loose_group_single(const loosest_piece *loosest, loose_group *out);
 
-/* The smallest group found that comes off, count 0 if there is none. No single piece may come off (held.h). */
-dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms, loose_group *out);
+/* The smallest group found that comes off, count 0 if there is none. No single piece may come off (held.h). freedoms[i]
+ * belongs to pairs[i]. DT_NO_MEMORY, DT_LIBRARY, DT_STOPPED. Near linear in pairs where most joints lock. */
+dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms, const dt_watch *watch, loose_group *out);
 
 /* The joint between the group and the rest with the longest border: the best place for a knob. DT_OUTSIDE twice where no
  * joint holds the group. */

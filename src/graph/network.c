@@ -73,20 +73,60 @@ static igraph_integer_t half_way(const sweep *s) {
     return at;
 }
 
+/* Distances to the far ends of a component, and the longest path seen. */
+typedef struct ends {
+    igraph_vector_int_t reach; /* per vertex: the largest distance to any of them */
+    igraph_integer_t longest;
+} ends;
+
+static igraph_error_t sweep_and_note(const igraph_t *graph, igraph_integer_t root, sweep *s, ends *e) {
+    igraph_error_t code = sweep_from(graph, root, s);
+    if (code != IGRAPH_SUCCESS) return code;
+    if (eccentricity(s) > e->longest) e->longest = eccentricity(s);
+    for (igraph_integer_t level = 0; level <= eccentricity(s); level++)
+        for (igraph_integer_t i = VECTOR(s->layers)[level]; i < VECTOR(s->layers)[level + 1]; i++)
+            if (level > VECTOR(e->reach)[VECTOR(s->order)[i]]) VECTOR(e->reach)[VECTOR(s->order)[i]] = level;
+    return code;
+}
+
+/* Two pairs of far ends: u1, u2, and then u3, u4 as seen from half way between the first two. On a sheet they are the four
+ * corners. */
+static igraph_error_t find_ends(const igraph_t *graph, igraph_integer_t root, sweep *s, ends *e) {
+    igraph_error_t code = sweep_from(graph, root, s);
+    if (code == IGRAPH_SUCCESS) code = sweep_and_note(graph, farthest(s), s, e);
+    if (code != IGRAPH_SUCCESS) return code;
+    igraph_integer_t between = half_way(s);
+    code = sweep_and_note(graph, farthest(s), s, e);
+    if (code == IGRAPH_SUCCESS) code = sweep_from(graph, between, s);
+    if (code == IGRAPH_SUCCESS) code = sweep_and_note(graph, farthest(s), s, e);
+    if (code == IGRAPH_SUCCESS) code = sweep_and_note(graph, farthest(s), s, e);
+    return code;
+}
+
+/* The vertex of the last sweep's component that is nearest to all ends; of equals the one swept first. */
+static igraph_integer_t middle_of(const sweep *s, const ends *e) {
+    igraph_integer_t best = VECTOR(s->order)[0];
+    for (igraph_integer_t i = 1; i < igraph_vector_int_size(&s->order); i++) {
+        igraph_integer_t v = VECTOR(s->order)[i];
+        if (VECTOR(e->reach)[v] < VECTOR(e->reach)[best]) best = v;
+    }
+    return best;
+}
+
 /* iFUB from a middle vertex: two vertices nearer to it than level i are at most 2 (i - 1) steps apart, so levels are looked
  * at from the outermost inwards until that is no more than the longest path found. */
-static igraph_error_t deepen(const igraph_t *graph, const sweep *middle, sweep *s, igraph_integer_t *longest) {
-    for (igraph_integer_t level = eccentricity(middle); level > 0 && 2 * level > *longest; level--)
+static igraph_error_t deepen(const igraph_t *graph, const sweep *middle, sweep *s, ends *e) {
+    for (igraph_integer_t level = eccentricity(middle); level > 0 && 2 * level > e->longest; level--)
         for (igraph_integer_t i = VECTOR(middle->layers)[level]; i < VECTOR(middle->layers)[level + 1]; i++) {
             igraph_error_t code = sweep_from(graph, VECTOR(middle->order)[i], s);
             if (code != IGRAPH_SUCCESS) return code;
-            if (eccentricity(s) > *longest) *longest = eccentricity(s);
+            if (eccentricity(s) > e->longest) e->longest = eccentricity(s);
         }
     return IGRAPH_SUCCESS;
 }
 
-/* The longest shortest path in the component of `root`, if it is above *longest. */
-static igraph_error_t component_diameter(const igraph_t *graph, igraph_integer_t root, igraph_integer_t *longest) {
+/* Raises e->longest to the longest shortest path in the component of `root`. */
+static igraph_error_t component_diameter(const igraph_t *graph, igraph_integer_t root, ends *e) {
     sweep s, middle;
     igraph_error_t code = sweep_init(&s);
     if (code != IGRAPH_SUCCESS) return code;
@@ -95,11 +135,9 @@ static igraph_error_t component_diameter(const igraph_t *graph, igraph_integer_t
         sweep_destroy(&s);
         return code;
     }
-    code = sweep_from(graph, root, &s);
-    if (code == IGRAPH_SUCCESS) code = sweep_from(graph, farthest(&s), &s);
-    if (code == IGRAPH_SUCCESS && eccentricity(&s) > *longest) *longest = eccentricity(&s);
-    if (code == IGRAPH_SUCCESS) code = sweep_from(graph, half_way(&s), &middle);
-    if (code == IGRAPH_SUCCESS) code = deepen(graph, &middle, &s, longest);
+    code = find_ends(graph, root, &s, e);
+    if (code == IGRAPH_SUCCESS) code = sweep_from(graph, middle_of(&s, e), &middle);
+    if (code == IGRAPH_SUCCESS) code = deepen(graph, &middle, &s, e);
     sweep_destroy(&middle);
     sweep_destroy(&s);
     return code;
@@ -107,18 +145,25 @@ static igraph_error_t component_diameter(const igraph_t *graph, igraph_integer_t
 
 static igraph_error_t find_diameter(const igraph_t *graph, network_figures *figures) {
     igraph_vector_int_t part;
-    igraph_integer_t parts = 0, next = 0, longest = 0;
-    igraph_error_t code = igraph_vector_int_init(&part, 0);
+    ends e = {.longest = 0};
+    igraph_integer_t parts = 0, next = 0;
+    igraph_error_t code = igraph_vector_int_init(&e.reach, igraph_vcount(graph));
     if (code != IGRAPH_SUCCESS) return code;
+    code = igraph_vector_int_init(&part, 0);
+    if (code != IGRAPH_SUCCESS) {
+        igraph_vector_int_destroy(&e.reach);
+        return code;
+    }
     code = igraph_connected_components(graph, &part, NULL, &parts, IGRAPH_WEAK);
     figures->components = (size_t)parts;
     for (igraph_integer_t v = 0; code == IGRAPH_SUCCESS && v < igraph_vcount(graph); v++)
         if (VECTOR(part)[v] == next) { /* the first vertex of the next component */
             next++;
-            code = component_diameter(graph, v, &longest);
+            code = component_diameter(graph, v, &e);
         }
-    figures->diameter = (uint32_t)longest;
+    figures->diameter = (uint32_t)e.longest;
     igraph_vector_int_destroy(&part);
+    igraph_vector_int_destroy(&e.reach);
     return code;
 }
 
@@ -139,16 +184,16 @@ static igraph_error_t find_cut_vertices(const igraph_t *graph, network_figures *
 /* A further vertex, next to every border vertex, stands for the outside. It comes last, so it changes no other figure. */
 static igraph_error_t add_outside(igraph_t *graph, const bool *on_border) {
     igraph_integer_t outside = igraph_vcount(graph);
-    igraph_vector_int_t ends;
-    igraph_error_t code = igraph_vector_int_init(&ends, 0);
+    igraph_vector_int_t added;
+    igraph_error_t code = igraph_vector_int_init(&added, 0);
     if (code != IGRAPH_SUCCESS) return code;
     for (igraph_integer_t v = 0; code == IGRAPH_SUCCESS && v < outside; v++) {
-        if (on_border[v]) code = igraph_vector_int_push_back(&ends, v);
-        if (on_border[v] && code == IGRAPH_SUCCESS) code = igraph_vector_int_push_back(&ends, outside);
+        if (on_border[v]) code = igraph_vector_int_push_back(&added, v);
+        if (on_border[v] && code == IGRAPH_SUCCESS) code = igraph_vector_int_push_back(&added, outside);
     }
     if (code == IGRAPH_SUCCESS) code = igraph_add_vertices(graph, 1, NULL);
-    if (code == IGRAPH_SUCCESS) code = igraph_add_edges(graph, &ends, NULL);
-    igraph_vector_int_destroy(&ends);
+    if (code == IGRAPH_SUCCESS) code = igraph_add_edges(graph, &added, NULL);
+    igraph_vector_int_destroy(&added);
     return code;
 }
 

@@ -134,13 +134,14 @@ static void number_faces(builder *b, const double *area) {
     }
 }
 
-/* Even-odd over all halves of a ring, for a point that is no point of it. */
+/* Even-odd over all halves of a ring; a point of the ring itself is not inside. */
 static bool ring_contains(const builder *b, dt_ring r, dt_gp at) {
     bool inside = false;
     for (size_t i = 0; i < r.count; i++) {
         uint32_t count = chain_of(b, r.halves[i])->count;
         for (uint32_t k = 1; k < count; k++) {
             dt_gp p = half_point(b, r.halves[i], k - 1), q = half_point(b, r.halves[i], k);
+            if (p.x == at.x && p.y == at.y) return false;
             if ((p.y > at.y) == (q.y > at.y)) continue;
             if ((dt_gp_cross(p, q, at) > 0) == (q.y > p.y)) inside = !inside;
         }

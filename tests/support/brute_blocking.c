@@ -1,0 +1,181 @@
+/* Blocking by brute force: see brute_blocking.h. */
+#include "brute_blocking.h"
+
+#include "base/array.h"
+#include "draft.h"
+#include <geos_c.h>
+#include <math.h>
+#include <stdlib.h>
+
+typedef struct segment {
+    dt_point a, b;
+} segment;
+typedef DT_ARRAY(segment) segments;
+
+struct brute {
+    segments *pieces;
+    uint32_t count;
+};
+
+static void demand(bool holds) {
+    if (!holds) abort();
+}
+
+static GEOSGeometry *ring_of(GEOSContextHandle_t geos, dt_path path) {
+    GEOSCoordSequence *points = GEOSCoordSeq_create_r(geos, (unsigned)path.count + 1, 2);
+    for (unsigned i = 0; i <= path.count; i++)
+        GEOSCoordSeq_setXY_r(geos, points, i, path.points[i % path.count].x, path.points[i % path.count].y);
+    return GEOSGeom_createLinearRing_r(geos, points);
+}
+
+static GEOSGeometry *polygon_of(GEOSContextHandle_t geos, const dt_piece *piece) {
+    GEOSGeometry **holes = calloc(piece->hole_count + 1, sizeof *holes);
+    for (size_t i = 0; i < piece->hole_count; i++) holes[i] = ring_of(geos, piece->holes[i]);
+    GEOSGeometry *polygon = GEOSGeom_createPolygon_r(geos, ring_of(geos, piece->outline), holes, (unsigned)piece->hole_count);
+    free(holes);
+    return polygon;
+}
+
+static void add_ring(GEOSContextHandle_t geos, const GEOSGeometry *ring, segments *out) {
+    const GEOSCoordSequence *points = GEOSGeom_getCoordSeq_r(geos, ring);
+    unsigned count;
+    GEOSCoordSeq_getSize_r(geos, points, &count);
+    dt_point last = {0, 0};
+    for (unsigned i = 0; i < count; i++) {
+        dt_point p;
+        GEOSCoordSeq_getXY_r(geos, points, i, &p.x, &p.y);
+        if (i) demand(dt_array_push(out, (segment){last, p}));
+        last = p;
+    }
+}
+
+static void add_polygons(GEOSContextHandle_t geos, const GEOSGeometry *reduced, segments *out) {
+    for (int i = 0; i < GEOSGetNumGeometries_r(geos, reduced); i++) {
+        const GEOSGeometry *part = GEOSGetGeometryN_r(geos, reduced, i);
+        if (GEOSisEmpty_r(geos, part)) continue;
+        add_ring(geos, GEOSGetExteriorRing_r(geos, part), out);
+        for (int k = 0; k < GEOSGetNumInteriorRings_r(geos, part); k++)
+            add_ring(geos, GEOSGetInteriorRingN_r(geos, part, k), out);
+    }
+}
+
+brute *brute_new(const dt_pieces *pieces, double r) {
+    GEOSContextHandle_t geos = GEOS_init_r();
+    brute *b = calloc(1, sizeof *b);
+    demand(b != NULL);
+    b->count = (uint32_t)dt_pieces_count(pieces);
+    b->pieces = calloc(b->count, sizeof *b->pieces);
+    for (uint32_t i = 0; i < b->count; i++) {
+        GEOSGeometry *whole = polygon_of(geos, dt_pieces_get(pieces, (dt_piece_id){i}));
+        GEOSGeometry *reduced = GEOSBuffer_r(geos, whole, -r, 16);
+        demand(reduced != NULL);
+        add_polygons(geos, reduced, &b->pieces[i]);
+        GEOSGeom_destroy_r(geos, reduced);
+        GEOSGeom_destroy_r(geos, whole);
+    }
+    GEOS_finish_r(geos);
+    return b;
+}
+
+void brute_free(brute *b) {
+    for (uint32_t i = 0; i < b->count; i++) dt_array_free(&b->pieces[i]);
+    free(b->pieces);
+    free(b);
+}
+
+/* Coordinates along the direction (x) and across it (y). */
+static segment turned(segment s, double c, double n) {
+    return (segment){{c * s.a.x - n * s.a.y, n * s.a.x + c * s.a.y}, {c * s.b.x - n * s.b.y, n * s.b.x + c * s.b.y}};
+}
+
+static double x_at(segment s, double y) {
+    return s.a.x + (s.b.x - s.a.x) * (y - s.a.y) / (s.b.y - s.a.y);
+}
+
+/* On some line along the direction, does a point of `ahead` lie farther on than a point of `s`? Both turned. */
+static bool is_ahead(segment s, segment ahead) {
+    double low = fmax(fmin(s.a.y, s.b.y), fmin(ahead.a.y, ahead.b.y));
+    double high = fmin(fmax(s.a.y, s.b.y), fmax(ahead.a.y, ahead.b.y));
+    if (high - low < 1e-9) return false;
+    double middle = 0.5 * (low + high);
+    return x_at(ahead, middle) > x_at(s, middle);
+}
+
+bool brute_blocks(const brute *b, uint32_t mover, uint32_t other, double degrees) {
+    double angle = degrees * 3.14159265358979323846 / 180, c = cos(angle), n = sin(angle); /* y runs down: (c, -n) -> (1, 0) */
+    const segments *m = &b->pieces[mover], *o = &b->pieces[other];
+    for (size_t i = 0; i < m->count; i++) {
+        segment s = turned(m->items[i], c, n);
+        for (size_t k = 0; k < o->count; k++)
+            if (is_ahead(s, turned(o->items[k], c, n))) return true;
+    }
+    return false;
+}
+
+uint32_t brute_smallest_group(const bool *blocks, uint32_t count) {
+    uint64_t reach[64];
+    demand(count <= 64);
+    for (uint32_t u = 0; u < count; u++) {
+        reach[u] = (uint64_t)1 << u;
+        for (uint32_t v = 0; v < count; v++) reach[u] |= (uint64_t)blocks[u * count + v] << v;
+    }
+    for (uint32_t k = 0; k < count; k++)
+        for (uint32_t u = 0; u < count; u++)
+            if (reach[u] >> k & 1) reach[u] |= reach[k];
+    uint32_t best = 0;
+    for (uint32_t u = 0; u < count; u++) { /* all that u drags along is a group that no link leaves */
+        uint32_t size = (uint32_t)__builtin_popcountll(reach[u]);
+        if (size < count && (best == 0 || size < best)) best = size;
+    }
+    return best;
+}
+
+/* ---- random sheets of cells ---- */
+
+typedef struct grid {
+    const cells *c;
+    dt_point *corners;
+    unsigned *labels;
+} grid;
+
+static dt_point corner(const grid *g, unsigned row, unsigned column) {
+    return g->corners[row * (g->c->columns + 1) + column];
+}
+
+static unsigned label(const grid *g, unsigned row, unsigned column) {
+    return g->labels[row * g->c->columns + column];
+}
+
+static void make_grid(grid *g) {
+    const cells *c = g->c;
+    uint64_t state = c->seed;
+    for (int i = 0; i < 8; i++) draft_random(&state);
+    g->corners = calloc((size_t)(c->rows + 1) * (c->columns + 1), sizeof *g->corners);
+    g->labels = calloc((size_t)c->rows * c->columns, sizeof *g->labels);
+    demand(g->corners && g->labels);
+    for (unsigned r = 0; r <= c->rows; r++)
+        for (unsigned k = 0; k <= c->columns; k++) {
+            double dx = c->jitter * (2 * draft_random(&state) - 1), dy = c->jitter * (2 * draft_random(&state) - 1);
+            g->corners[r * (c->columns + 1) + k] = (dt_point){k * c->size + dx, r * c->size + dy};
+        }
+    for (unsigned i = 0; i < c->rows * c->columns; i++) g->labels[i] = (unsigned)(draft_random(&state) * c->labels);
+}
+
+static void line_between(draft *d, dt_point a, dt_point b) {
+    draft_segment(d, a.x, a.y, b.x, b.y);
+}
+
+void draft_cells(draft *d, const cells *c) {
+    grid g = {.c = c};
+    make_grid(&g);
+    for (unsigned r = 0; r <= c->rows; r++)
+        for (unsigned k = 0; k < c->columns; k++)
+            if (r == 0 || r == c->rows || label(&g, r - 1, k) != label(&g, r, k))
+                line_between(d, corner(&g, r, k), corner(&g, r, k + 1));
+    for (unsigned r = 0; r < c->rows; r++)
+        for (unsigned k = 0; k <= c->columns; k++)
+            if (k == 0 || k == c->columns || label(&g, r, k - 1) != label(&g, r, k))
+                line_between(d, corner(&g, r, k), corner(&g, r + 1, k));
+    free(g.corners);
+    free(g.labels);
+}
