@@ -32,6 +32,7 @@ dt_band dt_band_of(double points);
 /* Constants of the model: seconds, counts, ratios. dt_effort_default has the published ones. */
 typedef struct dt_effort {
     double sort_s, scan_s, try_s, look_s, flip_s;
+    double alike_s;                  /* trying a piece that only looks right: try_s until learnt otherwise */
     double looks_per_piece;          /* b */
     double picture_full, picture_faint; /* what scanning is divided by */
     double log_sd;                   /* of ln T between people */
@@ -46,12 +47,20 @@ typedef struct dt_place_cost {
     uint32_t turn;         /* when it is filled, from 0, in the model's order */
 } dt_place_cost;
 
+/* Minutes of a median adult by what they are spent on; they add up to 2^(points / 10) from one minute on. */
+typedef struct dt_work {
+    double handling_min; /* sorting, visits to the assembly, turning pieces over */
+    double scanning_min; /* looking over loose pieces */
+    double trying_min;   /* trying pieces that look alike */
+} dt_work;
+
 typedef struct dt_rating {
     double points;
     dt_band band;
     double factors[DT_FACTORS];      /* points; they add up to `points` */
     double tries, looks;             /* expected, for the whole puzzle */
-    double low_min, median_min, high_min; /* minutes: middle half of people */
+    double low_min, median_min, high_min; /* minutes: middle half of people, with the constants handed in */
+    dt_work work;                    /* with the published constants, like points, factors, tries and looks */
     bool tell_tale_edge;             /* an edge piece is known as one at sight */
     const dt_place_cost *places;     /* by piece */
     size_t place_count;

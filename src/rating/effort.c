@@ -34,7 +34,7 @@ dt_band dt_band_of(double points) {
 
 dt_effort dt_effort_default(void) {
     return (dt_effort){.sort_s = 1.0, .scan_s = 0.25, .try_s = 3.2, .look_s = 1.3, .flip_s = 0.55,
-                       .looks_per_piece = 2.1, .picture_full = 6.2, .picture_faint = 2.5, .log_sd = 0.7, .person = 1.0};
+                       .alike_s = 3.2, .looks_per_piece = 2.1, .picture_full = 6.2, .picture_faint = 2.5, .log_sd = 0.7, .person = 1.0};
 }
 
 static bool is_on(factor_set on, dt_factor factor) {
@@ -58,7 +58,7 @@ static effort_work work_of(const effort_case *c, const dt_effort *e, factor_set 
                      .tries = places * e->looks_per_piece + others};
     w.handling_s = e->person * places * (e->sort_s + e->looks_per_piece * (e->look_s + e->try_s));
     w.scanning_s = e->person * e->scan_s * w.looks;
-    w.trying_s = e->person * e->try_s * others;
+    w.trying_s = e->person * e->alike_s * others;
     w.flipping_s = is_on(on, DT_FACTOR_TWO_SIDED) ? e->person * e->flip_s * w.tries / 2.0 : 0.0;
     w.total_s = w.handling_s + w.scanning_s + w.trying_s + w.flipping_s;
     return w;

@@ -131,6 +131,7 @@ static bool fill_rating(const builder *b, const assessment *a, const dt_effort *
     effort_work work = effort_of(&a->facts, &median_adult, a->drawn);
     double seconds = effort_of(&a->facts, effort, a->drawn).total_s, spread = exp(QUARTILE_SD * effort->log_sd);
     *rating = (dt_rating){.points = effort_points(work.total_s), .tries = work.tries, .looks = work.looks};
+    rating->work = (dt_work){(work.handling_s + work.flipping_s) / 60.0, work.scanning_s / 60.0, work.trying_s / 60.0};
     rating->band = dt_band_of(rating->points);
     rating->median_min = seconds / 60.0;
     rating->low_min = rating->median_min / spread;

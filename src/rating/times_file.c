@@ -5,7 +5,6 @@
 
 #include "rating/times_file.h"
 #include <dovetell/text.h>
-#include <locale.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,7 +15,7 @@ static const size_t MOST_BYTES = 65536;
 const times_field TIMES_FIELDS[] = {
     {"person", offsetof(dt_effort, person), 0.02, 50.0},
     {"scan_s", offsetof(dt_effort, scan_s), 0.005, 10.0},
-    {"try_s", offsetof(dt_effort, try_s), 0.1, 100.0},
+    {"alike_s", offsetof(dt_effort, alike_s), 0.1, 100.0},
     {"log_sd", offsetof(dt_effort, log_sd), 0.05, 3.0},
 };
 const size_t TIMES_FIELD_COUNT = sizeof TIMES_FIELDS / sizeof *TIMES_FIELDS;
@@ -31,16 +30,10 @@ static const times_field *field_named(const char *name, size_t length) {
     return NULL;
 }
 
-/* strtod in the C locale's notation, whatever the program's locale is. */
 static bool read_number(const char *text, double *out) {
     char *end;
     if (strspn(text, "0123456789.eE+-") != strlen(text) || *text == '\0') return false;
-    locale_t c = newlocale(LC_NUMERIC_MASK, "C", (locale_t)0), old = c ? uselocale(c) : (locale_t)0;
     double value = strtod(text, &end);
-    if (c) {
-        uselocale(old);
-        freelocale(c);
-    }
     if (*end != '\0' || !isfinite(value)) return false;
     *out = value;
     return true;
@@ -84,4 +77,17 @@ dt_status dt_effort_read(const char *path, dt_effort *effort, dt_error *error) {
     status = read_lines(path, bytes, effort, error);
     free(bytes);
     return status;
+}
+
+static void write_value(dt_text *out, const char *name, dt_learnt_value v, const char *meaning) {
+    dt_text_addf(out, "# %s: %.3g (19 times in 20 between %.3g and %.3g); %s\n", name, v.value, v.low, v.high, meaning);
+}
+
+void dt_effort_write(const dt_learnt *learnt, dt_text *out) {
+    dt_effort effort = learnt->effort;
+    dt_text_addf(out, "%s\n# learnt from %zu first solves (%zu finished) of %zu drafts by %zu solvers\n", HEADER, learnt->solves,
+                 learnt->finished, learnt->drafts, learnt->solvers);
+    write_value(out, "person", learnt->person, "1 = the median adult, 2 = takes twice as long");
+    for (size_t i = 0; i < TIMES_FIELD_COUNT && (i == 0 || learnt->more); i++)
+        dt_text_addf(out, "%s %.9g\n", TIMES_FIELDS[i].name, *times_field_in(&effort, &TIMES_FIELDS[i]));
 }
