@@ -7,7 +7,9 @@
 /* In the order of the help. */
 #define COMMAND_LIST(X) \
     X(rate)             \
-    X(check)
+    X(check)            \
+    X(tag)              \
+    X(learn)
 
 /* Exit statuses: 0 all went well, 1 `check` found something wrong, 2 unreadable draft or bad usage. */
 enum { EXIT_CLEAN = 0, EXIT_WRONG = 1, EXIT_TROUBLE = 2 };
