@@ -3,6 +3,7 @@
 #include "drawing/collect.h"
 
 #include "drawing/layers.h"
+#include "drawing/reasons.h"
 #include <math.h>
 #include <stdint.h>
 
@@ -42,11 +43,6 @@ static dt_box cut_box(const reader *r, const choice *c) {
     for (size_t i = 0; i < r->figures.count; i++)
         if (is_cut(&r->figures.items[i], c)) box = dt_box_join(box, outline_box(&r->outline, r->figures.items[i].part));
     return box;
-}
-
-static void fail_without_lines(reader *r) {
-    reader_fail(r, DT_NO_LINES,
-                "has no cut lines: nothing in it has a visible stroke; draw the cuts as lines with a stroke colour");
 }
 
 /* Millimetres to one user unit of the drawing; 0 after a failure. */
@@ -125,7 +121,7 @@ static void add_all(collector *c) {
     if (status == DT_NO_MEMORY) reader_fail(r, status, "needs more memory than there is");
     if (status == DT_TOO_LARGE)
         reader_fail(r, status, "has curves of more than %u points: simplify it or draw it smaller", DT_DRAWING_MOST_POINTS);
-    if (status == DT_OK && c->out->strokes.count == 0) fail_without_lines(r);
+    if (status == DT_OK && c->out->strokes.count == 0) reasons_fail(r);
 }
 
 static void note_what_was_done(const collector *c) {
@@ -147,7 +143,7 @@ void reader_collect(reader *r, collection *out) {
     collector c = {.r = r, .out = out, .choice = {r->settings, !has_visible_stroke(r)}};
     dt_box box = cut_box(r, &c.choice);
     if (dt_box_is_empty(box)) {
-        fail_without_lines(r);
+        reasons_fail(r);
         return;
     }
     double scale = find_scale(r, box);

@@ -102,3 +102,13 @@ bool css_read_declarations(const char **at, dt_arena *arena, declarations *out) 
     }
     return true;
 }
+
+bool css_list_holds(const char *list, const char *name) {
+    size_t wanted = strlen(name);
+    for (scan_spaces(&list); *list; scan_spaces(&list)) {
+        const char *start = list;
+        while (*list && !scan_is_space(*list)) list++;
+        if ((size_t)(list - start) == wanted && strncmp(start, name, wanted) == 0) return true;
+    }
+    return false;
+}

@@ -13,4 +13,7 @@ void css_skip_until(const char **at, const char *stops);
  * live in the arena. False: no memory. */
 bool css_read_declarations(const char **at, dt_arena *arena, declarations *out);
 
+/* Is the name one of a list parted by spaces (the value of a class attribute)? */
+bool css_list_holds(const char *list, const char *name);
+
 #endif

@@ -4,31 +4,18 @@
 
 #include "drawing/collect.h"
 #include "drawing/path_data.h"
+#include "drawing/reasons.h"
 #include "drawing/source.h"
 #include <dovetell/text.h>
 #include <stdlib.h>
 
-enum { MOST_TREE_BYTES = 256 << 20, MOST_KEPT_BYTES = 64 << 20 };
+enum { MOST_TREE_BYTES = 256 << 20, MOST_KEPT_BYTES = 128 << 20 };
 
 struct dt_drawing {
     dt_arena kept;
     collection all;
     DT_ARRAY(dt_note) notes;
 };
-
-static void count_note(reader *r, size_t count, const char *one, const char *many) {
-    if (count == 1) notes_add(&r->notes, 0, "1 %s", one);
-    if (count > 1) notes_add(&r->notes, 0, "%zu %s", count, many);
-}
-
-static void note_uncut(reader *r) {
-    count_note(r, r->uncut.texts, "text cannot be cut: turn it into a path", "texts cannot be cut: turn them into paths");
-    count_note(r, r->uncut.images, "picture cannot be cut: trace it if its outline is meant",
-               "pictures cannot be cut: trace them if their outlines are meant");
-    count_note(r, r->uncut.others, "other thing in the drawing cannot be cut", "other things in the drawing cannot be cut");
-    count_note(r, r->uncut.clipped, "clipped or masked thing is cut whole", "clipped or masked things are cut whole");
-    if (r->doc.refused_entities) notes_add(&r->notes, 0, "entities that point to other files or to each other were not read");
-}
 
 static void reader_release(reader *r) {
     document_free(&r->doc);
@@ -56,12 +43,19 @@ static dt_status hand_over(reader *r, collection *all, dt_drawing **out) {
     return DT_OK;
 }
 
+static void read_sheets(reader *r) {
+    dt_status status = sheet_new(&r->doc, &r->scratch, &r->notes, &r->sheet);
+    if (status == DT_TOO_LARGE) reader_fail(r, status, "has more than 200000 style rules: simplify them");
+    if (status == DT_NO_MEMORY) reader_fail(r, status, "has longer style sheets than dovetell keeps, or needs more memory than there is");
+}
+
 static dt_status read_svg(reader *r, const char *bytes, size_t count, dt_drawing **out) {
     collection all = {0};
     r->notes.arena = &r->kept;
     r->status = document_parse(r->name, bytes, count, &r->scratch, &r->doc, r->error);
+    if (r->status == DT_OK) read_sheets(r);
     if (r->status == DT_OK) reader_walk(r);
-    if (r->status == DT_OK) note_uncut(r);
+    if (r->status == DT_OK) reasons_note(r);
     if (r->status == DT_OK) reader_collect(r, &all);
     if (r->status == DT_OK && hand_over(r, &all, out) != DT_OK) reader_fail(r, DT_NO_MEMORY, "needs more memory than there is");
     collection_free(&all);

@@ -2,6 +2,7 @@
 #include "drawing/layers.h"
 
 #include "drawing/colour.h"
+#include "drawing/css.h"
 #include "drawing/scan.h"
 #include <string.h>
 
@@ -42,22 +43,12 @@ bool layer_is_cut(dt_role role) {
     return role == DT_ROLE_CUT || role == DT_ROLE_WHIMSY || role == DT_ROLE_VOID;
 }
 
-static bool holds_word(const char *list, const char *name) {
-    size_t length = strlen(name);
-    for (scan_spaces(&list); *list; scan_spaces(&list)) {
-        const char *start = list;
-        while (*list && !scan_is_space(*list)) list++;
-        if ((size_t)(list - start) == length && strncmp(start, name, length) == 0) return true;
-    }
-    return false;
-}
-
 bool layer_is_named(const element *e, const char *const *names, size_t count) {
     if (count == 0) return false;
     const char *label = element_value(e, WORD_LABEL), *id = element_value(e, WORD_ID), *classes = element_value(e, WORD_CLASS);
     for (size_t i = 0; i < count; i++)
         if ((label && scan_same(label, names[i])) || (id && scan_same(id, names[i])) ||
-            (classes && holds_word(classes, names[i])))
+            (classes && css_list_holds(classes, names[i])))
             return true;
     return false;
 }

@@ -38,7 +38,7 @@ typedef struct reader {
     uncut uncut;
     double width, height;  /* of the viewport, user units of 1/96 inch; 0 = not given: the box of the lines says */
     bool physical;         /* the size was given in a physical unit */
-    size_t visits;         /* elements walked, uses resolved */
+    size_t visits, work;   /* elements walked, uses resolved; bytes of their values */
     dt_status status;      /* first failure; the error record has its sentence */
     dt_error *error;
     dt_arena kept;         /* strings that the drawing keeps */

@@ -275,7 +275,7 @@ static void put_important_last(const declarations *from, declaration *to) {
             if (from->items[i].important == (important == 1)) to[count++] = from->items[i];
 }
 
-bool style_cascade(element *e, const sheet *rules, dt_arena *arena) {
+bool style_cascade(element *e, sheet *rules, dt_arena *arena) {
     if (e->cascaded) return true;
     declarations all = {0};
     bool done = false;
@@ -287,6 +287,7 @@ bool style_cascade(element *e, const sheet *rules, dt_arena *arena) {
     put_important_last(&all, kept);
     e->cascade = kept;
     e->cascade_count = (unsigned)all.count;
+    for (size_t i = 0; i < all.count; i++) e->weight += strlen(kept[i].value);
     e->cascaded = done = true;
 done:
     dt_array_free(&all);

@@ -42,7 +42,7 @@ style style_initial(void);
 
 /* Gathers the element's declarations, weakest first (presentation attributes, sheet rules by specificity, style attribute,
  * then the important ones likewise), once for each element. False: no memory or out of work. */
-bool style_cascade(element *e, const sheet *rules, dt_arena *arena);
+bool style_cascade(element *e, sheet *rules, dt_arena *arena);
 /* The values of a cascaded element inside a parent. Declarations that make no sense leave what weaker ones said. */
 void style_compute(const element *e, const style *parent, const length_base *base, style *out, own_style *own);
 

@@ -13,7 +13,10 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { MOST_VISITS = 1000000 }; /* elements, uses resolved */
+enum {
+    MOST_VISITS = 1000000,    /* elements, uses resolved */
+    MOST_WORK = 400000000     /* bytes of values read while walking, uses resolved: some two seconds */
+};
 
 /* Figures beyond this, in user units of the drawing (1e9 px = 265 km), are mistakes. */
 static const double FARTHEST = 1e9;
@@ -25,7 +28,7 @@ typedef struct scope {
     double opacity; /* of all groups around */
     dt_role role;
     const char *layer;
-    const char *name; /* id of the use that led here, or NULL */
+    const char *name; /* id of the use that led here, or "" */
     unsigned depth;
     bool only, skip;
 } scope;
@@ -57,11 +60,11 @@ static void fail_for_memory(reader *r) {
     reader_fail(r, DT_NO_MEMORY, "needs more memory than there is");
 }
 
-static const char *keep(reader *r, const char *text) {
-    if (!text) return "";
-    const char *copy = dt_arena_copy(&r->kept, text, strlen(text));
-    if (!copy) fail_for_memory(r);
-    return copy ? copy : "";
+/* The element's name in memory that outlives the tree; kept once however often it is used. */
+static const char *keep(reader *r, element *e, const char *text) {
+    if (!e->kept_name) e->kept_name = dt_arena_copy(&r->kept, text, strlen(text));
+    if (!e->kept_name) fail_for_memory(r);
+    return e->kept_name ? e->kept_name : "";
 }
 
 /* ---- scopes ---- */
@@ -82,7 +85,12 @@ static bool enter(reader *r, element *e, const scope *parent, scope *out, own_st
         reader_fail(r, DT_TOO_LARGE, "draws more than 1000000 elements once its use references are resolved: simplify it");
     if (parent->depth >= DT_DRAWING_MOST_DEPTH)
         reader_fail(r, DT_TOO_LARGE, "is nested more than %u deep at line %u: ungroup some of it", DT_DRAWING_MOST_DEPTH, e->line);
-    if (!style_cascade(e, r->sheet, &r->scratch)) fail_for_memory(r);
+    if (!style_cascade(e, r->sheet, &r->scratch)) {
+        if (sheet_is_exhausted(r->sheet)) reader_fail(r, DT_TOO_LARGE, "has style sheets that take too long: simplify them");
+        fail_for_memory(r);
+    }
+    r->work += e->weight + 16 * e->cascade_count;
+    if (r->work > MOST_WORK) reader_fail(r, DT_TOO_LARGE, "takes too long to read: it uses large parts over and over; simplify it");
     if (r->status != DT_OK) return false;
     *out = *parent;
     style_compute(e, &parent->style, &parent->base, &out->style, own);
@@ -114,7 +122,7 @@ static figure describe(reader *r, const element *e, const scope *s) {
     return f;
 }
 
-static void walk_shape(reader *r, const element *e, const scope *s, const own_style *own) {
+static void walk_shape(reader *r, element *e, const scope *s, const own_style *own) {
     figure f = describe(r, e, s);
     if (!f.stroked && !f.filled) return;
     range mark = outline_mark(&r->outline);
@@ -124,6 +132,8 @@ static void walk_shape(reader *r, const element *e, const scope *s, const own_st
         fail_for_memory(r);
         return;
     }
+    if (r->outline.points.count > DT_DRAWING_MOST_POINTS)
+        reader_fail(r, DT_TOO_LARGE, "has curves of more than %u points: simplify it", DT_DRAWING_MOST_POINTS);
     if (f.part.verb == f.part.verb_end) return;
     outline_transform(&r->outline, f.part, s->map);
     if (!outline_is_within(&r->outline, f.part, FARTHEST)) {
@@ -133,7 +143,7 @@ static void walk_shape(reader *r, const element *e, const scope *s, const own_st
         return;
     }
     const char *id = element_value(e, WORD_ID);
-    f.name = keep(r, id ? id : s->name);
+    f.name = id ? keep(r, e, id) : s->name;
     if (!dt_array_push(&r->figures, f)) fail_for_memory(r);
 }
 
@@ -146,10 +156,10 @@ static void count_uncut(reader *r, const element *e, const scope *s) {
 
 /* ---- groups ---- */
 
-static void walk_group(reader *r, const element *e, scope *s) {
+static void walk_group(reader *r, element *e, scope *s) {
     const char *name = e->tag == TAG_G ? layer_name(e) : NULL;
     if (name && *name) {
-        s->layer = keep(r, name);
+        s->layer = keep(r, e, name);
         layer_role(name, &s->role);
     }
     walk_children(r, e, s);
@@ -247,7 +257,7 @@ static void walk_use(reader *r, element *e, scope *s, const own_style *own) {
         return;
     }
     const char *id = element_value(e, WORD_ID);
-    if (id) s->name = id;
+    if (id) s->name = keep(r, e, id);
     double x = size_of(own, MEASURE_X, AXIS_X, &s->base, 0.0), y = size_of(own, MEASURE_Y, AXIS_Y, &s->base, 0.0);
     s->map = affine_compose(s->map, affine_shift(x, y));
     e->in_use = true;
@@ -299,7 +309,7 @@ void reader_walk(reader *r) {
     /* Percentages in a drawing without any size refer to this, CSS's size of things that have none. */
     const length_base nothing = {300.0, 150.0, 16.0, 16.0};
     scope outside = {.map = AFFINE_IDENTITY, .style = style_initial(), .base = nothing, .opacity = 1.0,
-                     .role = DT_ROLE_CUT, .layer = ""};
+                     .role = DT_ROLE_CUT, .layer = "", .name = ""};
     scope s;
     own_style own;
     viewbox box;

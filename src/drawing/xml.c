@@ -34,6 +34,7 @@ typedef struct builder {
     document *doc;
     element *here;
     DT_ARRAY(attribute) attributes; /* of the element at hand */
+    size_t weight;                  /* bytes of their values */
     DT_ARRAY(int) namespaces;       /* declared by each open element */
     dt_text text;                   /* of the style element at hand */
     const char *root_name;          /* outermost element, when that is not svg */
@@ -88,6 +89,7 @@ static void add_attribute(builder *b, attribute a, bool plain) {
 /* The library gives five pointers for each attribute: local name, prefix, namespace, value, end of the value. */
 static void read_attributes(builder *b, int count, const xmlChar **given) {
     b->attributes.count = 0;
+    b->weight = 0;
     for (int i = 0; i < count; i++) {
         const char *name = (const char *)given[5 * i], *prefix = (const char *)given[5 * i + 1];
         const char *uri = (const char *)given[5 * i + 2], *value = (const char *)given[5 * i + 3];
@@ -99,6 +101,7 @@ static void read_attributes(builder *b, int count, const xmlChar **given) {
             return;
         }
         add_attribute(b, (attribute){w, copy}, !uri && !prefix);
+        b->weight += (size_t)((const char *)given[5 * i + 4] - value);
     }
 }
 
@@ -120,6 +123,7 @@ static element *keep_element(builder *b, const char *name) {
     e->parent = b->here;
     e->line = b->line;
     e->order = b->elements;
+    e->weight = b->weight;
     e->tag = (unsigned char)tag_of(name);
     return e;
 }

@@ -29,6 +29,8 @@ typedef struct element {
     const attribute *attributes;
     const char *text; /* of a style element, else NULL */
     const declaration *cascade; /* see style.h: all that is said of its properties, weakest first */
+    const char *kept_name;      /* its name as the drawing keeps it, once it was needed */
+    size_t weight;              /* bytes of all its values: what it costs to look at it once */
     unsigned attribute_count, cascade_count;
     unsigned line, order; /* in the file: lines, and elements, from 1 */
     unsigned char tag; /* enum tag */
