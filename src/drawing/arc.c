@@ -6,6 +6,9 @@
 
 static const double PI = 3.14159265358979323846;
 
+/* An arc that leaves its chord by less than this share of it is a line: its centre would be lost in rounding. */
+static const double STRAIGHT = 1e-7;
+
 typedef struct frame {
     double c, s, rx, ry;
 } frame;
@@ -19,7 +22,7 @@ static dt_point from_unit(frame f, dt_point p) {
     return (dt_point){f.c * x - f.s * y, f.s * x + f.c * y};
 }
 
-/* The angle from one end to the other round the centre of the unit circle; h is half the chord from `to` to `from`. */
+/* The angle from one end to the other round the centre of the unit circle. */
 static double sweep_angle(double from, double to, bool positive) {
     double sweep = to - from;
     if (positive && sweep < 0.0) sweep += 2.0 * PI;
@@ -49,6 +52,10 @@ void path_add_arc(outline *out, dt_point from, arc_shape shape, dt_point to) {
     dt_arc arc = {.end = to};
     arc.from = atan2(h.y - centre.y, h.x - centre.x);
     arc.sweep = sweep_angle(arc.from, atan2(-h.y - centre.y, -h.x - centre.x), shape.positive);
+    if (fmax(f.rx, f.ry) * arc.sweep * arc.sweep <= 8.0 * STRAIGHT * dt_point_distance(from, to)) {
+        outline_line(out, to);
+        return;
+    }
     arc.centre = dt_point_add(dt_point_scale(dt_point_add(from, to), 0.5), from_unit(f, centre));
     arc.u = from_unit(f, (dt_point){1.0, 0.0});
     arc.v = from_unit(f, (dt_point){0.0, 1.0});

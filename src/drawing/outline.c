@@ -123,6 +123,11 @@ static void drop_repeats(dt_points *points, size_t from) {
     points->count = kept;
 }
 
+static bool is_dot(dt_path path, double same) {
+    dt_box box = dt_box_of(path);
+    return box.high.x - box.low.x <= same && box.high.y - box.low.y <= same;
+}
+
 static dt_status end_subpath(flattener *f, bool closed) {
     dt_points *points = f->points;
     drop_repeats(points, f->start);
@@ -130,7 +135,7 @@ static dt_status end_subpath(flattener *f, bool closed) {
     const dt_point *p = points->items + f->start;
     bool met = count > 2 && dt_point_distance(p[0], p[count - 1]) <= f->how->same;
     while (count > 1 && (met || closed) && dt_point_distance(p[0], p[count - 1]) <= f->how->same) count--;
-    if (count < 2) {
+    if (count < 2 || is_dot((dt_path){p, count}, f->how->same)) {
         *f->dots += 1;
         count = 0;
     }

@@ -46,8 +46,8 @@ typedef struct subpath {
 typedef DT_ARRAY(subpath) subpaths;
 
 /* Appends the subpaths of the part that have a length, flattened to tolerance; a closed one does not repeat its first
- * point, and no point repeats the one before it. Points nearer than `same` close a subpath. *dots grows by the number of
- * subpaths without length. DT_NO_MEMORY, or DT_TOO_LARGE when there would be more than `most` points in all. */
+ * point, and no point repeats the one before it. Ends nearer than `same` close a subpath; one that is no larger than `same`
+ * has no length. *dots grows by the number of subpaths without length. DT_NO_MEMORY, or DT_TOO_LARGE when there would be more than `most` points in all. */
 typedef struct flattening {
     double tolerance, same;
     size_t most;

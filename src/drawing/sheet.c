@@ -309,7 +309,7 @@ dt_status sheet_parse(const char *text, dt_arena *arena, notes *n, sheet **out) 
 /* Long lists of classes cost their length. */
 static bool has_class(sheet *s, const element *e, const char *name) {
     const char *list = element_value(e, WORD_CLASS);
-    if (list) s->work += strlen(list) / 16;
+    if (list) s->work += strlen(list) / 4;
     return list && css_list_holds(list, name);
 }
 

@@ -153,7 +153,7 @@ static void on_start(void *context, const xmlChar *local, const xmlChar *prefix,
     builder *b = builder_of(context);
     const char *name = (const char *)local;
     if (context != b->parser || !open_scope(b, namespaces)) return;
-    bool is_root = !b->here && !b->doc->root;
+    bool is_root = b->elements == 1;
     if (b->skipped || !is_svg(b, name, (const char *)uri)) {
         if (is_root) b->root_name = dt_arena_copy(b->arena, name, strnlen(name, 60));
         b->skipped++;
@@ -392,7 +392,7 @@ dt_status document_parse(const char *name, const char *bytes, size_t count, dt_a
     *b.parser->sax = handler();
     b.parser->_private = &b;
     xmlDocPtr tree = xmlCtxtReadMemory(b.parser, bytes, (int)count, NULL, NULL,
-                                       XML_PARSE_NONET | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
+                                       XML_PARSE_NONET | XML_PARSE_NOENT | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
     xmlFreeDoc(tree);
     status = outcome(&b, name, error);
     if (status != DT_OK) goto done;
