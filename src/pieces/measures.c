@@ -1,6 +1,7 @@
 /* Measures of single pieces: smallest enclosing rectangle, neck, small part. */
 #include "hull.h"
 #include "neck.h"
+#include "small_part.h"
 #include "stage.h"
 
 
@@ -12,7 +13,7 @@ static dt_status measure_neck(dt_piece *piece) {
     return status;
 }
 
-static dt_status measure_hull(dt_piece *piece) {
+static dt_status measure_hull(dt_piece *piece, double thickness_mm) {
     dt_point *hull = NULL;
     size_t count = 0;
     dt_status status = hull_of(piece->outline, &hull, &count);
@@ -20,6 +21,7 @@ static dt_status measure_hull(dt_piece *piece) {
     rectangle box = hull_rectangle((dt_path){hull, count});
     piece->length_mm = box.length;
     piece->width_mm = box.width;
+    piece->small_part = small_part_hull_fits((dt_path){hull, count}, box, thickness_mm);
     free(hull);
     return DT_OK;
 }
@@ -28,7 +30,7 @@ dt_status stage_measures(stage *s) {
     dt_status status = DT_OK;
     for (size_t p = 0; status == DT_OK && p < s->result->piece_count; p++) {
         dt_piece *piece = &s->result->pieces[p];
-        status = measure_hull(piece);
+        status = measure_hull(piece, s->settings->thickness_mm);
         if (status == DT_OK) status = measure_neck(piece);
     }
     return status;
