@@ -157,20 +157,20 @@ static uint32_t take_smallest(peeling *p, const dt_graph *graph, uint32_t *bucke
     return id;
 }
 
-/* Of the tints that no neighbour has, the one used least so far. */
-static uint8_t free_tint(const uint8_t *tints, const dt_piece_id *around, size_t count, const size_t used[DRAW_TINTS]) {
+/* A tint that no neighbour has; which one comes first is scattered over the pieces (multiplicative hashing, Knuth), so that
+ * a regular sheet shows no stripes. */
+static uint8_t free_tint(const uint8_t *tints, uint32_t id, const dt_piece_id *around, size_t count) {
     bool taken[DRAW_TINTS] = {false};
     for (size_t i = 0; i < count; i++)
         if (tints[around[i].v] < DRAW_TINTS) taken[tints[around[i].v]] = true;
-    uint8_t best = DRAW_TINTS;
+    uint8_t first = (uint8_t)((id * 2654435761u >> 16) % DRAW_TINTS);
     for (uint8_t t = 0; t < DRAW_TINTS; t++)
-        if (!taken[t] && (best == DRAW_TINTS || used[t] < used[best])) best = t;
-    return best < DRAW_TINTS ? best : 0;
+        if (!taken[(first + t) % DRAW_TINTS]) return (uint8_t)((first + t) % DRAW_TINTS);
+    return first;
 }
 
 static bool choose_tints(draw_plan *plan, const dt_graph *graph) {
     uint32_t count = (uint32_t)dt_pieces_count(plan->pieces), bucket = 0;
-    size_t used[DRAW_TINTS] = {0};
     peeling p;
     uint32_t *order = DT_TAKE(&plan->arena, count, uint32_t);
     plan->tints = DT_TAKE(&plan->arena, count, uint8_t);
@@ -180,9 +180,7 @@ static bool choose_tints(draw_plan *plan, const dt_graph *graph) {
     for (uint32_t i = count; i-- > 0;) {
         size_t neighbours;
         const dt_piece_id *around = dt_graph_around(graph, (dt_piece_id){order[i]}, &neighbours);
-        uint8_t tint = free_tint(plan->tints, around, neighbours, used);
-        plan->tints[order[i]] = tint;
-        used[tint]++;
+        plan->tints[order[i]] = free_tint(plan->tints, order[i], around, neighbours);
     }
     return true;
 }
@@ -333,7 +331,7 @@ void draw_numbers(const draw_plan *plan, dt_text *out) {
 }
 
 void draw_marker(dt_point at, double radius, size_t number, dt_text *out) {
-    double label = 0.6 * radius, x = at.x + 1.3 * radius, y = at.y - 1.3 * radius;
+    double label = 0.8 * radius, x = at.x + 1.35 * radius, y = at.y - 1.35 * radius;
     dt_text_addf(out, "<circle class=\"f\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\" stroke-width=\"%.2f\"/>", at.x, at.y, radius,
                  0.2 * radius);
     dt_text_addf(out, "<circle class=\"fd\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\"/>", x, y, label);

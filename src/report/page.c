@@ -13,6 +13,28 @@
 static const unsigned char style[] = {
 #include "report/page.css.inc"
 };
+static const unsigned char core_js[] = {
+#include "report/page.js.inc"
+};
+static const unsigned char map_js[] = {
+#include "report/page_map.js.inc"
+};
+static const unsigned char card_js[] = {
+#include "report/page_card.js.inc"
+};
+static const unsigned char views_js[] = {
+#include "report/page_views.js.inc"
+};
+
+/* In the order in which they run. A further script is one file and one line here. */
+static const page_script scripts[] = {
+    {core_js, sizeof core_js},
+    {map_js, sizeof map_js},
+    {card_js, sizeof card_js},
+    {views_js, sizeof views_js},
+};
+enum { SCRIPTS = sizeof scripts / sizeof *scripts };
+
 /* ---- content policy ---- */
 
 /* " 'sha256-...'" as the policy wants it: base64 of the digest of exactly the bytes between the tags. */
@@ -32,7 +54,8 @@ static void add_policy(dt_text *out, const page_options *options) {
     dt_text_add(out, "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; base-uri 'none'; form-action "
                      "'none'; style-src");
     add_digest(out, style, sizeof style);
-    if (options->more_count > 0) dt_text_add(out, "; script-src");
+    dt_text_add(out, "; script-src");
+    for (size_t i = 0; i < SCRIPTS; i++) add_digest(out, scripts[i].bytes, scripts[i].count);
     for (size_t i = 0; i < options->more_count; i++) add_digest(out, options->more[i].bytes, options->more[i].count);
     if (options->policy) dt_text_addf(out, "; %s", options->policy);
     dt_text_add(out, "\">\n");
@@ -135,6 +158,7 @@ static dt_status add_body(dt_text *out, const dt_analysis *analysis, const page_
     dt_text_add(out, "</div>\n</main>\n<script type=\"application/json\" id=\"data\">");
     dt_status status = page_data(analysis, plan, out);
     dt_text_add(out, "</script>\n");
+    for (size_t i = 0; i < SCRIPTS; i++) add_script(out, &scripts[i]);
     for (size_t i = 0; i < options->more_count; i++) add_script(out, &options->more[i]);
     dt_text_add(out, "</body>\n</html>\n");
     draw_plan_free(plan);

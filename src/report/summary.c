@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 12, MOST_PROBLEM_LINES = 9 };
+enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEM_LINES = 9 };
 
 /* Columns that UTF-8 text takes: characters, that is bytes that do not continue one. */
 static size_t columns(const char *text, size_t length) {

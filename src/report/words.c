@@ -181,12 +181,12 @@ static void add_neck(dt_text *out, const dt_fault *fault) {
 
 static void add_strip(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {
     add_sized(out, "Cuts only ", fault, " apart");
+    dt_text_add(out, "the strip between ");
     add_stroke(out, analysis, fault->stroke);
-    if (!is_same_stroke(fault)) {
-        dt_text_add(out, " and ");
-        add_stroke(out, analysis, fault->other_stroke);
-    }
-    dt_text_add(out, ": the strip between burns away. Move them apart.");
+    dt_text_add(out, " and ");
+    if (is_same_stroke(fault)) dt_text_add(out, "itself");
+    else add_stroke(out, analysis, fault->other_stroke);
+    dt_text_add(out, " burns away. Move them apart or let them meet.");
 }
 
 static void add_sliver(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {

@@ -16,6 +16,13 @@ double words_finished_height(const dt_analysis *analysis) {
 
 /* ---- pieces and size ---- */
 
+/* ", 4 corners"; nothing for none. */
+static void add_some(dt_text *out, size_t count, const char *one, const char *many) {
+    if (count == 0) return;
+    dt_text_add(out, ", ");
+    words_count(out, count, one, many);
+}
+
 void words_pieces(dt_text *out, const dt_analysis *analysis) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
     size_t edge = 0, corner = 0;
@@ -27,12 +34,10 @@ void words_pieces(dt_text *out, const dt_analysis *analysis) {
         if (!smallest || piece->length_mm < smallest->length_mm) smallest = piece;
     }
     words_count(out, dt_pieces_count(pieces), "piece", "pieces");
-    dt_text_addf(out, ", %zu at the edge, ", edge);
-    words_count(out, corner, "corner", "corners");
-    dt_text_add(out, ", ");
-    words_count(out, dt_pieces_whimsy_count(pieces), "whimsy", "whimsies");
-    dt_text_add(out, ", ");
-    words_count(out, dt_pieces_void_count(pieces), "drop-out", "drop-outs");
+    dt_text_addf(out, ", %zu at the edge", edge);
+    add_some(out, corner, "corner", "corners");
+    add_some(out, dt_pieces_whimsy_count(pieces), "whimsy", "whimsies");
+    add_some(out, dt_pieces_void_count(pieces), "drop-out", "drop-outs");
     if (dt_pieces_puzzle_count(pieces) > 1) dt_text_addf(out, "; %zu separate puzzles", dt_pieces_puzzle_count(pieces));
     if (dt_pieces_has_tray(pieces)) dt_text_add(out, "; a tray around");
     if (smallest) dt_text_addf(out, "; smallest %.0f x %.0f mm", smallest->length_mm, smallest->width_mm);
