@@ -74,7 +74,7 @@ bool dt_grid_enter(dt_grid *grid, const dt_cells *cells, uint32_t item) {
     uint32_t number = dt_keys_number(&grid->cells, key_of(cells));
     if (number == DT_NO_KEY) return false;
     if (number == grid->heads.count && !dt_array_push(&grid->heads, DT_NO_KEY)) return false;
-    dt_grid_entry entry = {item, grid->heads.items[number]};
+    dt_grid_entry entry = {item, grid->heads.items[number], number};
     if (!dt_array_push(&grid->entries, entry)) return false;
     grid->heads.items[number] = (uint32_t)grid->entries.count - 1;
     return true;
@@ -84,4 +84,11 @@ bool dt_grid_add(dt_grid *grid, dt_point a, dt_point b, uint32_t item) {
     for (dt_cells cells = dt_grid_cells(grid, a, b, grid->margin); dt_cells_next(&cells);)
         if (!dt_grid_enter(grid, &cells, item)) return false;
     return true;
+}
+
+void dt_grid_take_back(dt_grid *grid, size_t entries) {
+    while (grid->entries.count > entries) {
+        dt_grid_entry last = grid->entries.items[--grid->entries.count];
+        grid->heads.items[last.cell] = last.next;
+    }
 }

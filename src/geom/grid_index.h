@@ -20,6 +20,7 @@
 
 typedef struct dt_grid_entry {
     uint32_t item, next; /* next entry of the same cell, or DT_NO_KEY; the last added comes first */
+    uint32_t cell;       /* number of the cell */
 } dt_grid_entry;
 
 typedef struct dt_grid {
@@ -42,6 +43,9 @@ void dt_grid_free(dt_grid *grid);
 
 /* False: no memory. O(cells that the segment meets). */
 bool dt_grid_add(dt_grid *grid, dt_point a, dt_point b, uint32_t item);
+
+/* Takes out what was added last, until `entries` entries are left (as entries.count once said). */
+void dt_grid_take_back(dt_grid *grid, size_t entries);
 
 dt_cells dt_grid_cells(const dt_grid *grid, dt_point a, dt_point b, double margin);
 bool dt_cells_next(dt_cells *cells);

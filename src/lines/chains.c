@@ -93,7 +93,8 @@ static uint32_t add_corner(walker *w, uint32_t point) {
 static bool number_corners(walker *w) {
     uint32_t n = w->out->point_count;
     w->out->corner_point = malloc(((size_t)n + 1) * sizeof *w->out->corner_point);
-    if (!w->out->corner_point) return false;
+    w->out->corner_degree = calloc((size_t)n + 1, sizeof *w->out->corner_degree);
+    if (!w->out->corner_point || !w->out->corner_degree) return false;
     for (uint32_t p = 0; p < n; p++) {
         w->corner_of[p] = DT_NO_INDEX;
         if (degree(w, p) != 2) add_corner(w, p);
@@ -147,6 +148,8 @@ static bool walk_chain(walker *w, uint32_t point, uint32_t e) {
     }
     chain.to = w->corner_of[point];
     chain.count = (uint32_t)out->walk.count - chain.first;
+    out->corner_degree[chain.from]++;
+    out->corner_degree[chain.to]++;
     sort_strokes(out, &chain);
     return dt_array_push(&out->chains, chain);
 }
@@ -188,10 +191,43 @@ dt_status dt_chains_init(dt_chains *chains, const dt_cut *cuts, size_t count) {
 void dt_chains_free(dt_chains *chains) {
     free(chains->points);
     free(chains->corner_point);
+    free(chains->corner_degree);
     dt_array_free(&chains->chains);
     dt_array_free(&chains->walk);
     dt_array_free(&chains->strokes);
     *chains = (dt_chains){0};
+}
+
+static bool cut_chain(const dt_chains *chains, const dt_chain *chain, const dt_gp *moved, dt_cuts *out) {
+    const dt_gp *at = moved ? moved : chains->points;
+    const uint32_t *walk = chains->walk.items + chain->first, *strokes = chains->strokes.items + chain->stroke_first;
+    for (uint32_t i = 1; i < chain->count; i++)
+        for (uint32_t s = 0; s == 0 || s < chain->stroke_count; s++) {
+            dt_cut cut = {at[walk[i - 1]], at[walk[i]], chain->stroke_count ? strokes[s] : DT_NO_INDEX};
+            if (!dt_gp_same(cut.a, cut.b) && !dt_array_push(out, cut)) return false;
+        }
+    return true;
+}
+
+bool dt_chains_cut(const dt_chains *chains, const bool *keep, const dt_gp *moved, dt_cuts *out) {
+    for (size_t c = 0; c < chains->chains.count; c++)
+        if ((!keep || keep[c]) && !cut_chain(chains, &chains->chains.items[c], moved, out)) return false;
+    return true;
+}
+
+dt_status dt_chains_keep(dt_chains *chains, const bool *keep) {
+    dt_cuts kept = {0};
+    dt_chains again = {0};
+    dt_status status = dt_chains_cut(chains, keep, NULL, &kept) ? DT_OK : DT_NO_MEMORY;
+    if (status == DT_OK) status = dt_chains_init(&again, kept.items, kept.count);
+    dt_array_free(&kept);
+    if (status != DT_OK) {
+        dt_chains_free(&again);
+        return status;
+    }
+    dt_chains_free(chains);
+    *chains = again;
+    return DT_OK;
 }
 
 dt_gp dt_chain_point(const dt_chains *chains, const dt_chain *chain, uint32_t index) {

@@ -22,6 +22,7 @@ typedef struct dt_chains {
     dt_gp *points;                  /* every different end of a cut */
     uint32_t point_count;
     uint32_t *corner_point;         /* of each corner */
+    uint32_t *corner_degree;        /* chain ends at each corner */
     uint32_t corner_count;
     DT_ARRAY(dt_chain) chains;
     DT_ARRAY(uint32_t) walk;
@@ -32,6 +33,12 @@ typedef struct dt_chains {
  * after a failure (DT_NO_MEMORY). O(n) expected, and a sort of the strokes of each chain. */
 dt_status dt_chains_init(dt_chains *chains, const dt_cut *cuts, size_t count);
 void dt_chains_free(dt_chains *chains);
+/* Replaces chains by those of their kept ones alone: corners where two chains are left are no corners any more. */
+dt_status dt_chains_keep(dt_chains *chains, const bool *keep);
+
+/* The cuts of all chains again, once for each stroke of the chain. keep (may be NULL) says which chains; moved (may be NULL)
+ * has a new place for each point. False: no memory. */
+bool dt_chains_cut(const dt_chains *chains, const bool *keep, const dt_gp *moved, dt_cuts *out);
 
 double dt_chain_length(const dt_chains *chains, const dt_chain *chain); /* mm */
 dt_gp dt_chain_point(const dt_chains *chains, const dt_chain *chain, uint32_t index);

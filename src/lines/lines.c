@@ -1,92 +1,99 @@
-/* The stage as a whole: strokes are noded, chained, pruned and turned into faces. */
+/* The stage as a whole, from strokes to faces: doubled lines are left out, the rest is noded, gaps are closed, what bounds no face is
+ * taken away and reported, slivers are given to a neighbour. Main invariant: after every step that moves or adds a line the
+ * lines are noded again, so the faces are always those of an exact plane graph on the grid. */
 #include "chains.h"
+#include "doubles.h"
 #include "faces.h"
+#include "gaps.h"
+#include "loose.h"
+#include "near.h"
 #include "node.h"
 #include "prune.h"
+#include "slivers.h"
 
-static void count_length(dt_net *net, const dt_chains *chains) {
-    for (size_t c = 0; c < chains->chains.count; c++) net->cut_length += dt_chain_length(chains, &chains->chains.items[c]);
-}
+#include <math.h>
 
-static bool keep_chain(const dt_chains *chains, const dt_chain *chain, dt_cuts *out) {
-    uint32_t stroke = chain->stroke_count ? chains->strokes.items[chain->stroke_first] : DT_NO_INDEX;
-    dt_gp before = dt_chain_point(chains, chain, 0);
-    for (uint32_t i = 1; i < chain->count; i++) {
-        dt_gp now = dt_chain_point(chains, chain, i);
-        if (!dt_array_push(out, ((dt_cut){before, now, stroke}))) return false;
-        for (uint32_t s = 1; i == 1 && s < chain->stroke_count; s++)
-            if (!dt_array_push(out, ((dt_cut){before, now, chains->strokes.items[chain->stroke_first + s]}))) return false;
-        before = now;
+/* Drawing corners together can bring others near each other: seldom, and never for long. */
+#define GATHERINGS 6
+
+typedef struct stage {
+    dt_strokes strokes;
+    const dt_settings *settings;
+    dt_error *error;
+    dt_net *net;
+    dt_cuts cuts;
+    dt_ghosts ghosts;
+    dt_faults gaps;
+    dt_open_ends ends;
+    dt_chains chains;
+} stage;
+
+static dt_status check_reach(const stage *s) {
+    for (size_t i = 0; i < s->strokes.count; i++) {
+        dt_box box = dt_box_of(s->strokes.strokes[i].path);
+        if (dt_box_is_empty(box)) continue;
+        if (fmin(box.low.x, box.low.y) >= -DT_REACH_MM && fmax(box.high.x, box.high.y) <= DT_REACH_MM) continue;
+        return dt_fail(s->error, DT_TOO_LARGE, "a line reaches out to (%.4g, %.4g) mm, farther than any laser does: check the drawing's "
+                       "size and units, or set --width", fabs(box.low.x) > box.high.x ? box.low.x : box.high.x,
+                       fabs(box.low.y) > box.high.y ? box.low.y : box.high.y);
     }
-    return true;
-}
-
-/* The chains again, without those that bound no face. */
-static dt_status without_loose(dt_chains *chains, const dt_chain_fate *fate) {
-    dt_cuts kept = {0};
-    dt_chains again;
-    dt_status status = DT_OK;
-    for (size_t c = 0; c < chains->chains.count && status == DT_OK; c++)
-        if (fate[c] == DT_CHAIN_KEPT && !keep_chain(chains, &chains->chains.items[c], &kept)) status = DT_NO_MEMORY;
-    if (status == DT_OK) {
-        status = dt_chains_init(&again, kept.items, kept.count);
-        dt_chains_free(chains);
-        *chains = again;
-    }
-    dt_array_free(&kept);
-    return status;
-}
-
-static dt_status prune(dt_chains *chains) {
-    dt_chain_fate *fate = malloc((chains->chains.count + 1) * sizeof *fate);
-    dt_status status = fate ? dt_prune(chains, fate) : DT_NO_MEMORY;
-    bool loose = false;
-    for (size_t c = 0; status == DT_OK && c < chains->chains.count; c++) loose = loose || fate[c] != DT_CHAIN_KEPT;
-    if (status == DT_OK && loose) status = without_loose(chains, fate);
-    free(fate);
-    return status;
-}
-
-static bool add_stroke(const dt_stroke *stroke, uint32_t index, dt_cuts *out) {
-    dt_path path = stroke->path;
-    for (size_t i = 1; i < path.count + (stroke->closed ? 1 : 0); i++) {
-        dt_gp a = dt_gp_of(path.points[i - 1]), b = dt_gp_of(path.points[i % path.count]);
-        if (!dt_gp_same(a, b) && !dt_array_push(out, ((dt_cut){a, b, index}))) return false;
-    }
-    return true;
-}
-
-static dt_status cut_strokes(dt_strokes strokes, dt_cuts *out) {
-    for (uint32_t i = 0; i < strokes.count; i++)
-        if (!add_stroke(&strokes.strokes[i], i, out)) return DT_NO_MEMORY;
     return DT_OK;
 }
 
-dt_status dt_net_new(dt_strokes strokes, const dt_settings *settings, dt_net **out, dt_error *error) {
-    (void)settings;
-    dt_cuts cuts = {0};
-    dt_chains chains = {0};
-    dt_net *net = calloc(1, sizeof *net);
-    dt_status status = net ? cut_strokes(strokes, &cuts) : DT_NO_MEMORY;
-    if (status == DT_OK) status = dt_node_cuts(&cuts, error);
-    if (status == DT_OK) status = dt_chains_init(&chains, cuts.items, cuts.count);
-    if (status != DT_OK) goto done;
-    count_length(net, &chains);
-    status = prune(&chains);
-    if (status == DT_OK) status = dt_faces_build(&chains, net);
-    if (status == DT_OK && net->face_count == 0)
-        status = dt_fail(error, DT_NO_PIECES, "no closed pieces here: no lines of the drawing close round an area");
-    else if (status != DT_OK) dt_fail(error, status, "%s", dt_status_text(status));
-done:
-    dt_chains_free(&chains);
-    dt_array_free(&cuts);
-    if (status == DT_OK) *out = net;
-    else dt_net_free(net);
+static dt_status node_and_chain(stage *s) {
+    dt_chains_free(&s->chains);
+    dt_status status = dt_node_cuts(&s->cuts, s->error);
+    return status == DT_OK ? dt_chains_init(&s->chains, s->cuts.items, s->cuts.count) : status;
+}
+
+static dt_status node(stage *s) {
+    bool moved = true;
+    dt_status status = node_and_chain(s);
+    for (int i = 0; status == DT_OK && moved && i < GATHERINGS; i++) {
+        status = dt_near_gather(&s->chains, &s->cuts, &moved);
+        if (status == DT_OK && moved) status = node_and_chain(s);
+    }
     return status;
 }
 
-void dt_net_free(dt_net *net) {
-    if (!net) return;
+static dt_gap_options gap_options(const stage *s) {
+    return (dt_gap_options){s->settings->join_mm, &s->ghosts, (uint32_t)s->strokes.count};
+}
+
+static dt_status close_gaps(stage *s) {
+    dt_gap_options options = gap_options(s);
+    size_t before = s->cuts.count;
+    if (!dt_ghosts_index(&s->ghosts)) return DT_NO_MEMORY;
+    dt_status status = dt_gaps_close(&s->chains, &options, &s->cuts, &s->gaps, s->error);
+    return status == DT_OK && s->cuts.count > before ? node(s) : status;
+}
+
+static dt_status take_gaps(stage *s) {
+    for (size_t i = 0; i < s->gaps.count; i++)
+        if (s->gaps.items[i].size_mm > 0.0 && !dt_array_push(&s->net->faults, s->gaps.items[i])) return DT_NO_MEMORY;
+    return DT_OK;
+}
+
+static dt_status drop_loose(stage *s) {
+    size_t count = s->chains.chains.count;
+    dt_gap_options options = gap_options(s);
+    dt_chain_fate *fate = malloc((count + 1) * sizeof *fate);
+    bool *keep = malloc((count + 1) * sizeof *keep), all = true;
+    dt_status status = fate && keep ? dt_prune(&s->chains, fate) : DT_NO_MEMORY;
+    if (status == DT_OK) status = dt_loose_report(&s->chains, fate, &options, &s->gaps, &s->net->faults, &s->ends);
+    for (size_t c = 0; status == DT_OK && c < count; c++) {
+        s->net->cut_length += dt_chain_length(&s->chains, &s->chains.chains.items[c]);
+        keep[c] = fate[c] == DT_CHAIN_KEPT;
+        all = all && keep[c];
+    }
+    if (status == DT_OK && !all) status = dt_chains_keep(&s->chains, keep);
+    if (status == DT_OK) status = take_gaps(s);
+    free(fate);
+    free(keep);
+    return status;
+}
+
+static void clear_faces(dt_net *net) {
     free(net->nodes);
     free(net->arcs);
     free(net->faces);
@@ -94,6 +101,65 @@ void dt_net_free(dt_net *net) {
     free(net->strokes);
     free(net->halves);
     free(net->holes);
+    *net = (dt_net){.faults = net->faults, .cut_length = net->cut_length};
+}
+
+static dt_status find_faces(stage *s) {
+    clear_faces(s->net);
+    return dt_faces_build(&s->chains, s->net);
+}
+
+/* The arcs of the net are the chains, one to one. */
+static dt_status merge_slivers(stage *s) {
+    size_t count = s->net->arc_count;
+    bool any = false, *keep = malloc((count + 1) * sizeof *keep);
+    dt_status status = keep ? dt_slivers_merge(s->net, s->settings->kerf_mm, keep, &any, &s->net->faults) : DT_NO_MEMORY;
+    if (status == DT_OK && any) status = dt_chains_keep(&s->chains, keep);
+    free(keep);
+    return status == DT_OK && any ? find_faces(s) : status;
+}
+
+static dt_status no_pieces(const stage *s) {
+    return dt_fail(s->error, DT_NO_PIECES, "no closed pieces here: no lines of the drawing close round an area");
+}
+
+static dt_status run(stage *s) {
+    dt_faults *faults = &s->net->faults;
+    dt_status status = check_reach(s);
+    if (status == DT_OK)
+        status = dt_doubles_leave_out(s->strokes, s->settings->kerf_mm, &s->cuts, &s->ghosts, faults, s->error);
+    if (status == DT_OK) status = node(s);
+    if (status == DT_OK) status = close_gaps(s);
+    if (status == DT_OK) status = drop_loose(s);
+    if (status == DT_OK) status = dt_ghosts_adopt(&s->ghosts, (uint32_t)s->strokes.count, &s->chains);
+    if (status == DT_OK) status = find_faces(s);
+    if (status == DT_OK) status = merge_slivers(s);
+    if (status != DT_OK) return status;
+    if (s->net->face_count == 0) return no_pieces(s);
+    dt_doubles_summarise(faults, s->net->cut_length);
+    if (faults->count) qsort(faults->items, faults->count, sizeof *faults->items, dt_fault_compare);
+    return DT_OK;
+}
+
+dt_status dt_net_new(dt_strokes strokes, const dt_settings *settings, dt_net **out, dt_error *error) {
+    dt_error unused = {0};
+    stage s = {.strokes = strokes, .settings = settings, .error = error ? error : &unused, .net = calloc(1, sizeof(dt_net))};
+    s.error->code = DT_OK;
+    dt_status status = s.net ? run(&s) : DT_NO_MEMORY;
+    if (status != DT_OK && s.error->code != status) dt_fail(s.error, status, "%s", dt_status_text(status));
+    dt_chains_free(&s.chains);
+    dt_ghosts_free(&s.ghosts);
+    dt_array_free(&s.cuts);
+    dt_array_free(&s.gaps);
+    dt_array_free(&s.ends);
+    if (status == DT_OK) *out = s.net;
+    else dt_net_free(s.net);
+    return status;
+}
+
+void dt_net_free(dt_net *net) {
+    if (!net) return;
+    clear_faces(net);
     dt_array_free(&net->faults);
     free(net);
 }

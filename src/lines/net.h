@@ -26,6 +26,13 @@ typedef DT_ARRAY(dt_fault) dt_faults;
  * products below 2^62. */
 #define DT_REACH_MM 500000.0
 
+/* What lies nearer than this is drawn in the same place: twice the flatness of curves, a tenth of a kerf. Joined or dropped
+ * without a word. */
+#define DT_SAME_MM 0.02
+
+/* A dangle no longer than this that begins at a junction is a tail: the pen ran on past the line. */
+#define DT_TAIL_MM 3.0
+
 struct dt_net {
     dt_node *nodes;
     dt_arc *arcs;

@@ -1,0 +1,369 @@
+/* Doubled lines. The strokes are laid down one after the other; each cut of a stroke looks up what lies there already, in a grid
+ * that grows as strokes are laid. The part of a cut that lies within a distance r of another cut is one interval (the distance to
+ * a convex set is convex), found exactly. Intervals that join up to more than two kerfs are a doubled stretch and are not laid.
+ * Invariant: what is laid was compared with all that was laid before, so no stretch stays doubled, and each stretch
+ * that is left out lies within a quarter kerf of one that stays (or of one that was left out for the same reason).
+ *
+ * Where a line forks off at a slant the two stay within a quarter kerf for a while longer. So the intervals are kept for several
+ * distances, and a stretch ends where it ends for the least of them that still covers most of it. */
+#include "doubles.h"
+
+#include <math.h>
+
+/* "Within a quarter kerf": then the two burns overlap by three quarters. At least the flatness of curves, so that the same curve cut
+ * up in two ways is found for any kerf. */
+#define NEAR_KERFS 0.25
+#define LEAST_NEAR_MM 0.01
+/* "For longer than two kerfs": lines that cross at 15 degrees or more run together for less. */
+#define LONG_KERFS 2.0
+#define LEAST_LONG_MM 0.1
+/* Lines at a greater angle than 30 degrees cross; stubs shorter than the distance have no direction worth the name. */
+#define GREATEST_SINE 0.5
+#define LEVELS 4
+static const double LEVEL_SHARE[LEVELS] = {0.04, 0.2, 0.5, 1.0}; /* of the distance: 2, 10, 25, 50 micrometres for 0.2 mm kerf */
+#define MOST_OF_IT 0.8
+#define MOST_PAIRS 200000000u
+
+typedef struct laid {
+    dt_point a, b;
+    double start;      /* arc length of a on its stroke */
+    double length;
+    uint32_t stroke;
+} laid;
+
+typedef struct interval {
+    double from, to;   /* arc length on the stroke at hand */
+    uint32_t stroke;   /* that it runs along */
+    int level;
+} interval;
+
+typedef struct stretch {
+    double from, to;
+    uint32_t stroke;   /* that it runs along for longest */
+} stretch;
+
+typedef struct layer {
+    double near_mm, long_mm;
+    dt_cuts *cuts;
+    dt_ghosts *ghosts;
+    dt_faults *faults;
+    dt_grid grid;
+    DT_ARRAY(laid) laid;
+    DT_ARRAY(laid) own;      /* the cuts of the stroke at hand */
+    DT_ARRAY(interval) intervals;
+    DT_ARRAY(stretch) stretches;
+    uint64_t pairs;
+} layer;
+
+static dt_point between(dt_point a, dt_point b, double t) {
+    return dt_point_add(a, dt_point_scale(dt_point_sub(b, a), t));
+}
+
+static void clip(double *from, double *to, double t1, double t2) {
+    *from = fmax(*from, fmin(t1, t2));
+    *to = fmin(*to, fmax(t1, t2));
+}
+
+/* The part of p - q within r of the round c, as an interval of t; empty when from > to. */
+static void within_disc(dt_point p, dt_point way, dt_point c, double r, double *from, double *to) {
+    dt_point o = dt_point_sub(p, c);
+    double a = dt_point_dot(way, way), b = dt_point_dot(o, way), under = b * b - a * (dt_point_dot(o, o) - r * r);
+    *from = INFINITY;
+    *to = -INFINITY;
+    if (a <= 0.0 || under < 0.0) return;
+    *from = (-b - sqrt(under)) / a;
+    *to = (-b + sqrt(under)) / a;
+}
+
+/* The part of p - q within r of the strip along c - d (without the round ends). */
+static void within_strip(dt_point p, dt_point way, const laid *other, double r, double *from, double *to) {
+    dt_point along = dt_point_scale(dt_point_sub(other->b, other->a), 1.0 / other->length), o = dt_point_sub(p, other->a);
+    const double start[2] = {dt_point_dot(o, along), dt_point_cross(along, o)};
+    const double speed[2] = {dt_point_dot(way, along), dt_point_cross(along, way)};
+    const double low[2] = {0.0, -r}, high[2] = {other->length, r};
+    *from = -INFINITY;
+    *to = INFINITY;
+    for (int k = 0; k < 2; k++) {
+        if (speed[k] != 0.0) clip(from, to, (low[k] - start[k]) / speed[k], (high[k] - start[k]) / speed[k]);
+        else if (start[k] < low[k] || start[k] > high[k]) *from = INFINITY;
+    }
+}
+
+/* The part of cut within r of other: the hull of its parts in the strip and in both round ends, in [0, 1]. */
+static bool near_part(const laid *cut, const laid *other, double r, double *from, double *to) {
+    dt_point way = dt_point_sub(cut->b, cut->a);
+    *from = INFINITY;
+    *to = -INFINITY;
+    for (int part = 0; part < 3; part++) {
+        double low, high;
+        if (part == 0) within_strip(cut->a, way, other, r, &low, &high);
+        else within_disc(cut->a, way, part == 1 ? other->a : other->b, r, &low, &high);
+        low = fmax(low, 0.0);
+        high = fmin(high, 1.0);
+        if (low > high) continue;
+        *from = fmin(*from, low);
+        *to = fmax(*to, high);
+    }
+    return *from < *to;
+}
+
+static bool nearly_parallel(const layer *l, const laid *c, const laid *d) {
+    if (c->length <= l->near_mm || d->length <= l->near_mm) return true;
+    double cross = dt_point_cross(dt_point_sub(c->b, c->a), dt_point_sub(d->b, d->a));
+    return fabs(cross) <= GREATEST_SINE * c->length * d->length;
+}
+
+/* On its own stroke a cut is compared with what came so long before that the line must have turned back. */
+static bool is_own_neighbour(const layer *l, const laid *cut, const laid *other, double perimeter) {
+    if (cut->stroke != other->stroke) return false;
+    double behind = cut->start - (other->start + other->length), ahead = other->start + perimeter - (cut->start + cut->length);
+    return fmin(behind, ahead) < 4 * l->near_mm;
+}
+
+static bool compare_cuts(layer *l, const laid *cut, const laid *other, double perimeter) {
+    l->pairs++;
+    double reach = l->near_mm;
+    if (fmax(cut->a.x, cut->b.x) + reach < fmin(other->a.x, other->b.x)) return true;
+    if (fmax(other->a.x, other->b.x) + reach < fmin(cut->a.x, cut->b.x)) return true;
+    if (fmax(cut->a.y, cut->b.y) + reach < fmin(other->a.y, other->b.y)) return true;
+    if (fmax(other->a.y, other->b.y) + reach < fmin(cut->a.y, cut->b.y)) return true;
+    if (is_own_neighbour(l, cut, other, perimeter) || !nearly_parallel(l, cut, other)) return true;
+    for (int level = LEVELS - 1; level >= 0; level--) {
+        double from, to;
+        if (!near_part(cut, other, l->near_mm * LEVEL_SHARE[level], &from, &to)) break;
+        interval found = {cut->start + from * cut->length, cut->start + to * cut->length, other->stroke, level};
+        if (!dt_array_push(&l->intervals, found)) return false;
+    }
+    return true;
+}
+
+/* A cut may come up in several cells: its intervals then come twice, which does no harm. */
+static bool compare_with_laid(layer *l, const laid *cut, double perimeter) {
+    for (dt_cells cells = dt_grid_cells(&l->grid, cut->a, cut->b, 0.0); dt_cells_next(&cells);)
+        for (uint32_t e = dt_grid_head(&l->grid, &cells); e != DT_NO_KEY; e = l->grid.entries.items[e].next)
+            if (!compare_cuts(l, cut, &l->laid.items[l->grid.entries.items[e].item], perimeter)) return false;
+    return true;
+}
+
+static int compare_intervals(const void *left, const void *right) {
+    const interval *a = left, *b = right;
+    if (a->from != b->from) return a->from < b->from ? -1 : 1;
+    if (a->to != b->to) return a->to < b->to ? -1 : 1;
+    if (a->stroke != b->stroke) return a->stroke < b->stroke ? -1 : 1;
+    return a->level - b->level;
+}
+
+/* Length of [from, to] covered at a level, and its outermost covered places. */
+static double covered(const layer *l, size_t first, size_t end, int level, stretch *span) {
+    double sum = 0.0, reached = -INFINITY;
+    *span = (stretch){INFINITY, -INFINITY, DT_NO_INDEX};
+    for (size_t i = first; i < end; i++) {
+        const interval *in = &l->intervals.items[i];
+        if (in->level != level) continue;
+        span->from = fmin(span->from, in->from);
+        span->to = fmax(span->to, in->to);
+        sum += fmax(0.0, in->to - fmax(in->from, reached));
+        reached = fmax(reached, in->to);
+    }
+    return sum;
+}
+
+/* The stroke of the longest interval: good enough to name, and the lowest of equals. */
+static uint32_t longest_beside(const layer *l, size_t first, size_t end) {
+    const interval *best = NULL;
+    for (size_t i = first; i < end; i++) {
+        const interval *in = &l->intervals.items[i];
+        double length = in->to - in->from;
+        if (!best || length > best->to - best->from || (length == best->to - best->from && in->stroke < best->stroke)) best = in;
+    }
+    return best->stroke;
+}
+
+static bool take_run(layer *l, size_t first, size_t end) {
+    stretch whole, tight;
+    if (covered(l, first, end, LEVELS - 1, &whole) <= l->long_mm) return true;
+    int level = 0;
+    while (covered(l, first, end, level, &tight) < MOST_OF_IT * (whole.to - whole.from)) level++;
+    tight.stroke = longest_beside(l, first, end);
+    return dt_array_push(&l->stretches, tight);
+}
+
+/* Intervals that follow on each other to within the step of the grid are one run. */
+static bool find_stretches(layer *l) {
+    l->stretches.count = 0;
+    if (l->intervals.count) qsort(l->intervals.items, l->intervals.count, sizeof *l->intervals.items, compare_intervals);
+    for (size_t first = 0, end; first < l->intervals.count; first = end) {
+        double reached = l->intervals.items[first].to;
+        for (end = first + 1; end < l->intervals.count && l->intervals.items[end].from <= reached + DT_GRID_MM; end++)
+            reached = fmax(reached, l->intervals.items[end].to);
+        if (!take_run(l, first, end)) return false;
+    }
+    return true;
+}
+
+static dt_point place_at(const layer *l, double arc) {
+    size_t low = 0, high = l->own.count - 1; /* the cut that holds the arc length */
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (l->own.items[middle].start + l->own.items[middle].length < arc) low = middle + 1;
+        else high = middle;
+    }
+    const laid *cut = &l->own.items[low];
+    return between(cut->a, cut->b, fmin(fmax((arc - cut->start) / cut->length, 0.0), 1.0));
+}
+
+static bool report(layer *l) {
+    for (size_t i = 0; i < l->stretches.count; i++) {
+        const stretch *s = &l->stretches.items[i];
+        dt_fault fault = {.kind = DT_FAULT_DOUBLED, .at = place_at(l, s->from), .other = place_at(l, s->to),
+                          .size_mm = s->to - s->from, .mended = true, .stroke = l->own.items[0].stroke,
+                          .other_stroke = s->stroke, .pieces = {DT_NO_INDEX, DT_NO_INDEX}, .times = 1};
+        if (!dt_array_push(l->faults, fault)) return false;
+    }
+    return true;
+}
+
+static laid part_of(const laid *cut, double from, double to) {
+    dt_point a = between(cut->a, cut->b, (from - cut->start) / cut->length);
+    dt_point b = between(cut->a, cut->b, (to - cut->start) / cut->length);
+    return (laid){a, b, from, to - from, cut->stroke};
+}
+
+static bool lay_part(layer *l, const laid *cut, double from, double to) {
+    if (to <= from) return true;
+    laid part = part_of(cut, from, to);
+    uint32_t item = (uint32_t)l->laid.count;
+    return dt_array_push(&l->laid, part) && dt_grid_add(&l->grid, part.a, part.b, item);
+}
+
+static bool leave_part(layer *l, const laid *cut, double from, double to) {
+    if (to <= from) return true;
+    laid part = part_of(cut, from, to);
+    return dt_array_push(l->ghosts, ((dt_ghost){part.a, part.b, part.stroke}));
+}
+
+/* Walks the cuts of the stroke and its stretches, both in the order of arc length. */
+static bool divide(layer *l) {
+    size_t s = 0;
+    for (size_t i = 0; i < l->own.count; i++) {
+        const laid *cut = &l->own.items[i];
+        double at = cut->start, stop = cut->start + cut->length;
+        while (s < l->stretches.count && l->stretches.items[s].from < stop) {
+            double out = fmax(at, l->stretches.items[s].from), back = fmin(stop, l->stretches.items[s].to);
+            if (!lay_part(l, cut, at, out) || !leave_part(l, cut, out, back)) return false;
+            at = fmax(at, back);
+            if (l->stretches.items[s].to > stop) break;
+            s++;
+        }
+        if (!lay_part(l, cut, at, stop)) return false;
+    }
+    return true;
+}
+
+static bool list_own(layer *l, const dt_stroke *stroke, uint32_t index, double *perimeter) {
+    dt_path path = stroke->path;
+    double arc = 0.0;
+    l->own.count = 0;
+    for (size_t i = 1; i < path.count + (stroke->closed ? 1 : 0); i++) {
+        dt_point a = path.points[i - 1], b = path.points[i % path.count];
+        double length = dt_point_distance(a, b);
+        if (length == 0.0) continue;
+        if (!dt_array_push(&l->own, ((laid){a, b, arc, length, index}))) return false;
+        arc += length;
+    }
+    *perimeter = stroke->closed ? arc : INFINITY;
+    return true;
+}
+
+/* The cuts of the stroke are laid one by one, so that it is compared with itself too; if part of it turns out to be doubled, they
+ * are taken back and only the rest is laid. */
+static bool lay_stroke(layer *l, const dt_stroke *stroke, uint32_t index) {
+    size_t first = l->laid.count, entries = l->grid.entries.count;
+    double perimeter;
+    l->intervals.count = 0;
+    if (!list_own(l, stroke, index, &perimeter)) return false;
+    for (size_t i = 0; i < l->own.count; i++) {
+        const laid *cut = &l->own.items[i];
+        if (!compare_with_laid(l, cut, perimeter) || !lay_part(l, cut, cut->start, cut->start + cut->length)) return false;
+    }
+    if (!find_stretches(l)) return false;
+    if (l->stretches.count == 0) return true;
+    l->laid.count = first;
+    dt_grid_take_back(&l->grid, entries);
+    return report(l) && divide(l);
+}
+
+static bool cut_laid(const layer *l) {
+    for (size_t i = 0; i < l->laid.count; i++) {
+        dt_gp a = dt_gp_of(l->laid.items[i].a), b = dt_gp_of(l->laid.items[i].b);
+        if (!dt_gp_same(a, b) && !dt_array_push(l->cuts, ((dt_cut){a, b, l->laid.items[i].stroke}))) return false;
+    }
+    return true;
+}
+
+static double mean_length(dt_strokes strokes) {
+    double length = 0.0;
+    size_t count = 1;
+    for (size_t i = 0; i < strokes.count; i++) {
+        length += dt_path_length(strokes.strokes[i].path);
+        count += strokes.strokes[i].path.count;
+    }
+    return length / (double)count;
+}
+
+static dt_status check_work(const layer *l, dt_error *error) {
+    if (l->pairs <= MOST_PAIRS) return DT_OK;
+    return dt_fail(error, DT_TOO_LARGE,
+                   "millions of lines lie on top of each other or side by side: leave out what is no cut with --skip");
+}
+
+dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts, dt_ghosts *ghosts, dt_faults *faults,
+                               dt_error *error) {
+    layer l = {.near_mm = fmax(NEAR_KERFS * kerf_mm, LEAST_NEAR_MM), .long_mm = fmax(LONG_KERFS * kerf_mm, LEAST_LONG_MM),
+               .cuts = cuts, .ghosts = ghosts, .faults = faults};
+    dt_status status = DT_OK;
+    ghosts->reach_mm = l.near_mm;
+    dt_grid_init(&l.grid, fmax(mean_length(strokes), 4 * l.near_mm), l.near_mm);
+    for (uint32_t i = 0; status == DT_OK && i < strokes.count; i++) {
+        if (!lay_stroke(&l, &strokes.strokes[i], i)) status = DT_NO_MEMORY;
+        if (status == DT_OK) status = check_work(&l, error);
+    }
+    dt_grid_free(&l.grid);
+    if (status == DT_OK && !cut_laid(&l)) status = DT_NO_MEMORY;
+    dt_array_free(&l.laid);
+    dt_array_free(&l.own);
+    dt_array_free(&l.intervals);
+    dt_array_free(&l.stretches);
+    return status;
+}
+
+/* At least so many doubled stretches, and so much of the cut length: 24 stretches of a 5 x 5 sheet are 57 % of it. */
+#define SUMMARY_COUNT 4
+#define SUMMARY_SHARE 0.25
+
+static void summarise_into(dt_faults *faults, double total, uint32_t count) {
+    size_t kept = 0;
+    bool written = false;
+    for (size_t i = 0; i < faults->count; i++) {
+        dt_fault fault = faults->items[i];
+        if (fault.kind == DT_FAULT_DOUBLED && written) continue;
+        if (fault.kind == DT_FAULT_DOUBLED) {
+            fault.size_mm = total;
+            fault.times = count;
+            written = true;
+        }
+        faults->items[kept++] = fault;
+    }
+    faults->count = kept;
+}
+
+void dt_doubles_summarise(dt_faults *faults, double cut_length) {
+    double total = 0.0;
+    uint32_t count = 0;
+    for (size_t i = 0; i < faults->count; i++) {
+        if (faults->items[i].kind != DT_FAULT_DOUBLED) continue;
+        total += faults->items[i].size_mm;
+        count++;
+    }
+    if (count >= SUMMARY_COUNT && total >= SUMMARY_SHARE * cut_length) summarise_into(faults, total, count);
+}

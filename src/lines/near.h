@@ -1,0 +1,11 @@
+/* near.h - corners so near to each other that they are meant to be one. */
+#ifndef DOVETELL_LINES_NEAR_H
+#define DOVETELL_LINES_NEAR_H
+
+#include "chains.h"
+
+/* Draws together the corners that a chain shorter than DT_SAME_MM joins: *cuts becomes the cuts of the chains with their points
+ * moved, to be noded again; *moved says whether there was such a chain (if not, cuts stay as they are). DT_NO_MEMORY. */
+dt_status dt_near_gather(const dt_chains *chains, dt_cuts *cuts, bool *moved);
+
+#endif
