@@ -4,6 +4,7 @@
  * the face around it. Source: the doubly connected edge list, de Berg et al., Computational Geometry, 2008, chapter 2. */
 #include "faces.h"
 
+#include "sweep.h"
 #include <string.h>
 
 __extension__ typedef __int128 wide;
@@ -47,7 +48,7 @@ static bool comes_before(const builder *b, uint32_t h, uint32_t k) {
     return dt_gp_cross(o, p, q) > 0;
 }
 
-/* Corners have few halves: insertion. A hostile hub with thousands is bounded by a merge step for each doubling. */
+/* A merge sort: corners have few halves, but a hostile hub has thousands. */
 static void merge_sorted(const builder *b, uint32_t *list, uint32_t count, uint32_t *scratch) {
     if (count < 2) return;
     uint32_t half = count / 2, i = 0, j = half, k = 0;
@@ -134,32 +135,72 @@ static void number_faces(builder *b, const double *area) {
     }
 }
 
-/* Even-odd over all halves of a ring; a point of the ring itself is not inside. */
-static bool ring_contains(const builder *b, dt_ring r, dt_gp at) {
-    bool inside = false;
-    for (size_t i = 0; i < r.count; i++) {
-        uint32_t count = chain_of(b, r.halves[i])->count;
-        for (uint32_t k = 1; k < count; k++) {
-            dt_gp p = half_point(b, r.halves[i], k - 1), q = half_point(b, r.halves[i], k);
-            if (p.x == at.x && p.y == at.y) return false;
-            if ((p.y > at.y) == (q.y > at.y)) continue;
-            if ((dt_gp_cross(p, q, at) > 0) == (q.y > p.y)) inside = !inside;
+/* The point of a ring with the least y, the least x among those: its own edges all lead to greater y or along x. */
+static dt_gp lowest_point(const builder *b, uint32_t r) {
+    dt_gp best = {INT32_MAX, INT32_MAX};
+    for (uint32_t i = b->ring_start[r]; i < b->ring_start[r + 1]; i++) {
+        uint32_t half = b->net->halves[i];
+        for (uint32_t k = 0; k < chain_of(b, half)->count; k++) {
+            dt_gp p = half_point(b, half, k);
+            if (p.y < best.y || (p.y == best.y && p.x < best.x)) best = p;
         }
     }
-    return inside;
+    return best;
 }
 
-static void find_container(builder *b, uint32_t hole) {
-    dt_gp at = half_point(b, b->net->halves[b->ring_start[hole]], 0);
-    double best = 0.0;
-    for (uint32_t f = 0; f < b->net->face_count; f++) {
-        const dt_face *face = &b->net->faces[f];
-        if (face->outer.halves[0] / 2 == b->net->halves[b->ring_start[hole]] / 2) continue;
-        if (b->face_of[hole] != DT_OUTSIDE_FACE && face->area >= best) continue;
-        if (!ring_contains(b, face->outer, at)) continue;
-        b->face_of[hole] = f;
-        best = face->area;
+/* All cuts of all chains; the stroke of a cut says which half has its face towards greater x. */
+static bool list_edges(const dt_chains *chains, dt_cuts *out) {
+    for (uint32_t c = 0; c < chains->chains.count; c++) {
+        const dt_chain *chain = &chains->chains.items[c];
+        dt_gp a = dt_chain_point(chains, chain, 0);
+        for (uint32_t i = 1; i < chain->count; i++) {
+            dt_gp p = dt_chain_point(chains, chain, i);
+            if (a.y != p.y && !dt_array_push(out, ((dt_cut){a, p, 2 * c + (p.y > a.y)}))) return false;
+            a = p;
+        }
     }
+    return true;
+}
+
+/* What lies around a hole is the face across the edge beside its lowest point; or, if that edge is on the outside of another
+ * connected part, what lies around that. That part reaches lower, so holes in the order of their lowest points find
+ * their answer ready. */
+typedef struct hole {
+    dt_gp lowest;
+    uint32_t ring;
+} hole;
+
+static int compare_holes(const void *left, const void *right) {
+    const hole *a = left, *b = right;
+    if (a->lowest.y != b->lowest.y) return a->lowest.y < b->lowest.y ? -1 : 1;
+    if (a->lowest.x != b->lowest.x) return a->lowest.x < b->lowest.x ? -1 : 1;
+    return (a->ring > b->ring) - (a->ring < b->ring);
+}
+
+static dt_status place_sorted(builder *b, const hole *holes, size_t count) {
+    dt_cuts edges = {0};
+    dt_gp *points = malloc(count * sizeof *points);
+    uint32_t *beside = malloc(count * sizeof *beside);
+    dt_status status = points && beside && list_edges(b->chains, &edges) ? DT_OK : DT_NO_MEMORY;
+    for (size_t i = 0; status == DT_OK && i < count; i++) points[i] = holes[i].lowest;
+    if (status == DT_OK) status = dt_sweep_beside(edges.items, edges.count, points, count, beside);
+    for (size_t i = 0; status == DT_OK && i < count; i++)
+        if (beside[i] != DT_NO_INDEX) b->face_of[holes[i].ring] = b->face_of[b->ring_of[edges.items[beside[i]].stroke]];
+    free(points);
+    free(beside);
+    dt_array_free(&edges);
+    return status;
+}
+
+static dt_status place_holes(builder *b) {
+    DT_ARRAY(hole) holes = {0};
+    dt_status status = DT_OK;
+    for (uint32_t r = 0; r < b->ring_count && status == DT_OK; r++)
+        if (!b->positive[r] && !dt_array_push(&holes, ((hole){lowest_point(b, r), r}))) status = DT_NO_MEMORY;
+    if (holes.count) qsort(holes.items, holes.count, sizeof *holes.items, compare_holes);
+    if (status == DT_OK && holes.count > 1) status = place_sorted(b, holes.items, holes.count);
+    dt_array_free(&holes);
+    return status;
 }
 
 static void gather_holes(builder *b, const double *area) {
@@ -229,8 +270,8 @@ dt_status dt_faces_build(const dt_chains *chains, dt_net *net) {
     if (status != DT_OK) goto done;
     walk_rings(&b, area);
     number_faces(&b, area);
-    for (uint32_t r = 0; r < b.ring_count; r++)
-        if (!b.positive[r]) find_container(&b, r);
+    status = place_holes(&b);
+    if (status != DT_OK) goto done;
     gather_holes(&b, area);
     fill_nodes(&b);
     if (!fill_arcs(&b)) status = DT_NO_MEMORY;

@@ -13,8 +13,16 @@
 #define LOOP_RATIO 3.0
 /* A target this much farther is preferred when it is better: straight on, or another loose end. */
 #define NEARLY 1.25
+/* A third line is joined when it is at most so many times as far as the two ends are from each other. */
+#define THIRD 1.5
 /* Most pairs of a cut and a loose end that are looked at. */
 #define MOST_PAIRS 60000000u
+
+typedef struct aim {
+    double reach;           /* distance, or INFINITY */
+    dt_point at;
+    uint32_t chain;         /* DT_NO_INDEX = none */
+} aim;
 
 typedef struct loose {
     uint32_t corner, chain;
@@ -22,9 +30,7 @@ typedef struct loose {
     double arc;             /* length of its chain */
     dt_point root;          /* the other end of its chain */
     bool rooted;            /* the root is a junction: a short chain may be a tail */
-    double reach;           /* distance to the best target so far */
-    dt_point target;
-    uint32_t target_chain;  /* DT_NO_INDEX = none */
+    aim best, second;    /* on two different chains */
     double straight;        /* distance straight on to a line, or INFINITY */
     dt_point straight_at;
     bool on_ghost;          /* it ends on a stretch that was left out */
@@ -32,11 +38,20 @@ typedef struct loose {
     bool joined;
 } loose;
 
+static const aim NO_TARGET = {INFINITY, {0, 0}, DT_NO_INDEX};
+
+/* A line in the same place as a loose end. */
+typedef struct touch {
+    uint32_t end;
+    aim at;
+} touch;
+
 typedef struct closer {
     const dt_chains *chains;
     const dt_gap_options *options;
     double most;            /* farthest of any join */
     DT_ARRAY(loose) ends;
+    DT_ARRAY(touch) touches;
     uint32_t *end_of;       /* loose end at each corner, or DT_NO_INDEX */
     dt_grid grid;
     uint64_t pairs;
@@ -60,7 +75,7 @@ static bool add_end(closer *c, uint32_t which, bool at_start) {
     const dt_chain *chain = &c->chains->chains.items[which];
     uint32_t corner = at_start ? chain->from : chain->to, root = at_start ? chain->to : chain->from;
     if (c->chains->corner_degree[corner] != 1) return true;
-    loose end = {.corner = corner, .chain = which, .reach = INFINITY, .target_chain = DT_NO_INDEX, .straight = INFINITY,
+    loose end = {.corner = corner, .chain = which, .best = NO_TARGET, .second = NO_TARGET, .straight = INFINITY,
                  .partner = DT_NO_INDEX};
     end.at = dt_gp_mm(c->chains->points[c->chains->corner_point[corner]]);
     end.root = dt_gp_mm(c->chains->points[c->chains->corner_point[root]]);
@@ -91,9 +106,20 @@ static bool may_join(const loose *end, const dt_chain *own, uint32_t which, doub
     return !(end->rooted && end->arc <= DT_TAIL_MM && dt_point_distance(end->root, p) <= end->arc);
 }
 
-static bool is_better(double gap, dt_point p, const loose *end) {
-    if (gap != end->reach) return gap < end->reach;
-    return p.y != end->target.y ? p.y < end->target.y : p.x < end->target.x;
+static bool is_better(aim fresh, aim old) {
+    if (fresh.reach != old.reach) return fresh.reach < old.reach;
+    return fresh.at.y != old.at.y ? fresh.at.y < old.at.y : fresh.at.x < old.at.x;
+}
+
+static void note_target(loose *end, aim fresh) {
+    if (fresh.chain == end->best.chain || end->best.chain == DT_NO_INDEX) {
+        if (is_better(fresh, end->best)) end->best = fresh;
+    } else if (is_better(fresh, end->best)) {
+        end->second = end->best;
+        end->best = fresh;
+    } else if (is_better(fresh, end->second)) {
+        end->second = fresh;
+    }
 }
 
 /* Where the line, going straight on, meets the cut a - b: the distance, or INFINITY. */
@@ -105,29 +131,30 @@ static double straight_on(const loose *end, dt_point a, dt_point b) {
     return distance > 0.0 && on >= 0.0 && on <= 1.0 ? distance : INFINITY;
 }
 
-static void offer_cut(closer *c, loose *end, uint32_t which, const dt_point ab[2], double along) {
+static bool offer_cut(closer *c, uint32_t number, uint32_t which, const dt_point ab[2], double along) {
+    loose *end = &c->ends.items[number];
     const dt_chain *own = &c->chains->chains.items[end->chain];
     dt_point p;
     double gap = dt_segment_distance(end->at, ab[0], ab[1], &p);
-    if (gap > c->most || !may_join(end, own, which, along + dt_point_distance(ab[0], p), p)) return;
-    if (is_better(gap, p, end)) {
-        end->reach = gap;
-        end->target = p;
-        end->target_chain = which;
-    }
+    if (gap > c->most || !may_join(end, own, which, along + dt_point_distance(ab[0], p), p)) return true;
+    aim found = {gap, p, which};
+    note_target(end, found);
+    if (gap < DT_SAME_MM && !dt_array_push(&c->touches, ((touch){number, found}))) return false;
     double straight = straight_on(end, ab[0], ab[1]);
-    if (which == end->chain || straight >= end->straight) return;
+    if (which == end->chain || straight >= end->straight) return true;
     end->straight = straight;
     end->straight_at = dt_point_add(end->at, dt_point_scale(end->ahead, straight));
+    return true;
 }
 
 /* Every loose end near a - b gets to know of it. */
-static void offer(closer *c, uint32_t which, dt_point a, dt_point b, double along) {
+static bool offer(closer *c, uint32_t which, dt_point a, dt_point b, double along) {
     for (dt_cells cells = dt_grid_cells(&c->grid, a, b, 0.0); dt_cells_next(&cells);)
         for (uint32_t e = dt_grid_head(&c->grid, &cells); e != DT_NO_KEY; e = c->grid.entries.items[e].next) {
-            offer_cut(c, &c->ends.items[c->grid.entries.items[e].item], which, (const dt_point[2]){a, b}, along);
             c->pairs++;
+            if (!offer_cut(c, c->grid.entries.items[e].item, which, (const dt_point[2]){a, b}, along)) return false;
         }
+    return true;
 }
 
 static dt_status offer_all(closer *c, dt_error *error) {
@@ -137,7 +164,7 @@ static dt_status offer_all(closer *c, dt_error *error) {
         dt_point a = chain_mm(c->chains, chain, 0);
         for (uint32_t i = 1; i < chain->count; i++) {
             dt_point b = chain_mm(c->chains, chain, i);
-            offer(c, which, a, b, along);
+            if (!offer(c, which, a, b, along)) return DT_NO_MEMORY;
             along += dt_point_distance(a, b);
             a = b;
         }
@@ -149,10 +176,10 @@ static dt_status offer_all(closer *c, dt_error *error) {
 
 /* A loose end of the target chain that is nearly as near. */
 static uint32_t partner_of(const closer *c, const loose *end) {
-    const dt_chain *target = &c->chains->chains.items[end->target_chain];
+    const dt_chain *target = &c->chains->chains.items[end->best.chain];
     const uint32_t corners[2] = {target->from, target->to};
     uint32_t best = DT_NO_INDEX;
-    double best_gap = NEARLY * end->reach + DT_GRID_MM;
+    double best_gap = NEARLY * end->best.reach + DT_GRID_MM;
     for (int k = 0; k < 2; k++) {
         uint32_t other = c->end_of[corners[k]];
         if (other == DT_NO_INDEX || corners[k] == end->corner) continue;
@@ -167,18 +194,18 @@ static uint32_t partner_of(const closer *c, const loose *end) {
 static void choose_target(const closer *c, loose *end) {
     end->partner = partner_of(c, end);
     if (end->partner != DT_NO_INDEX) {
-        end->target = c->ends.items[end->partner].at;
-    } else if (end->straight <= NEARLY * end->reach && end->straight <= c->most) {
-        end->target = end->straight_at;
+        end->best.at = c->ends.items[end->partner].at;
+    } else if (end->straight <= NEARLY * end->best.reach && end->straight <= c->most) {
+        end->best.at = end->straight_at;
     }
-    end->reach = dt_point_distance(end->at, end->target);
+    end->best.reach = dt_point_distance(end->at, end->best.at);
 }
 
 /* How far this end may be joined: a ghost nearby explains the gap and widens it. */
 static bool in_reach(const closer *c, const loose *end) {
     double most = fmax(c->options->join_mm, DT_SAME_MM);
     if (end->on_ghost) most = fmax(most, c->options->ghosts->reach_mm + 2 * DT_SAME_MM);
-    return end->target_chain != DT_NO_INDEX && end->reach <= most;
+    return end->best.chain != DT_NO_INDEX && end->best.reach <= most;
 }
 
 static uint32_t first_stroke(const dt_chains *chains, uint32_t which) {
@@ -186,16 +213,52 @@ static uint32_t first_stroke(const dt_chains *chains, uint32_t which) {
     return chain->stroke_count ? chains->strokes.items[chain->stroke_first] : DT_NO_INDEX;
 }
 
-static bool join_end(closer *c, loose *end, dt_cuts *cuts, dt_faults *gaps) {
+static bool add_join(const closer *c, const loose *end, aim to, dt_cuts *cuts, dt_faults *gaps, bool silent) {
     uint32_t number = (uint32_t)gaps->count;
-    bool silent = end->reach < DT_SAME_MM || end->on_ghost;
-    dt_fault fault = {.kind = DT_FAULT_GAP, .at = end->at, .other = end->target, .size_mm = silent ? 0.0 : end->reach, .mended = true,
-                      .stroke = first_stroke(c->chains, end->chain), .other_stroke = first_stroke(c->chains, end->target_chain),
+    dt_fault fault = {.kind = DT_FAULT_GAP, .at = end->at, .other = to.at, .size_mm = silent ? 0.0 : to.reach, .mended = true,
+                      .stroke = first_stroke(c->chains, end->chain), .other_stroke = first_stroke(c->chains, to.chain),
                       .pieces = {DT_NO_INDEX, DT_NO_INDEX}, .times = 1};
-    end->joined = true;
-    if (end->partner != DT_NO_INDEX) c->ends.items[end->partner].joined = true;
-    dt_cut cut = {dt_gp_of(end->at), dt_gp_of(end->target), c->options->first_stroke + number};
+    dt_cut cut = {dt_gp_of(end->at), dt_gp_of(to.at), c->options->first_stroke + number};
     return dt_array_push(cuts, cut) && dt_array_push(gaps, fault);
+}
+
+/* Two ends that meet next to a third line are meant to meet on it. Only the nearer of the two goes there, or the three joins would
+ * enclose a sliver. */
+static bool join_third(const closer *c, const loose *end, dt_cuts *cuts, dt_faults *gaps) {
+    const loose *partner = &c->ends.items[end->partner];
+    const loose *nearer = end->second.reach <= partner->second.reach ? end : partner;
+    bool there = nearer->second.chain != end->chain && nearer->second.chain != partner->chain;
+    if (!there || nearer->second.reach > fmax(THIRD * end->best.reach, DT_SAME_MM)) return true;
+    return add_join(c, nearer, nearer->second, cuts, gaps, true);
+}
+
+static bool join_end(closer *c, loose *end, dt_cuts *cuts, dt_faults *gaps) {
+    bool silent = end->best.reach < DT_SAME_MM || end->on_ghost;
+    end->joined = true;
+    if (!add_join(c, end, end->best, cuts, gaps, silent)) return false;
+    if (end->partner == DT_NO_INDEX) return true;
+    c->ends.items[end->partner].joined = true;
+    return join_third(c, end, cuts, gaps);
+}
+
+static int compare_touches(const void *left, const void *right) {
+    const touch *a = left, *b = right;
+    if (a->end != b->end) return a->end < b->end ? -1 : 1;
+    if (a->at.chain != b->at.chain) return a->at.chain < b->at.chain ? -1 : 1;
+    return (a->at.reach > b->at.reach) - (a->at.reach < b->at.reach);
+}
+
+/* What lies in the same place is joined with all that lies there; the joins are so short that they vanish when near corners are
+ * drawn together. */
+static bool join_touching(closer *c, dt_cuts *cuts, dt_faults *gaps) {
+    if (c->touches.count) qsort(c->touches.items, c->touches.count, sizeof *c->touches.items, compare_touches);
+    for (size_t i = 0; i < c->touches.count; i++) {
+        const touch *t = &c->touches.items[i];
+        if (i && t[-1].end == t->end && t[-1].at.chain == t->at.chain) continue;
+        c->ends.items[t->end].joined = true;
+        if (!add_join(c, &c->ends.items[t->end], t->at, cuts, gaps, true)) return false;
+    }
+    return true;
 }
 
 typedef struct turn {
@@ -214,11 +277,11 @@ static int compare_turns(const void *left, const void *right) {
 
 static bool join_all(closer *c, dt_cuts *cuts, dt_faults *gaps) {
     DT_ARRAY(turn) turns = {0};
-    bool done = true;
+    bool done = join_touching(c, cuts, gaps);
     for (uint32_t i = 0; done && i < c->ends.count; i++) {
         loose *end = &c->ends.items[i];
-        if (end->target_chain != DT_NO_INDEX) choose_target(c, end);
-        if (in_reach(c, end)) done = dt_array_push(&turns, ((turn){end->reach, end->at, i}));
+        if (end->best.chain != DT_NO_INDEX) choose_target(c, end);
+        if (in_reach(c, end)) done = dt_array_push(&turns, ((turn){end->best.reach, end->at, i}));
     }
     if (turns.count) qsort(turns.items, turns.count, sizeof *turns.items, compare_turns);
     for (size_t i = 0; done && i < turns.count; i++) {
@@ -239,6 +302,7 @@ dt_status dt_gaps_close(const dt_chains *chains, const dt_gap_options *options, 
     if (status == DT_OK && !join_all(&c, cuts, gaps)) status = DT_NO_MEMORY;
     free(c.end_of);
     dt_array_free(&c.ends);
+    dt_array_free(&c.touches);
     dt_grid_free(&c.grid);
     return status;
 }
