@@ -5,6 +5,7 @@
 #define DOVETELL_REPORT_H
 
 #include <dovetell/analysis.h>
+#include <dovetell/compare.h>
 #include <dovetell/text.h>
 
 void dt_report_summary(const dt_analysis *analysis, dt_text *out); /* one screen, verdict first */
@@ -15,5 +16,17 @@ dt_status dt_report_json(const dt_analysis *analysis, dt_text *out); /* one line
 dt_status dt_report_svg(const dt_analysis *analysis, dt_text *out);  /* the draft as pieces in true size, faults circled */
 dt_status dt_report_html(const dt_analysis *analysis, dt_text *out); /* one self-contained page */
 dt_status dt_report_csv(const dt_analysis *analysis, dt_text *out);  /* a header row, then a row for each piece */
+
+/* ---- drafts side by side (compare.h) ---- */
+
+/* The figures of `count` drafts in columns under their file names; of two, the difference too. */
+void dt_report_compare_table(const dt_figures *figures, const char *const *files, size_t count, dt_text *out);
+/* "The third draft is 6 points harder (half as much work again) because ...": number counts the later draft from 1. */
+void dt_report_compare_verdict(const dt_comparison *comparison, size_t number, dt_text *out);
+/* What went and came: pieces, twins, look-alikes, faults; one line each, nothing where nothing changed. */
+void dt_report_compare_changes(const dt_comparison *comparison, dt_text *out);
+/* One line: {schema, program, old, now, verdict, figures{name: {old, now, change}}, factors{...}, pieces{shift, same, changed[], gone[],
+ * new[]}, twins{went[], came[]}, look_alikes{went[], came[]}, faults{went[], came[]}}; pieces numbered from 1 in their draft. */
+dt_status dt_report_compare_json(const dt_comparison *comparison, size_t number, dt_text *out);
 
 #endif

@@ -8,6 +8,7 @@
 #define COMMAND_LIST(X) \
     X(rate)             \
     X(check)            \
+    X(compare)          \
     X(tag)              \
     X(learn)
 
