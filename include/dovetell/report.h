@@ -6,6 +6,7 @@
 
 #include <dovetell/analysis.h>
 #include <dovetell/compare.h>
+#include <dovetell/shelf.h>
 #include <dovetell/text.h>
 
 void dt_report_summary(const dt_analysis *analysis, dt_text *out); /* one screen, verdict first */
@@ -28,5 +29,13 @@ void dt_report_compare_changes(const dt_comparison *comparison, dt_text *out);
 /* One line: {schema, program, old, now, verdict, figures{name: {old, now, change}}, factors{...}, pieces{shift, same, changed[], gone[],
  * new[]}, twins{went[], came[]}, look_alikes{went[], came[]}, faults{went[], came[]}}; pieces numbered from 1 in their draft. */
 dt_status dt_report_compare_json(const dt_comparison *comparison, size_t number, dt_text *out);
+/* A small picture of the pieces for a list: one <svg> element, some hundred pixels wide; its classes are draw.h's, styled by the page round
+ * it. Nothing when memory runs out (out->failed). */
+void dt_report_miniature(const dt_analysis *analysis, dt_text *out);
+
+/* A shelf: a ranked table for the screen, one row a draft with a header row, a page with the pictures. */
+void dt_report_shelf(const dt_shelf *shelf, dt_text *out);
+void dt_report_shelf_csv(const dt_shelf *shelf, dt_text *out);
+void dt_report_shelf_html(const dt_shelf *shelf, dt_text *out);
 
 #endif

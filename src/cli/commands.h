@@ -10,6 +10,8 @@
     X(check)            \
     X(compare)          \
     X(tag)              \
+    X(shelf)            \
+    X(live)             \
     X(learn)
 
 /* Exit statuses: 0 all went well, 1 `check` found something wrong, 2 unreadable draft or bad usage. */

@@ -187,9 +187,8 @@ static bool choose_tints(draw_plan *plan, const dt_graph *graph) {
 
 /* ---- plan ---- */
 
-static bool simplify_seams(draw_plan *plan) {
+static bool simplify_seams(draw_plan *plan, double tolerance) {
     size_t count = dt_pieces_seam_count(plan->pieces);
-    double tolerance = drawing_tolerance(dt_pieces_count(plan->pieces));
     plan->seams = DT_TAKE(&plan->arena, count, line);
     bool ok = plan->seams != NULL;
     for (uint32_t i = 0; ok && i < count; i++) {
@@ -200,11 +199,15 @@ static bool simplify_seams(draw_plan *plan) {
 }
 
 draw_plan *draw_plan_new(const dt_pieces *pieces, const dt_graph *graph) {
+    return draw_plan_new_coarse(pieces, graph, drawing_tolerance(dt_pieces_count(pieces)));
+}
+
+draw_plan *draw_plan_new_coarse(const dt_pieces *pieces, const dt_graph *graph, double tolerance_mm) {
     draw_plan *plan = calloc(1, sizeof *plan);
     if (!plan) return NULL;
     plan->pieces = pieces;
     plan->arena = (dt_arena)DT_ARENA(PLAN_BYTES_LIMIT);
-    if (simplify_seams(plan) && choose_tints(plan, graph)) return plan;
+    if (simplify_seams(plan, tolerance_mm) && choose_tints(plan, graph)) return plan;
     draw_plan_free(plan);
     return NULL;
 }

@@ -25,6 +25,8 @@ typedef struct draw_plan draw_plan;
  * colouring in smallest-last order: Matula and Beck, J. ACM 30, 1983; six tints are enough for a planar graph). The pieces
  * must outlive the plan. NULL when memory runs out. Near linear in the points. */
 draw_plan *draw_plan_new(const dt_pieces *pieces, const dt_graph *graph);
+/* The same with borders simplified to within tolerance_mm, for a small picture. */
+draw_plan *draw_plan_new_coarse(const dt_pieces *pieces, const dt_graph *graph, double tolerance_mm);
 void draw_plan_free(draw_plan *plan);
 
 unsigned draw_tint(const draw_plan *plan, dt_piece_id id); /* 0..DRAW_TINTS-1 */

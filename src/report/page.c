@@ -166,7 +166,7 @@ static dt_status add_body(dt_text *out, const dt_analysis *analysis, const page_
 }
 
 dt_status page_write(const dt_analysis *analysis, const page_options *options, dt_text *out) {
-    static const page_options plain = {NULL, 0, NULL};
+    static const page_options plain = {NULL, 0, NULL, NULL};
     if (!options) options = &plain;
     dt_text title = DT_TEXT_EMPTY;
     dt_text_add(out, "<!doctype html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n");
@@ -177,7 +177,9 @@ dt_status page_write(const dt_analysis *analysis, const page_options *options, d
     add_sentence(out, &title);
     dt_text_add(out, " - dovetell</title>\n<style>");
     dt_text_add_bytes(out, style, sizeof style);
-    dt_text_add(out, "</style>\n</head>\n");
+    dt_text_add(out, "</style>\n");
+    if (options->head) dt_text_add(out, options->head);
+    dt_text_add(out, "</head>\n");
     dt_status status = add_body(out, analysis, options);
     return status == DT_OK && out->failed ? DT_NO_MEMORY : status;
 }

@@ -19,6 +19,7 @@ typedef struct page_script {
 typedef struct page_options {
     const page_script *more; /* run after the page's own scripts, with its window.dovetell at hand */
     size_t more_count;
+    const char *head;        /* more elements for the head; NULL = none */
     const char *policy;      /* more directives for the content policy: "connect-src 'self'"; NULL = none */
 } page_options;
 
