@@ -13,7 +13,7 @@ typedef struct segment {
 typedef DT_ARRAY(segment) segments;
 
 struct brute {
-    segments *pieces;
+    segments *pieces, *turned; /* turned: x along the direction, y across it; a.y <= b.y */
     uint32_t count;
 };
 
@@ -65,6 +65,8 @@ brute *brute_new(const dt_pieces *pieces, double r) {
     demand(b != NULL);
     b->count = (uint32_t)dt_pieces_count(pieces);
     b->pieces = calloc(b->count, sizeof *b->pieces);
+    b->turned = calloc(b->count, sizeof *b->turned);
+    demand(b->pieces && b->turned);
     for (uint32_t i = 0; i < b->count; i++) {
         GEOSGeometry *whole = polygon_of(geos, dt_pieces_get(pieces, (dt_piece_id){i}));
         GEOSGeometry *reduced = GEOSBuffer_r(geos, whole, -r, 16);
@@ -78,37 +80,46 @@ brute *brute_new(const dt_pieces *pieces, double r) {
 }
 
 void brute_free(brute *b) {
-    for (uint32_t i = 0; i < b->count; i++) dt_array_free(&b->pieces[i]);
+    for (uint32_t i = 0; i < b->count; i++) {
+        dt_array_free(&b->pieces[i]);
+        dt_array_free(&b->turned[i]);
+    }
     free(b->pieces);
+    free(b->turned);
     free(b);
 }
 
-/* Coordinates along the direction (x) and across it (y). */
-static segment turned(segment s, double c, double n) {
-    return (segment){{c * s.a.x - n * s.a.y, n * s.a.x + c * s.a.y}, {c * s.b.x - n * s.b.y, n * s.b.x + c * s.b.y}};
+static dt_point turned(dt_point p, double c, double n) {
+    return (dt_point){c * p.x - n * p.y, n * p.x + c * p.y};
 }
 
-static double x_at(segment s, double y) {
-    return s.a.x + (s.b.x - s.a.x) * (y - s.a.y) / (s.b.y - s.a.y);
-}
-
-/* On some line along the direction, does a point of `ahead` lie farther on than a point of `s`? Both turned. */
-static bool is_ahead(segment s, segment ahead) {
-    double low = fmax(fmin(s.a.y, s.b.y), fmin(ahead.a.y, ahead.b.y));
-    double high = fmin(fmax(s.a.y, s.b.y), fmax(ahead.a.y, ahead.b.y));
-    if (high - low < 1e-9) return false;
-    double middle = 0.5 * (low + high);
-    return x_at(ahead, middle) > x_at(s, middle);
-}
-
-bool brute_blocks(const brute *b, uint32_t mover, uint32_t other, double degrees) {
+void brute_turn(brute *b, double degrees) {
     double angle = degrees * 3.14159265358979323846 / 180, c = cos(angle), n = sin(angle); /* y runs down: (c, -n) -> (1, 0) */
-    const segments *m = &b->pieces[mover], *o = &b->pieces[other];
-    for (size_t i = 0; i < m->count; i++) {
-        segment s = turned(m->items[i], c, n);
-        for (size_t k = 0; k < o->count; k++)
-            if (is_ahead(s, turned(o->items[k], c, n))) return true;
+    for (uint32_t i = 0; i < b->count; i++) {
+        b->turned[i].count = 0;
+        for (size_t k = 0; k < b->pieces[i].count; k++) {
+            dt_point from = turned(b->pieces[i].items[k].a, c, n), to = turned(b->pieces[i].items[k].b, c, n);
+            demand(dt_array_push(&b->turned[i], from.y <= to.y ? (segment){from, to} : (segment){to, from}));
+        }
     }
+}
+
+static double x_at(const segment *s, double y) {
+    return s->a.x + (s->b.x - s->a.x) * (y - s->a.y) / (s->b.y - s->a.y);
+}
+
+/* On some line along the direction, does a point of `ahead` lie farther on than a point of `s`? */
+static bool is_ahead(const segment *s, const segment *ahead) {
+    double low = s->a.y > ahead->a.y ? s->a.y : ahead->a.y, high = s->b.y < ahead->b.y ? s->b.y : ahead->b.y;
+    if (high - low < 1e-9) return false;
+    return x_at(ahead, 0.5 * (low + high)) > x_at(s, 0.5 * (low + high));
+}
+
+bool brute_blocks(const brute *b, uint32_t mover, uint32_t other) {
+    const segments *m = &b->turned[mover], *o = &b->turned[other];
+    for (size_t i = 0; i < m->count; i++)
+        for (size_t k = 0; k < o->count; k++)
+            if (is_ahead(&m->items[i], &o->items[k])) return true;
     return false;
 }
 
@@ -178,4 +189,35 @@ void draft_cells(draft *d, const cells *c) {
                 line_between(d, corner(&g, r, k), corner(&g, r + 1, k));
     free(g.corners);
     free(g.labels);
+}
+
+/* ---- sheets of tabs and mushrooms ---- */
+
+/* Points along a seam of 20 mm, and across it. */
+static const double tab_points[][2] = {{8, 0}, {8, 4}, {12, 4}, {12, 0}};
+static const double mushroom_points[][2] = {{9, 0}, {9, 2}, {7, 2}, {7, 5}, {13, 5}, {13, 2}, {11, 2}, {11, 0}};
+
+static void seam(draft *d, dt_point a, dt_point b, const tabs *t, uint64_t *state) {
+    double kind = draft_random(state), sign = draft_random(state) < 0.5 ? -1 : 1;
+    bool tab = kind < t->straight + t->tab;
+    size_t count = kind < t->straight ? 0 : tab ? 4 : 8;
+    dt_point along = dt_point_scale(dt_point_sub(b, a), 1.0 / 20), across = {-sign * along.y, sign * along.x};
+    draft_move(d, a);
+    for (size_t i = 0; i < count; i++) {
+        const double *p = tab ? tab_points[i] : mushroom_points[i];
+        draft_line(d, dt_point_add(a, dt_point_add(dt_point_scale(along, p[0]), dt_point_scale(across, p[1]))));
+    }
+    draft_line(d, b);
+}
+
+void draft_tabs(draft *d, const tabs *t) {
+    uint64_t state = t->seed;
+    for (int i = 0; i < 8; i++) draft_random(&state);
+    draft_rectangle(d, 0, 0, t->columns * 20.0, t->rows * 20.0);
+    for (unsigned r = 0; r < t->rows; r++)
+        for (unsigned c = 0; c < t->columns; c++) {
+            dt_point corner = {(c + 1) * 20.0, (r + 1) * 20.0};
+            if (c + 1 < t->columns) seam(d, (dt_point){corner.x, corner.y - 20}, corner, t, &state);
+            if (r + 1 < t->rows) seam(d, (dt_point){corner.x - 20, corner.y}, corner, t, &state);
+        }
 }

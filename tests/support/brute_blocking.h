@@ -11,8 +11,10 @@ typedef struct brute brute;
 brute *brute_new(const dt_pieces *pieces, double r);
 void brute_free(brute *b);
 
-/* Does `mover`, moved in this direction (degrees, as in graph.h), run into `other`? */
-bool brute_blocks(const brute *b, uint32_t mover, uint32_t other, double degrees);
+/* From now on things move in this direction: degrees, as in graph.h. */
+void brute_turn(brute *b, double degrees);
+/* Does `mover` run into `other`? */
+bool brute_blocks(const brute *b, uint32_t mover, uint32_t other);
 
 /* blocks[u * count + v]: u runs into v. The size of the smallest group of pieces that no link leaves, of those that hold not all
  * pieces; 0 when there is none. By transitive closure: at most 64 pieces. */
@@ -26,5 +28,13 @@ typedef struct cells {
 } cells;
 struct draft;
 void draft_cells(struct draft *d, const cells *c);
+
+/* A sheet of rows x columns squares of 20 mm whose seams are at random straight, a square tab (slides), or a mushroom (locks), with the
+ * given shares of straight ones and tabs, the rest mushrooms. */
+typedef struct tabs {
+    unsigned rows, columns, seed;
+    double straight, tab;
+} tabs;
+void draft_tabs(struct draft *d, const tabs *t);
 
 #endif

@@ -1,64 +1,13 @@
 /* Neighbours, joints and figures of whole drafts with known answers. */
-#include "draft.h"
+#include "puzzle.h"
 
 #include <check.h>
-#include <dovetell/graph.h>
 #include <math.h>
-
-typedef struct puzzle {
-    draft *d;
-    dt_net *net;
-    dt_pieces *pieces;
-    dt_graph *graph;
-} puzzle;
-
-/* Takes the draft over. */
-static puzzle puzzle_of(draft *d, double kerf_mm) {
-    dt_settings settings = DT_SETTINGS_DEFAULT;
-    settings.kerf_mm = kerf_mm;
-    puzzle p = {.d = d};
-    p.pieces = draft_pieces(d, &settings, &p.net);
-    dt_error error = {0};
-    ck_assert_msg(dt_graph_new(p.pieces, &settings, NULL, &p.graph, &error) == DT_OK, "%s", error.message);
-    return p;
-}
-
-static void puzzle_free(puzzle *p) {
-    dt_graph_free(p->graph);
-    dt_pieces_free(p->pieces);
-    dt_net_free(p->net);
-    draft_free(p->d);
-}
-
-/* The invariants of graph.h, and Euler: the graph is planar, so it has at most 3 V - 6 pairs. */
-static void check_graph(const puzzle *p) {
-    size_t pairs = dt_graph_pair_count(p->graph), pieces = dt_pieces_count(p->pieces), ends = 0;
-    for (size_t i = 0; i < pairs; i++) {
-        const dt_neighbours *n = dt_graph_pair(p->graph, i), *last = i ? dt_graph_pair(p->graph, i - 1) : NULL;
-        ck_assert(n->a.v < n->b.v && n->border_mm > 0 && n->seams > 0);
-        ck_assert(!last || last->a.v < n->a.v || (last->a.v == n->a.v && last->b.v < n->b.v));
-        ck_assert_uint_eq(dt_graph_find(p->graph, n->b, n->a), i);
-        ck_assert((n->joint == DT_LOCKED) == isnan(n->slide_from) && (n->joint == DT_LOCKED) == (n->free_degrees == 0));
-        ck_assert(n->joint == DT_LOCKED || n->slide_from <= n->slide_to);
-    }
-    for (uint32_t i = 0; i < pieces; i++) {
-        size_t count;
-        const dt_piece_id *around = dt_graph_around(p->graph, (dt_piece_id){i}, &count);
-        for (size_t k = 0; k < count; k++) {
-            ck_assert(k == 0 || around[k - 1].v < around[k].v);
-            ck_assert_uint_ne(dt_graph_find(p->graph, (dt_piece_id){i}, around[k]), SIZE_MAX);
-        }
-        ends += count;
-    }
-    ck_assert_uint_eq(ends, 2 * pairs);
-    if (pieces > 2) ck_assert_uint_le(pairs, 3 * pieces - 6);
-}
 
 START_TEST(a_straight_grid_is_free_in_four_directions) {
     draft *d = draft_new();
     draft_straight_sheet(d, 3, 4, 20, 15);
     puzzle p = puzzle_of(d, 0.2);
-    check_graph(&p);
     ck_assert_uint_eq(dt_graph_pair_count(p.graph), 3 * 3 + 2 * 4);
     bool seen[4] = {false};
     for (size_t i = 0; i < dt_graph_pair_count(p.graph); i++) {
@@ -86,7 +35,6 @@ START_TEST(a_knobbed_sheet_locks_and_holds_together) {
     draft *d = draft_new();
     draft_knobbed_sheet(d, 6, 7, 24, 5, false);
     puzzle p = puzzle_of(d, 0.2);
-    check_graph(&p);
     const dt_interlock *whole = dt_graph_interlock(p.graph);
     ck_assert_uint_eq(whole->locked_joints, 6 * 6 + 5 * 7);
     ck_assert_uint_eq(whole->sliding_joints + whole->free_joints, 0);
@@ -102,7 +50,6 @@ START_TEST(a_closed_ring_locks_a_whimsy) {
     draft_circle(d, 50, 50, 40);
     draft_circle(d, 50, 50, 15);
     puzzle p = puzzle_of(d, 0.2);
-    check_graph(&p);
     ck_assert_uint_eq(dt_graph_pair_count(p.graph), 1);
     ck_assert_int_eq(dt_graph_pair(p.graph, 0)->joint, DT_LOCKED);
     ck_assert(dt_graph_interlock(p.graph)->holds_together);
@@ -114,7 +61,6 @@ START_TEST(one_single_piece) {
     draft *d = draft_new();
     draft_rectangle(d, 0, 0, 30, 20);
     puzzle p = puzzle_of(d, 0.2);
-    check_graph(&p);
     ck_assert_uint_eq(dt_graph_pair_count(p.graph), 0);
     ck_assert_uint_eq(dt_graph_components(p.graph), 1);
     ck_assert_uint_eq(dt_graph_diameter(p.graph), 0);
