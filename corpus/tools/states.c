@@ -93,7 +93,7 @@ static void polygon(atlas *a, const json_t *rings, const char *name, dt_text *cs
     const json_t *outer = json_array_get(rings, 0);
     for (size_t i = 0; i < json_array_size(outer); i++) append_arc(a, json_integer_value(json_array_get(outer, i)), &ring);
     dt_point p = point_inside((dt_path){ring.items, ring.count});
-    dt_text_addf(csv, "%s,%.4f,%.4f\n", name, p.x, p.y);
+    if (!isnan(p.x)) dt_text_addf(csv, "%s,%.4f,%.4f\n", name, p.x, p.y); /* Delaware has a speck without area */
     dt_array_free(&ring);
     for (size_t h = 1; h < json_array_size(rings); h++) {
         ring_points hole = {0};
