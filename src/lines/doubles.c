@@ -8,6 +8,7 @@
  * distances, and a stretch ends where it ends for the least of them that still covers most of it. */
 #include "doubles.h"
 
+#include "geom/beside.h"
 #include <math.h>
 
 /* "Within a quarter kerf": then the two burns overlap by three quarters. At least the flatness of curves, so that the same curve cut
@@ -59,54 +60,6 @@ static dt_point between(dt_point a, dt_point b, double t) {
     return dt_point_add(a, dt_point_scale(dt_point_sub(b, a), t));
 }
 
-static void clip(double *from, double *to, double t1, double t2) {
-    *from = fmax(*from, fmin(t1, t2));
-    *to = fmin(*to, fmax(t1, t2));
-}
-
-/* The part of p - q within r of the round c, as an interval of t; empty when from > to. */
-static void within_disc(dt_point p, dt_point way, dt_point c, double r, double *from, double *to) {
-    dt_point o = dt_point_sub(p, c);
-    double a = dt_point_dot(way, way), b = dt_point_dot(o, way), under = b * b - a * (dt_point_dot(o, o) - r * r);
-    *from = INFINITY;
-    *to = -INFINITY;
-    if (a <= 0.0 || under < 0.0) return;
-    *from = (-b - sqrt(under)) / a;
-    *to = (-b + sqrt(under)) / a;
-}
-
-/* The part of p - q within r of the strip along c - d (without the round ends). */
-static void within_strip(dt_point p, dt_point way, const laid *other, double r, double *from, double *to) {
-    dt_point along = dt_point_scale(dt_point_sub(other->b, other->a), 1.0 / other->length), o = dt_point_sub(p, other->a);
-    const double start[2] = {dt_point_dot(o, along), dt_point_cross(along, o)};
-    const double speed[2] = {dt_point_dot(way, along), dt_point_cross(along, way)};
-    const double low[2] = {0.0, -r}, high[2] = {other->length, r};
-    *from = -INFINITY;
-    *to = INFINITY;
-    for (int k = 0; k < 2; k++) {
-        if (speed[k] != 0.0) clip(from, to, (low[k] - start[k]) / speed[k], (high[k] - start[k]) / speed[k]);
-        else if (start[k] < low[k] || start[k] > high[k]) *from = INFINITY;
-    }
-}
-
-/* The part of cut within r of other: the hull of its parts in the strip and in both round ends, in [0, 1]. */
-static bool near_part(const laid *cut, const laid *other, double r, double *from, double *to) {
-    dt_point way = dt_point_sub(cut->b, cut->a);
-    *from = INFINITY;
-    *to = -INFINITY;
-    for (int part = 0; part < 3; part++) {
-        double low, high;
-        if (part == 0) within_strip(cut->a, way, other, r, &low, &high);
-        else within_disc(cut->a, way, part == 1 ? other->a : other->b, r, &low, &high);
-        low = fmax(low, 0.0);
-        high = fmin(high, 1.0);
-        if (low > high) continue;
-        *from = fmin(*from, low);
-        *to = fmax(*to, high);
-    }
-    return *from < *to;
-}
-
 static bool nearly_parallel(const layer *l, const laid *c, const laid *d) {
     if (c->length <= l->near_mm || d->length <= l->near_mm) return true;
     double cross = dt_point_cross(dt_point_sub(c->b, c->a), dt_point_sub(d->b, d->a));
@@ -130,7 +83,7 @@ static bool compare_cuts(layer *l, const laid *cut, const laid *other, double pe
     if (is_own_neighbour(l, cut, other, perimeter) || !nearly_parallel(l, cut, other)) return true;
     for (int level = LEVELS - 1; level >= 0; level--) {
         double from, to;
-        if (!near_part(cut, other, l->near_mm * LEVEL_SHARE[level], &from, &to)) break;
+        if (!dt_part_beside(cut->a, cut->b, other->a, other->b, l->near_mm * LEVEL_SHARE[level], &from, &to)) break;
         interval found = {cut->start + from * cut->length, cut->start + to * cut->length, other->stroke, level};
         if (!dt_array_push(&l->intervals, found)) return false;
     }

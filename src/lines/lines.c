@@ -2,12 +2,14 @@
  * taken away and reported, slivers are given to a neighbour. Main invariant: after every step that moves or adds a line the
  * lines are noded again, so the faces are always those of an exact plane graph on the grid. */
 #include "chains.h"
+#include "close.h"
 #include "doubles.h"
 #include "faces.h"
 #include "gaps.h"
 #include "loose.h"
 #include "near.h"
 #include "node.h"
+#include "open.h"
 #include "prune.h"
 #include "slivers.h"
 
@@ -120,7 +122,12 @@ static dt_status merge_slivers(stage *s) {
 }
 
 static dt_status no_pieces(const stage *s) {
-    return dt_fail(s->error, DT_NO_PIECES, "no closed pieces here: no lines of the drawing close round an area");
+    dt_point a, b;
+    if (!dt_open_nearest(&s->ends, &a, &b))
+        return dt_fail(s->error, DT_NO_PIECES, "no closed pieces here: no lines of the drawing close round an area");
+    return dt_fail(s->error, DT_NO_PIECES,
+                   "no closed pieces here: the nearest loose ends are at (%.1f, %.1f) and (%.1f, %.1f), %.2g mm apart", a.x, a.y, b.x,
+                   b.y, dt_point_distance(a, b));
 }
 
 static dt_status run(stage *s) {
@@ -136,6 +143,9 @@ static dt_status run(stage *s) {
     if (status == DT_OK) status = merge_slivers(s);
     if (status != DT_OK) return status;
     if (s->net->face_count == 0) return no_pieces(s);
+    status = dt_open_report(s->net, &s->ends, s->settings->join_mm, faults);
+    if (status == DT_OK) status = dt_close_report(s->net, s->settings->kerf_mm, faults, s->error);
+    if (status != DT_OK) return status;
     dt_doubles_summarise(faults, s->net->cut_length);
     if (faults->count) qsort(faults->items, faults->count, sizeof *faults->items, dt_fault_compare);
     return DT_OK;

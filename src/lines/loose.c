@@ -12,7 +12,8 @@ typedef struct group {
     uint32_t longest;       /* chain */
     double longest_mm;
     bool bridge;            /* holds a chain between two kept lines */
-    uint32_t fault;
+    uint32_t fault;         /* or DT_NO_INDEX */
+    bool tail;
 } group;
 
 typedef struct reporter {
@@ -108,7 +109,8 @@ static bool report_group(const reporter *r, group *g, dt_faults *faults) {
     if (tail && g->length <= r->options->ghosts->reach_mm + 2 * DT_SAME_MM &&
         dt_ghosts_near(r->options->ghosts, corner_mm(r, g->loose_corner), DT_SAME_MM))
         return true;
-    if (!tail) g->fault = (uint32_t)faults->count;
+    g->fault = (uint32_t)faults->count;
+    g->tail = tail;
     return dt_array_push(faults, tail ? tail_of(r, g) : stray_of(r, g));
 }
 
@@ -119,7 +121,8 @@ static bool open_end(const reporter *r, uint32_t c, bool at_start, dt_open_ends 
     dt_point end = dt_gp_mm(dt_chain_point(r->chains, chain, at_start ? 0 : chain->count - 1));
     dt_point back = dt_gp_mm(dt_chain_point(r->chains, chain, at_start ? 1 : chain->count - 2));
     dt_point way = dt_point_sub(end, back);
-    dt_open_end open = {end, dt_point_scale(way, 1.0 / hypot(way.x, way.y)), g->fault, stroke_of(r, c)};
+    dt_open_end open = {.at = end, .ahead = dt_point_scale(way, 1.0 / hypot(way.x, way.y)), .chain = c,
+                        .length = dt_chain_length(r->chains, chain), .fault = g->fault, .tail = g->tail, .stroke = stroke_of(r, c)};
     return dt_array_push(ends, open);
 }
 

@@ -1,0 +1,223 @@
+/* Wide gaps. A line that bounds no face and stops short of another line by a few millimetres is most likely a seam that did not
+ * reach: the two pieces on its sides have become one face, or the outline has a mouth. Nothing is mended here; the fault
+ * says where to look. */
+#include "open.h"
+
+#include "geom/grid_index.h"
+#include "sweep.h"
+#include <math.h>
+
+/* Wider than this nobody means a line to meet another (half of the shortest seam that is commonly cut). */
+#define WIDEST_MM 5.0
+/* "Facing": one end within 60 degrees of straight on, and the other not turned away (at a corner it stands sideways). */
+#define FACING_COSINE 0.5
+#define AWAY_COSINE -0.3
+/* "Much larger than its fellows": two pieces that ran together have about twice the area of one. */
+#define LARGE 1.5
+/* Up to so many join distances a gap is taken for one whatever the sizes of the faces. */
+#define JOINS 3.0
+
+typedef struct gap {
+    double width;        /* INFINITY = none */
+    dt_point at;
+    uint32_t end;        /* the other open end, or DT_NO_INDEX when it is a line */
+    uint32_t stroke;
+} gap;
+
+typedef struct finder {
+    const dt_net *net;
+    const dt_open_ends *ends;
+    dt_grid grid;        /* of the lines straight on from each end */
+    gap *gaps;           /* best of each end */
+    uint32_t *faces;     /* in which each end lies */
+    bool *used;          /* of each end */
+} finder;
+
+static double cosine_towards(const dt_open_end *end, dt_point p) {
+    dt_point way = dt_point_sub(p, end->at);
+    double length = hypot(way.x, way.y);
+    return length > 0.0 ? dt_point_dot(way, end->ahead) / length : 1.0;
+}
+
+static void offer_end(finder *f, uint32_t i, uint32_t j) {
+    const dt_open_end *a = &f->ends->items[i], *b = &f->ends->items[j];
+    double width = dt_point_distance(a->at, b->at);
+    if (i == j || width > WIDEST_MM || (a->tail && b->tail) || (a->chain == b->chain && a->length < 2 * width)) return;
+    double from_a = cosine_towards(a, b->at), from_b = cosine_towards(b, a->at);
+    if (fmax(from_a, from_b) < FACING_COSINE || fmin(from_a, from_b) < AWAY_COSINE || width >= f->gaps[i].width) return;
+    f->gaps[i] = (gap){width, b->at, j, b->stroke};
+}
+
+/* Where the line straight on from the end meets p - q. A tail has met its line already. */
+static void offer_line(finder *f, uint32_t i, dt_point p, dt_point q, const dt_arc *arc) {
+    const dt_open_end *end = &f->ends->items[i];
+    dt_point along = dt_point_sub(q, p), to = dt_point_sub(p, end->at);
+    double bottom = dt_point_cross(end->ahead, along);
+    if (bottom == 0.0 || end->tail) return;
+    double width = dt_point_cross(to, along) / bottom, on = dt_point_cross(to, end->ahead) / bottom;
+    if (width <= 0.0 || width > WIDEST_MM || on < 0.0 || on > 1.0 || width >= f->gaps[i].width) return;
+    uint32_t stroke = arc->stroke_count ? arc->strokes[0] : DT_NO_INDEX;
+    f->gaps[i] = (gap){width, dt_point_add(end->at, dt_point_scale(end->ahead, width)), DT_NO_INDEX, stroke};
+}
+
+static bool enter_ends(finder *f) {
+    dt_grid_init(&f->grid, WIDEST_MM, 0.0);
+    for (uint32_t i = 0; i < f->ends->count; i++) {
+        const dt_open_end *end = &f->ends->items[i];
+        dt_point beyond = dt_point_add(end->at, dt_point_scale(end->ahead, WIDEST_MM));
+        f->gaps[i].width = INFINITY;
+        if (!dt_grid_add(&f->grid, end->at, beyond, i)) return false;
+    }
+    return true;
+}
+
+static void offer_all_ends(finder *f) {
+    for (uint32_t j = 0; j < f->ends->count; j++) {
+        dt_point at = f->ends->items[j].at;
+        for (dt_cells cells = dt_grid_cells(&f->grid, at, at, WIDEST_MM); dt_cells_next(&cells);)
+            for (uint32_t e = dt_grid_head(&f->grid, &cells); e != DT_NO_KEY; e = f->grid.entries.items[e].next)
+                offer_end(f, f->grid.entries.items[e].item, j);
+    }
+}
+
+static void offer_all_lines(finder *f) {
+    for (size_t a = 0; a < f->net->arc_count; a++) {
+        const dt_arc *arc = &f->net->arcs[a];
+        for (size_t k = 1; k < arc->path.count; k++) {
+            dt_point p = arc->path.points[k - 1], q = arc->path.points[k];
+            for (dt_cells cells = dt_grid_cells(&f->grid, p, q, 0.0); dt_cells_next(&cells);)
+                for (uint32_t e = dt_grid_head(&f->grid, &cells); e != DT_NO_KEY; e = f->grid.entries.items[e].next)
+                    offer_line(f, f->grid.entries.items[e].item, p, q, arc);
+        }
+    }
+}
+
+/* In which face each end lies, by the edge beside it. */
+static dt_status locate_ends(finder *f) {
+    dt_cuts edges = {0};
+    dt_status status = DT_NO_MEMORY;
+    size_t count = f->ends->count;
+    dt_gp *points = malloc((count + 1) * sizeof *points);
+    if (!points) goto done;
+    for (size_t i = 0; i < count; i++) points[i] = dt_gp_of(f->ends->items[i].at);
+    for (size_t a = 0; a < f->net->arc_count; a++) {
+        const dt_arc *arc = &f->net->arcs[a];
+        for (size_t k = 1; k < arc->path.count; k++) {
+            dt_gp p = dt_gp_of(arc->path.points[k - 1]), q = dt_gp_of(arc->path.points[k]);
+            if (!dt_array_push(&edges, ((dt_cut){p, q, q.y > p.y ? arc->right : arc->left}))) goto done;
+        }
+    }
+    status = dt_sweep_beside(edges.items, edges.count, points, count, f->faces);
+    for (size_t i = 0; status == DT_OK && i < count; i++)
+        f->faces[i] = f->faces[i] == DT_NO_INDEX ? DT_OUTSIDE_FACE : edges.items[f->faces[i]].stroke;
+done:
+    free(points);
+    dt_array_free(&edges);
+    return status;
+}
+
+static int compare_numbers(const void *left, const void *right) {
+    double a = *(const double *)left, b = *(const double *)right;
+    return (a > b) - (a < b);
+}
+
+static double median_area(const dt_net *net) {
+    double median = 0.0, *areas = malloc((net->face_count + 1) * sizeof *areas);
+    if (!areas) return 0.0;
+    for (size_t i = 0; i < net->face_count; i++) areas[i] = net->faces[i].area;
+    qsort(areas, net->face_count, sizeof *areas, compare_numbers);
+    if (net->face_count) median = areas[net->face_count / 2];
+    free(areas);
+    return median;
+}
+
+static bool is_likely(const finder *f, uint32_t i, double join_mm, double median) {
+    uint32_t face = f->faces[i];
+    if (face == DT_OUTSIDE_FACE || f->net->face_count < 3 || f->gaps[i].width <= JOINS * join_mm) return true;
+    return f->net->faces[face].area >= LARGE * median;
+}
+
+static bool report_gap(finder *f, uint32_t i, bool *dropped, dt_faults *faults) {
+    const dt_open_end *end = &f->ends->items[i];
+    const gap *g = &f->gaps[i];
+    uint32_t face = f->faces[i];
+    dt_fault fault = {.kind = face == DT_OUTSIDE_FACE ? DT_FAULT_OPEN_OUTLINE : DT_FAULT_GAP, .at = end->at, .other = g->at,
+                      .size_mm = g->width, .stroke = end->stroke, .other_stroke = g->stroke, .pieces = {face, DT_NO_INDEX},
+                      .times = 1};
+    if (face == DT_OUTSIDE_FACE) fault.pieces[0] = DT_NO_INDEX;
+    f->used[i] = true;
+    dropped[end->fault] = true;
+    if (g->end != DT_NO_INDEX) {
+        f->used[g->end] = true;
+        dropped[f->ends->items[g->end].fault] = true;
+    }
+    return dt_array_push(faults, fault);
+}
+
+static dt_status report_all(finder *f, double join_mm, dt_faults *faults) {
+    size_t before = faults->count, kept = 0;
+    bool *dropped = calloc(before + 1, sizeof *dropped), done = dropped != NULL;
+    double median = median_area(f->net);
+    for (uint32_t i = 0; done && i < f->ends->count; i++) {
+        const gap *g = &f->gaps[i];
+        if (f->used[i] || !(g->width <= WIDEST_MM) || (g->end != DT_NO_INDEX && f->used[g->end])) continue;
+        if (is_likely(f, i, join_mm, median)) done = report_gap(f, i, dropped, faults);
+    }
+    for (size_t i = 0; done && i < faults->count; i++)
+        if (i >= before || !dropped[i]) faults->items[kept++] = faults->items[i];
+    if (done) faults->count = kept;
+    free(dropped);
+    return done ? DT_OK : DT_NO_MEMORY;
+}
+
+dt_status dt_open_report(const dt_net *net, const dt_open_ends *ends, double join_mm, dt_faults *faults) {
+    if (ends->count == 0) return DT_OK;
+    finder f = {.net = net, .ends = ends};
+    dt_status status = DT_NO_MEMORY;
+    f.gaps = calloc(ends->count, sizeof *f.gaps);
+    f.faces = calloc(ends->count, sizeof *f.faces);
+    f.used = calloc(ends->count, sizeof *f.used);
+    if (f.gaps && f.faces && f.used && enter_ends(&f)) status = locate_ends(&f);
+    if (status == DT_OK) {
+        offer_all_ends(&f);
+        offer_all_lines(&f);
+        status = report_all(&f, join_mm, faults);
+    }
+    free(f.gaps);
+    free(f.faces);
+    free(f.used);
+    if (f.grid.cell > 0.0) dt_grid_free(&f.grid);
+    return status;
+}
+
+typedef struct ranked {
+    double along;
+    uint32_t end;
+} ranked;
+
+static int compare_ranked(const void *left, const void *right) {
+    const ranked *a = left, *b = right;
+    if (a->along != b->along) return a->along < b->along ? -1 : 1;
+    return (a->end > b->end) - (a->end < b->end);
+}
+
+/* Closest pair by a sweep along a slanted axis, across which no drawing is likely to line up its ends. */
+bool dt_open_nearest(const dt_open_ends *ends, dt_point *a, dt_point *b) {
+    static const dt_point AXIS = {0.5403023058681398, 0.8414709848078965}; /* one radian */
+    double best = INFINITY;
+    ranked *list = malloc((ends->count + 1) * sizeof *list);
+    if (!list) return false;
+    for (uint32_t i = 0; i < ends->count; i++) list[i] = (ranked){dt_point_dot(ends->items[i].at, AXIS), i};
+    qsort(list, ends->count, sizeof *list, compare_ranked);
+    for (size_t i = 0; i < ends->count; i++)
+        for (size_t j = i; j-- > 0 && list[i].along - list[j].along < best;) {
+            const dt_open_end *p = &ends->items[list[i].end], *q = &ends->items[list[j].end];
+            double width = dt_point_distance(p->at, q->at);
+            if (width >= best || (p->chain == q->chain && p->length < 1.5 * width)) continue;
+            best = width;
+            *a = q->at;
+            *b = p->at;
+        }
+    free(list);
+    return best < INFINITY;
+}
