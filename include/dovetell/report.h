@@ -38,4 +38,15 @@ void dt_report_shelf(const dt_shelf *shelf, dt_text *out);
 void dt_report_shelf_csv(const dt_shelf *shelf, dt_text *out);
 void dt_report_shelf_html(const dt_shelf *shelf, dt_text *out);
 
+/* Farthest that a cut file moves outlines: beyond any kerf. */
+#define DT_GROW_MOST_MM 5.0
+/* An SVG cut file (mm, true size) of single pieces, to cut lost ones again: ids[0..count) in that order, laid out in rows without
+ * overlap; a number may come more than once. Each piece is a closed path with the id "piece-N" (N from 1; further copies
+ * "piece-N-copy-2" ...), its openings are paths in a layer "void". Outlines are moved outwards by grow_mm (openings inwards, they
+ * may close; corners become round): 0 gives a piece like the first one, half the kerf one as large as drawn. Nothing but cut
+ * lines is in it. Appends to *out, which stays untouched unless DT_OK. DT_BAD_ARGUMENT with a sentence (no ids, no such piece,
+ * grow_mm not in 0 .. DT_GROW_MOST_MM), DT_NO_MEMORY, DT_LIBRARY. About O(n log n) in the points. */
+dt_status dt_report_cut_file(const dt_pieces *pieces, const dt_piece_id *ids, size_t count, double grow_mm, dt_text *out,
+                             dt_error *error);
+
 #endif

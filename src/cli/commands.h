@@ -11,6 +11,7 @@
     X(compare)          \
     X(tag)              \
     X(shelf)            \
+    X(piece)            \
     X(live)             \
     X(learn)
 

@@ -33,6 +33,9 @@ dt_analysis *analyse_draft(draft_options *options, const char *path);
 
 /* ---- the files written beside (outputs.c) ---- */
 
+/* Are both there, and one and the same? */
+bool is_same_file(const char *a, const char *b);
+
 typedef struct outputs {
     const draft_options *options;
     const char *const *paths; /* of the drafts */

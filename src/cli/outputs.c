@@ -26,7 +26,7 @@ static bool is_stdout(const char *file) {
     return file && strcmp(file, "-") == 0;
 }
 
-static bool is_same_file(const char *a, const char *b) {
+bool is_same_file(const char *a, const char *b) {
     struct stat first, second;
     return stat(a, &first) == 0 && stat(b, &second) == 0 && first.st_dev == second.st_dev &&
            first.st_ino == second.st_ino;

@@ -4,7 +4,6 @@
 
 #include <dovetell/tag.h>
 #include <string.h>
-#include <sys/stat.h>
 
 typedef struct tag_options {
     draft_options drafts;
@@ -17,11 +16,6 @@ static const option tag_option_list[] = {
     {"name", 0, OPTION_TEXT, "TEXT", offsetof(tag_options, name), 0, 0, "what the puzzle is called (else the drawing's title or file name)"},
 };
 static const option_table tag_table = OPTION_TABLE("The tag:", tag_option_list);
-
-static bool is_same_file(const char *a, const char *b) {
-    struct stat first, second;
-    return stat(a, &first) == 0 && stat(b, &second) == 0 && first.st_dev == second.st_dev && first.st_ino == second.st_ino;
-}
 
 static bool choose_form(const tag_options *options, const char *draft, dt_tag_form *form) {
     *form = DT_TAG_TEXT;
