@@ -134,6 +134,10 @@ $(BUILD)/tools/%: $(BUILD)/obj/corpus/tools/%.o $(BUILD)/libsupport.a $(BUILD)/l
 corpus: $(patsubst corpus/tools/%.c,$(BUILD)/tools/%,$(TOOL_SRC))
 	@sh corpus/make $(BUILD)/tools
 
+# Linked by clang's fuzzer; CFLAGS come from tests/fuzz/run.
+$(BUILD)/harness-%: $(BUILD)/obj/tests/fuzz/fuzz_%.o $(call obj,$(filter-out tests/support/runner.c,$(SUPP_SRC))) $(BUILD)/libdovetell.a
+	$(CC) $(CFLAGS) $^ $(cached_check_libs) $(LIBS) -o $@
+
 SECONDS ?= 60
 run-fuzz:
 	@sh tests/fuzz/run $(SECONDS)

@@ -123,7 +123,7 @@ static uint32_t pack(double r, double g, double b) {
 
 static uint32_t from_rgb(const double v[4], const bool percent[4]) {
     double c[3];
-    for (int i = 0; i < 3; i++) c[i] = percent[i] ? v[i] * 2.55 : v[i];
+    for (int i = 0; i < 3; i++) c[i] = percent[i] ? v[i] * 255.0 / 100.0 : v[i];
     return pack(c[0], c[1], c[2]);
 }
 

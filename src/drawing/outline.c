@@ -54,6 +54,11 @@ void outline_drop(outline *o, range mark) {
     o->points.count = mark.point;
 }
 
+/* An outline without verbs has no points at all. */
+static dt_point *points_of(const outline *o, range part) {
+    return o->points.items ? o->points.items + part.point : NULL;
+}
+
 static dt_arc arc_of(const dt_point *p) {
     return (dt_arc){p[0], p[1], p[2], p[3].x, p[3].y, p[4]};
 }
@@ -70,7 +75,7 @@ static void transform_verb(unsigned char verb, dt_point *p, affine map) {
 }
 
 void outline_transform(outline *o, range part, affine map) {
-    dt_point *p = o->points.items + part.point;
+    dt_point *p = points_of(o, part);
     for (size_t i = part.verb; i < part.verb_end; i++) {
         transform_verb(o->verbs.items[i], p, map);
         p += point_count[o->verbs.items[i]];
@@ -87,7 +92,7 @@ static dt_box verb_box(unsigned char verb, const dt_point *p) {
 /* A cubic starts at the last point of the verb before it, which stands just before it in the list of points. */
 dt_box outline_box(const outline *o, range part) {
     dt_box box = DT_BOX_EMPTY;
-    const dt_point *p = o->points.items + part.point;
+    const dt_point *p = points_of(o, part);
     for (size_t i = part.verb; i < part.verb_end; i++) {
         box = dt_box_join(box, verb_box(o->verbs.items[i], p));
         p += point_count[o->verbs.items[i]];
@@ -96,7 +101,7 @@ dt_box outline_box(const outline *o, range part) {
 }
 
 bool outline_is_within(const outline *o, range part, double most) {
-    const dt_point *p = o->points.items + part.point;
+    const dt_point *p = points_of(o, part);
     for (size_t i = part.verb; i < part.verb_end; i++) {
         for (size_t j = 0; j < point_count[o->verbs.items[i]]; j++)
             if (!(fabs(p[j].x) <= most && fabs(p[j].y) <= most)) return false;
@@ -162,7 +167,7 @@ static dt_status flatten_verb(flattener *f, unsigned char verb, const dt_point *
 dt_status outline_flatten(const outline *o, range part, const flattening *how, dt_points *points, subpaths *out,
                           size_t *dots) {
     flattener f = {how, points, out, points->count, dots};
-    const dt_point *p = o->points.items + part.point;
+    const dt_point *p = points_of(o, part);
     dt_status status = DT_OK;
     for (size_t i = part.verb; i < part.verb_end && status == DT_OK; i++) {
         unsigned char verb = o->verbs.items[i];

@@ -216,8 +216,10 @@ static void scan_body(parser *p) {
 }
 
 static void scan_rule(parser *p) {
+    size_t before = p->selectors.count;
     scan_selectors(p);
     if (p->status == DT_OK && scan_char(&p->at, '{')) scan_body(p);
+    else p->selectors.count = before; /* a rule without a body says nothing */
 }
 
 /* Of at-rules only media that a screen shows is entered; its closing brace is passed over like a stray one. */

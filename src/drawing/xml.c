@@ -396,7 +396,7 @@ dt_status document_parse(const char *name, const char *bytes, size_t count, dt_a
     xmlFreeDoc(tree);
     status = outcome(&b, name, error);
     if (status != DT_OK) goto done;
-    qsort(doc.ids.items, doc.ids.count, sizeof *doc.ids.items, compare_ids);
+    if (doc.ids.count) qsort(doc.ids.items, doc.ids.count, sizeof *doc.ids.items, compare_ids);
     *out = doc;
     doc = (document){0};
 done:
