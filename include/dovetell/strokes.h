@@ -25,9 +25,10 @@ typedef struct dt_stroke {
 } dt_stroke;
 
 typedef struct dt_fill {
-    dt_path path;       /* closed; the subpaths of one element share `element` and are filled even-odd */
-    uint32_t colour;
+    dt_path path;       /* closed; the subpaths of one element share `element` and are filled together */
+    uint32_t colour;    /* or DT_NO_COLOUR for gradients and patterns */
     uint32_t element;   /* grows in painting order: later covers earlier */
+    bool nonzero;       /* fill rule of the element: by winding, else even-odd */
 } dt_fill;
 
 /* All of a drawing, seen, not owned. */

@@ -92,21 +92,21 @@ static bool add_stroke(collector *c, const figure *f, const subpath *s, bool lon
 
 static bool add_fill(collector *c, const figure *f, const subpath *s, size_t order) {
     if (s->count < 3) return true;
-    dt_fill fill = {.path = numbered(s), .colour = f->fill, .element = (uint32_t)order};
+    dt_fill fill = {.path = numbered(s), .colour = f->fill, .element = (uint32_t)order, .nonzero = f->nonzero};
     return dt_array_push(&c->out->fills, fill) && dt_array_push(&c->out->fill_starts, s->first);
 }
 
 static dt_status add_figure(collector *c, size_t index) {
     const figure *f = &c->r->figures.items[index];
-    bool cut = is_cut(f, &c->choice), fill = f->filled && f->fill != DT_NO_COLOUR;
-    if (!cut && !fill) return DT_OK;
+    bool cut = is_cut(f, &c->choice);
+    if (!cut && !f->filled) return DT_OK;
     size_t dots = 0;
     c->found.count = 0;
     dt_status status = outline_flatten(&c->r->outline, f->part, &c->how, &c->out->points, &c->found, &dots);
     for (size_t i = 0; i < c->found.count && status == DT_OK; i++) {
         const subpath *s = &c->found.items[i];
         if (cut && !add_stroke(c, f, s, c->found.count == 1)) status = DT_NO_MEMORY;
-        if (fill && !add_fill(c, f, s, index)) status = DT_NO_MEMORY;
+        if (f->filled && !add_fill(c, f, s, index)) status = DT_NO_MEMORY;
     }
     if (cut) c->dots += dots;
     c->dashed += cut && f->dashed;

@@ -17,7 +17,7 @@ typedef struct figure {
     uint32_t stroke, fill;
     unsigned line;
     dt_role role;
-    bool stroked, filled, dashed;
+    bool stroked, filled, nonzero, dashed;
     bool only, skip;   /* named by --only, --skip, but for its colour */
 } figure;
 

@@ -21,7 +21,7 @@ typedef struct target {
 style style_initial(void) {
     const paint black = {.kind = PAINT_COLOUR, .colour = {0, 1.0}}, none = {.kind = PAINT_NONE};
     return (style){.fill = black, .stroke = none, .color = {0, 1.0}, .fill_opacity = 1.0, .stroke_opacity = 1.0,
-                   .stroke_width = 1.0, .font_size = MEDIUM_FONT, .visible = true};
+                   .stroke_width = 1.0, .font_size = MEDIUM_FONT, .visible = true, .nonzero = true};
 }
 
 /* ---- paints ---- */

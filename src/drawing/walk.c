@@ -113,7 +113,8 @@ static void walk_children(reader *r, const element *e, const scope *s) {
 
 static figure describe(reader *r, const element *e, const scope *s) {
     figure f = {.role = s->role, .only = s->only, .skip = s->skip, .line = e->line, .layer = s->layer,
-                .dashed = s->style.dashed, .stroke = DT_NO_COLOUR, .fill = DT_NO_COLOUR};
+                .nonzero = s->style.nonzero, .dashed = s->style.dashed,
+                .stroke = DT_NO_COLOUR, .fill = DT_NO_COLOUR};
     const style *look = &s->style;
     bool seen = look->visible && s->opacity > 0.0;
     f.stroked = seen && look->stroke_width > 0.0 && look->stroke_opacity > 0.0 &&

@@ -46,8 +46,8 @@ static void draw_strokes(const dt_drawing *d, const pixels_setup *setup, cairo_t
 
 static void draw_fills(const dt_drawing *d, cairo_t *cr) {
     dt_strokes s = dt_drawing_strokes(d);
-    cairo_set_fill_rule(cr, CAIRO_FILL_RULE_EVEN_ODD);
     for (size_t i = 0; i < s.fill_count; i++) {
+        cairo_set_fill_rule(cr, s.fills[i].nonzero ? CAIRO_FILL_RULE_WINDING : CAIRO_FILL_RULE_EVEN_ODD);
         trace(cr, s.fills[i].path, true);
         if (i + 1 == s.fill_count || s.fills[i + 1].element != s.fills[i].element) cairo_fill(cr);
     }
@@ -59,6 +59,15 @@ static void draw_ours(const dt_drawing *d, const pixels_setup *setup, cairo_surf
     if (setup->fills) draw_fills(d, cr);
     else draw_strokes(d, setup, cr);
     cairo_destroy(cr);
+}
+
+/* Is any pixel within one of (x, y) covered? */
+static bool is_near(const unsigned char *data, int width, int height, int stride, int at) {
+    int x = at % stride, y = at / stride;
+    for (int v = y > 0 ? y - 1 : 0; v <= y + 1 && v < height; v++)
+        for (int u = x > 0 ? x - 1 : 0; u <= x + 1 && u < width; u++)
+            if (data[v * stride + u] > 0) return true;
+    return false;
 }
 
 static pixels_difference difference(cairo_surface_t *a, cairo_surface_t *b) {
@@ -73,6 +82,8 @@ static pixels_difference difference(cairo_surface_t *a, cairo_surface_t *b) {
             int u = p[y * stride + x], v = q[y * stride + x], apart = abs(u - v);
             if (apart > found.largest) found.largest = apart;
             found.strong += apart > 64;
+            found.missing += u > 0 && !is_near(q, width, height, stride, y * stride + x);
+            found.extra += v > 0 && !is_near(p, width, height, stride, y * stride + x);
             found.covered += u > 127 || v > 127;
         }
     return found;

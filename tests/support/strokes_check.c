@@ -25,7 +25,7 @@ static const char *check_stroke(const dt_stroke *s, double most) {
 
 static const char *check_fill(const dt_fill *f, double most) {
     if (f->path.count < 3) return "a fill has fewer than 3 points";
-    if (f->colour > 0xFFFFFF) return "a fill has no colour";
+    if (f->colour > 0xFFFFFF && f->colour != DT_NO_COLOUR) return "a colour has more than 24 bits";
     return check_path(f->path, most);
 }
 

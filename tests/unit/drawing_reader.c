@@ -245,7 +245,7 @@ START_TEST(colours) {
 END_TEST
 
 START_TEST(fills_are_regions) {
-    dt_drawing *d = read_text(framed("<path fill='#0a0' d='M0 0h9v9zM2 1h3v3z'/><rect fill='blue' stroke='none' width='5' height='5'/>"
+    dt_drawing *d = read_text(framed("<path fill='#0a0' fill-rule='evenodd' d='M0 0h9v9zM2 1h3v3z'/><rect fill='blue' stroke='none' width='5' height='5'/>"
                                      "<path fill='url(#x)' d='M0 0h9v9z'/><path fill='red' fill-opacity='0' d='M0 0h9v9z'/>"));
     dt_strokes s = dt_drawing_strokes(d);
     ck_assert_uint_eq(s.count, 4);
@@ -253,6 +253,7 @@ START_TEST(fills_are_regions) {
     ck_assert_uint_eq(s.fills[0].element, s.fills[1].element);
     ck_assert_uint_lt(s.fills[1].element, s.fills[2].element);
     ck_assert_uint_eq(s.fills[2].colour, 0x0000FF);
+    ck_assert(!s.fills[0].nonzero && s.fills[2].nonzero);
     dt_drawing_free(d);
 }
 END_TEST

@@ -220,7 +220,7 @@ START_TEST(colours_come_from_the_topmost_fill) {
     dt_strokes strokes = draft_strokes(d, 0.01);
     const dt_point all[] = {{0, 0}, {40, 0}, {40, 20}, {0, 20}}, right[] = {{20, 0}, {40, 0}, {40, 40}, {20, 40}};
     const dt_point frame[] = {{0, 20}, {20, 20}, {20, 40}, {0, 40}}, opening[] = {{5, 25}, {15, 25}, {15, 35}, {5, 35}};
-    const dt_fill fills[] = {{{all, 4}, 0x112233, 1}, {{right, 4}, 0x445566, 2}, {{frame, 4}, 0x778899, 7}, {{opening, 4}, 0x778899, 7}};
+    const dt_fill fills[] = {{{all, 4}, 0x112233, 1, false}, {{right, 4}, 0x445566, 2, false}, {{frame, 4}, 0x778899, 7, false}, {{opening, 4}, 0x778899, 7, false}};
     strokes.fills = fills;
     strokes.fill_count = 4;
     dt_pieces *pieces = NULL;
