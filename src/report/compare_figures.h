@@ -4,12 +4,14 @@
 
 #include <dovetell/compare.h>
 
+typedef enum figure_kind { FIGURE_COUNT, FIGURE_MEASURE, FIGURE_FACTOR } figure_kind;
+
 typedef struct figure {
+    figure_kind kind;  /* measures stand in the table even when 0 in every draft, other figures do not */
     const char *key;   /* in the record */
     const char *label; /* in the table */
     double value;      /* INFINITY = there is none */
-    int decimals;
-    bool always;       /* in the table even when 0 in every draft */
+    int decimals;      /* in the table */
 } figure;
 
 /* At most MOST_FIGURES of them, always the same keys in the same order. */

@@ -5,6 +5,11 @@
 #include "report/record.h"
 #include "report/words.h"
 
+/* Counts stay whole numbers; what there is none of is null. */
+static json_t *figure_value(const figure *f, double value) {
+    return f->kind == FIGURE_COUNT ? json_integer((json_int_t)value) : record_real(value);
+}
+
 static void add_figures(record *r, json_t *root, const dt_comparison *c) {
     dt_figures old = dt_figures_of(dt_compare_old(c)), now = dt_figures_of(dt_compare_now(c));
     figure before[MOST_FIGURES], after[MOST_FIGURES];
@@ -12,12 +17,10 @@ static void add_figures(record *r, json_t *root, const dt_comparison *c) {
     list_figures(&now, after);
     json_t *figures = record_object(r, root, "figures"), *factors = record_object(r, root, "factors");
     for (size_t i = 0; i < count; i++) {
-        bool is_factor = false;
-        for (int f = 0; f < DT_FACTORS; f++) is_factor |= before[i].key == dt_factor_key((dt_factor)f);
-        json_t *item = record_object(r, is_factor ? factors : figures, before[i].key);
-        record_set(r, item, "old", record_real(before[i].value));
-        record_set(r, item, "now", record_real(after[i].value));
-        record_set(r, item, "change", record_real(after[i].value - before[i].value));
+        json_t *item = record_object(r, before[i].kind == FIGURE_FACTOR ? factors : figures, before[i].key);
+        record_set(r, item, "old", figure_value(&before[i], before[i].value));
+        record_set(r, item, "now", figure_value(&after[i], after[i].value));
+        record_set(r, item, "change", figure_value(&after[i], after[i].value - before[i].value));
     }
 }
 

@@ -11,7 +11,12 @@ static void add(figure *list, size_t *count, figure f) {
 }
 
 static void add_count(figure *list, size_t *count, const char *key, const char *label, size_t value) {
-    add(list, count, (figure){key, label, (double)value, 0, false});
+    add(list, count, (figure){FIGURE_COUNT, key, label, (double)value, 0});
+}
+
+static void add_measure(figure *list, size_t *count, figure f) {
+    f.kind = FIGURE_MEASURE;
+    add(list, count, f);
 }
 
 static void list_places(const dt_figures *f, figure *out, size_t *n) {
@@ -27,19 +32,20 @@ static void list_places(const dt_figures *f, figure *out, size_t *n) {
 
 size_t list_figures(const dt_figures *f, figure out[MOST_FIGURES]) {
     size_t n = 0;
-    add(out, &n, (figure){"pieces", "Pieces", (double)f->pieces, 0, true});
+    add_count(out, &n, "pieces", "Pieces", f->pieces);
     add_count(out, &n, "edge_pieces", "Edge pieces", f->edge_pieces);
     add_count(out, &n, "whimsies", "Whimsies", f->whimsies);
     add_count(out, &n, "voids", "Drop-outs", f->voids);
-    add(out, &n, (figure){"width", "Width, mm", f->width_mm, 1, true});
-    add(out, &n, (figure){"height", "Height, mm", f->height_mm, 1, true});
-    add(out, &n, (figure){"cut_length", "Cut line, mm", f->cut_length_mm, 0, true});
-    add(out, &n, (figure){"narrowest_neck", "Narrowest neck, mm", f->narrowest_neck_mm, 2, true});
-    add(out, &n, (figure){"faults", "Faults", (double)f->all_faults, 0, true});
+    add_measure(out, &n, (figure){.key = "width", .label = "Width, mm", .value = f->width_mm, .decimals = 1});
+    add_measure(out, &n, (figure){.key = "height", .label = "Height, mm", .value = f->height_mm, .decimals = 1});
+    add_measure(out, &n, (figure){.key = "cut_length", .label = "Cut line, mm", .value = f->cut_length_mm});
+    add_measure(out, &n, (figure){.key = "narrowest_neck", .label = "Narrowest neck, mm", .value = f->narrowest_neck_mm, .decimals = 2});
+    add_count(out, &n, "faults", "Faults", f->all_faults);
     list_places(f, out, &n);
-    add(out, &n, (figure){"points", "Points", f->points, 1, true});
-    for (int i = 0; i < DT_FACTORS; i++) add(out, &n, (figure){dt_factor_key((dt_factor)i), words_factor((dt_factor)i), f->factors[i], 1, false});
-    add(out, &n, (figure){"median_minutes", "Median time, min", f->median_min, 0, true});
+    add_measure(out, &n, (figure){.key = "points", .label = "Points", .value = f->points, .decimals = 1});
+    for (int i = 0; i < DT_FACTORS; i++)
+        add(out, &n, (figure){FIGURE_FACTOR, dt_factor_key((dt_factor)i), words_factor((dt_factor)i), f->factors[i], 1});
+    add_measure(out, &n, (figure){.key = "median_minutes", .label = "Median time, min", .value = f->median_min});
     return n;
 }
 
@@ -102,11 +108,11 @@ static void add_row(dt_text *out, const dt_figures *figures, size_t count, size_
     bool shown = false;
     for (size_t i = 0; i < count && !shown; i++) {
         list_figures(&figures[i], list);
-        shown = list[index].always || fabs(list[index].value) >= 0.05;
+        shown = list[index].kind == FIGURE_MEASURE || fabs(list[index].value) >= 0.05;
     }
     if (!shown) return;
-    bool is_factor = strcmp(list[index].key, list[index].label) == 0 || (list[index].decimals == 1 && !list[index].always);
-    dt_text_addf(out, "%s%-*s", is_factor ? "  " : "", LABEL_COLUMN - (is_factor ? 2 : 0), list[index].label);
+    int indent = list[index].kind == FIGURE_FACTOR ? 2 : 0;
+    dt_text_addf(out, "%*s%-*s", indent, "", LABEL_COLUMN - indent, list[index].label);
     for (size_t i = 0; i < count; i++) {
         list_figures(&figures[i], list);
         add_value(out, &list[index]);

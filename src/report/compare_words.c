@@ -87,6 +87,24 @@ static void add_reasons(dt_text *out, const dt_figures *old, const dt_figures *n
     }
 }
 
+/* " It mends 2 faults, parts 1 pair of twins." Nothing where nothing of the kind changed. */
+static void add_mending(dt_text *out, const dt_comparison *c) {
+    size_t counts[4], said = 0;
+    static const char *const verbs[] = {"mends", "brings", "parts", "brings"};
+    static const char *const one[] = {"fault", "new fault", "pair of twins", "new pair of twins"};
+    static const char *const many[] = {"faults", "new faults", "pairs of twins", "new pairs of twins"};
+    dt_compare_faults_went(c, &counts[0]);
+    dt_compare_faults_came(c, &counts[1]);
+    dt_compare_twins_went(c, &counts[2]);
+    dt_compare_twins_came(c, &counts[3]);
+    for (int i = 0; i < 4; i++) {
+        if (counts[i] == 0) continue;
+        dt_text_addf(out, "%s %s ", said++ ? "," : " It", verbs[i]);
+        words_count(out, counts[i], one[i], many[i]);
+    }
+    if (said) dt_text_add(out, ".");
+}
+
 void dt_report_compare_verdict(const dt_comparison *c, size_t number, dt_text *out) {
     dt_figures old = dt_figures_of(dt_compare_old(c)), now = dt_figures_of(dt_compare_now(c));
     double change = now.points - old.points;
@@ -100,7 +118,9 @@ void dt_report_compare_verdict(const dt_comparison *c, size_t number, dt_text *o
         dt_text_add(out, ")");
         add_reasons(out, &old, &now);
     }
-    dt_text_add(out, ".\n");
+    dt_text_add(out, ".");
+    add_mending(out, c);
+    dt_text_add(out, "\n");
 }
 
 /* ---- what went and came ---- */
