@@ -25,11 +25,13 @@ enum {
     MOST_ENTITY_BYTES = 4096,    /* of one entity's text */
     MOST_EXPANSION = 8 << 20,    /* bytes of all entities wherever they are used */
     MOST_STYLE_BYTES = 16 << 20, /* of all style sheets */
-    MOST_DICTIONARY = 32 << 20   /* bytes of distinct names */
+    MOST_DICTIONARY = 300000     /* bytes of distinct names: the library's table of them stops growing at 16384 chains */
 };
 
 typedef struct builder {
     xmlParserCtxtPtr parser;
+    const char *bytes;
+    size_t byte_count, bytes_read;
     dt_arena *arena;
     document *doc;
     element *here;
@@ -56,6 +58,17 @@ static void stop(builder *b, dt_status status, const char *limit) {
     b->status = status;
     b->limit = limit;
     xmlStopParser(b->parser);
+}
+
+/* Gives the library the next bytes. After an error there are none: it would go through the rest of a broken file, which
+ * can cost it the square of the size. */
+static int next_bytes(void *context, char *out, int room) {
+    builder *b = context;
+    size_t left = b->problem[0] || b->status != DT_OK ? 0 : b->byte_count - b->bytes_read;
+    size_t count = left < (size_t)room ? left : (size_t)room;
+    if (count) memcpy(out, b->bytes + b->bytes_read, count);
+    b->bytes_read += count;
+    return (int)count;
 }
 
 /* Lines as the main file counts them; the content of an entity does not count. */
@@ -271,7 +284,7 @@ static void on_problem(void *context, xmlErrorPtr problem) {
     if (problem->level != XML_ERR_FATAL || b->problem[0]) return;
     dt_text words = DT_TEXT_EMPTY;
     dt_text_add_plain(&words, problem->message ? problem->message : "", 120);
-    if (words.bytes) snprintf(b->problem, sizeof b->problem, "%s", words.bytes);
+    snprintf(b->problem, sizeof b->problem, "%s", words.bytes && *words.bytes ? words.bytes : "it cannot be read");
     dt_text_free(&words);
     b->problem_line = problem->line;
     b->problem_column = problem->int2;
@@ -383,7 +396,7 @@ static bool has_endless_tag(const char *bytes, size_t count) {
 
 dt_status document_parse(const char *name, const char *bytes, size_t count, dt_arena *arena, document *out, dt_error *error) {
     document doc = {0};
-    builder b = {.arena = arena, .doc = &doc, .line = 1};
+    builder b = {.bytes = bytes, .byte_count = count, .arena = arena, .doc = &doc, .line = 1};
     dt_status status = DT_NO_MEMORY;
     if (has_endless_tag(bytes, count))
         return dt_fail(error, DT_TOO_LARGE, "\"%s\" has an element with more than 256 attributes: simplify the drawing", name);
@@ -391,8 +404,8 @@ dt_status document_parse(const char *name, const char *bytes, size_t count, dt_a
     if (!b.parser) goto done;
     *b.parser->sax = handler();
     b.parser->_private = &b;
-    xmlDocPtr tree = xmlCtxtReadMemory(b.parser, bytes, (int)count, NULL, NULL,
-                                       XML_PARSE_NONET | XML_PARSE_NOENT | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
+    xmlDocPtr tree = xmlCtxtReadIO(b.parser, next_bytes, NULL, &b, NULL, NULL,
+                                   XML_PARSE_NONET | XML_PARSE_NOENT | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
     xmlFreeDoc(tree);
     status = outcome(&b, name, error);
     if (status != DT_OK) goto done;

@@ -360,6 +360,19 @@ START_TEST(classes_by_the_million) {
 }
 END_TEST
 
+/* A million different names, and a broken file that goes on for long: both cost the library the square of their size. */
+START_TEST(what_the_library_does_slowly) {
+    dt_text t = DT_TEXT_EMPTY;
+    dt_text_add(&t, SVG);
+    for (int i = 0; i < 900000; i++) dt_text_addf(&t, "<a%d/>", i);
+    dt_text_add(&t, "</svg>");
+    ck_assert_int_ne(read_text(&t), DT_OK);
+    dt_text_add(&t, SVG);
+    repeat(&t, "x<", 10000000);
+    expect(read_text(&t), DT_NOT_SVG, "goes wrong");
+}
+END_TEST
+
 START_TEST(notes_do_not_grow_without_end) {
     dt_text t = DT_TEXT_EMPTY;
     dt_text_add(&t, SVG "<path d='M0 0h1'/>");
@@ -411,6 +424,7 @@ Suite *suite_drawing_hostile(void) {
     tcase_add_test(tests, rules_against_elements);
     tcase_add_test(tests, rules_that_all_fit);
     tcase_add_test(tests, classes_by_the_million);
+    tcase_add_test(tests, what_the_library_does_slowly);
     tcase_add_test(tests, notes_do_not_grow_without_end);
     tcase_add_test(tests, no_text);
     tcase_add_test(tests, names_in_messages_are_plain);
