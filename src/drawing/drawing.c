@@ -57,6 +57,7 @@ static dt_status read_svg(reader *r, const char *bytes, size_t count, dt_drawing
     if (r->status == DT_OK) reader_walk(r);
     if (r->status == DT_OK) reasons_note(r);
     if (r->status == DT_OK) reader_collect(r, &all);
+    notes_finish(&r->notes);
     if (r->status == DT_OK && hand_over(r, &all, out) != DT_OK) reader_fail(r, DT_NO_MEMORY, "needs more memory than there is");
     collection_free(&all);
     dt_status status = r->status;

@@ -16,6 +16,8 @@ typedef struct notes {
 
 /* line 0: the drawing as a whole. The same note is kept once. Without memory the note is only counted. */
 void notes_add(notes *n, unsigned line, const char *format, ...) __attribute__((format(printf, 3, 4)));
+/* Says at the end how many notes were not kept, if any. */
+void notes_finish(notes *n);
 void notes_free(notes *n);
 
 #endif

@@ -290,6 +290,10 @@ static void on_problem(void *context, xmlErrorPtr problem) {
     b->problem_column = problem->int2;
 }
 
+static void keep_silent(void *context, xmlErrorPtr problem) {
+    (void)context, (void)problem;
+}
+
 /* ---- the whole ---- */
 
 static xmlSAXHandler handler(void) {
@@ -334,6 +338,8 @@ static dt_status outcome(builder *b, const char *name, dt_error *error) {
     if (b->status == DT_NO_MEMORY) return dt_fail(error, DT_NO_MEMORY, "no memory left to read \"%s\"", name);
     if (b->status == DT_TOO_LARGE)
         return dt_fail(error, DT_TOO_LARGE, "\"%s\" has %s: simplify the drawing", name, b->limit);
+    if (b->root_name && strcmp(b->root_name, "svg") == 0)
+        return dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: its namespace is not " SVG_NAMESPACE "; save it as SVG", name);
     if (b->root_name)
         return dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: its outermost element is <%s>; save it as SVG", name,
                        b->root_name);
@@ -404,8 +410,12 @@ dt_status document_parse(const char *name, const char *bytes, size_t count, dt_a
     if (!b.parser) goto done;
     *b.parser->sax = handler();
     b.parser->_private = &b;
+    xmlStructuredErrorFunc before = xmlStructuredError;
+    void *before_context = xmlStructuredErrorContext;
+    xmlSetStructuredErrorFunc(NULL, keep_silent); /* what concerns no parser would be printed */
     xmlDocPtr tree = xmlCtxtReadIO(b.parser, next_bytes, NULL, &b, NULL, NULL,
                                    XML_PARSE_NONET | XML_PARSE_NOENT | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
+    xmlSetStructuredErrorFunc(before_context, before);
     xmlFreeDoc(tree);
     status = outcome(&b, name, error);
     if (status != DT_OK) goto done;

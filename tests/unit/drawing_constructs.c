@@ -110,6 +110,7 @@ START_TEST(agrees_with_librsvg) {
     pixels_difference d = {0};
     ck_assert_msg(pixels_compare(svg, strlen(svg), drawing, &setup, &d), "%s: librsvg cannot render it", c->name);
     dt_drawing_free(drawing);
+    if (getenv("DOVETELL_LEAVE")) printf("%3d %s\n", d.largest, c->name);
     ck_assert_msg(d.covered > 100, "%s: nothing is drawn", c->name);
     ck_assert_msg(d.largest <= 40, "%s: %zu pixels of %zu differ, the worst by %d of 255", c->name, d.strong, d.covered, d.largest);
 }
