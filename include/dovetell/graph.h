@@ -16,8 +16,9 @@ typedef struct dt_neighbours {
     double border_mm;     /* length of all their seams */
     uint32_t seams;
     dt_joint joint;
-    double slide_from, slide_to; /* widest interval of directions (degrees, from <= to) in which b leaves a; NAN if locked */
-    double free_degrees;         /* all directions in which b leaves a, added up; 0 when locked */
+    double slide_from, slide_to; /* widest interval of directions in which b leaves a: 0 <= from < 360, from <= to, which may
+                                    pass 360; NAN if locked */
+    double free_degrees;         /* all directions in which b leaves a, added up; 0 when locked. At most 60: it slides */
 } dt_neighbours;
 
 typedef struct dt_interlock {

@@ -39,7 +39,8 @@ static bool add_runs(search *s, dt_path a, dt_path b) {
     dt_point differences[(BODY_LEAF + 1) * (BODY_LEAF + 1)];
     size_t count = 0;
     for (size_t i = 0; i < a.count; i++)
-        for (size_t j = 0; j < b.count; j++) differences[count++] = dt_point_sub(a.points[i], b.points[j]);
+        for (size_t j = 0; j < b.count; j++)
+            differences[count++] = (dt_point){a.points[i].x - b.points[j].x, a.points[i].y - b.points[j].y};
     arc found;
     if (!arc_of(differences, count, &found)) found = (arc){0, 4};
     return directions_cover(s->blocked, found) || directions_add(s->blocked, found);
@@ -57,14 +58,14 @@ static bool add_stretches(search *s, dt_path a, dt_path b) {
     return true;
 }
 
-static double half_size(dt_box box) {
+static double girth(dt_box box) {
     return box.high.x - box.low.x + box.high.y - box.low.y;
 }
 
 /* Two pairs in place of one: the larger box that is no leaf is split. */
 static bool split(search *s, blocking_pair p) {
     bool split_a = is_leaf(s->b, p.b) ||
-                   (!is_leaf(s->a, p.a) && half_size(s->a->boxes[p.a]) >= half_size(s->b->boxes[p.b]));
+                   (!is_leaf(s->a, p.a) && girth(s->a->boxes[p.a]) >= girth(s->b->boxes[p.b]));
     blocking_pair first = p, second = p;
     if (split_a) first.a = 2 * p.a, second.a = 2 * p.a + 1;
     else first.b = 2 * p.b, second.b = 2 * p.b + 1;

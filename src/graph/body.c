@@ -16,8 +16,10 @@
 #define ROUNDING_MM 1e-11
 /* In units of r: points of the reduced border that follow each other farther apart lie on parts that the kerf has cut apart. */
 #define WIDEST_STEP 4.0
-/* Edges that look together for what lies near them. */
+/* Edges that look together for what lies near them, and the most edges that they heed there: a border that crowds more of
+ * them into the width of the kerf is no cut line, and must not cost n^2. */
 #define BATCH 8
+#define MOST_NEAR 4096u
 
 /* fmin and fmax take a call, as they care for NaN. */
 static inline double smaller(double a, double b) {
@@ -204,6 +206,7 @@ static bool find_cuts(reducer *m, stretch s, dt_point normal) {
         near_point(s, e->b, rho, &near);
         near_band(s, e->a, e->b, rho, &near);
         if (near.from < near.to && !dt_array_push(&m->cuts, near)) return false;
+        if (near.from <= 0 && near.to >= 1) return true; /* nothing is left of it */
     }
     return true;
 }
@@ -222,7 +225,7 @@ static bool find_near(reducer *m, const dt_point *points, size_t count) {
     dt_box reach = dt_box_grown(box_of(points, count), 2 * m->r);
     m->near.count = m->stack.count = 0;
     if (!dt_array_push(&m->stack, 1)) return false;
-    while (m->stack.count) {
+    while (m->stack.count && m->near.count < MOST_NEAR) {
         uint32_t node = m->stack.items[--m->stack.count];
         if (!boxes_meet(&reach, &m->border.boxes[node])) continue;
         if (node >= m->border.leaf_count) {

@@ -23,14 +23,20 @@ double turn_from_degrees(double degrees) {
     return turn_of((dt_point){cos(angle), -sin(angle)});
 }
 
+static inline double cross(dt_point a, dt_point b) {
+    return a.x * b.y - a.y * b.x;
+}
+
 bool arc_of(const dt_point *vectors, size_t count, arc *out) {
     dt_point low = vectors[0], high = vectors[0];
     for (size_t i = 1; i < count; i++) { /* counter-clockwise as seen is a negative cross product: y runs down */
-        if (dt_point_cross(low, vectors[i]) > 0) low = vectors[i];
-        if (dt_point_cross(high, vectors[i]) < 0) high = vectors[i];
+        if (cross(low, vectors[i]) > 0) low = vectors[i];
+        if (cross(high, vectors[i]) < 0) high = vectors[i];
     }
-    for (size_t i = 0; i < count; i++)
-        if (dt_point_cross(low, vectors[i]) > 0 || dt_point_cross(high, vectors[i]) < 0) return false;
+    for (size_t i = 0; i < count; i++) {
+        if (cross(low, vectors[i]) > 0 || cross(high, vectors[i]) < 0) return false;
+        if (vectors[i].x == 0 && vectors[i].y == 0) return false;
+    }
     *out = (arc){turn_of(low), turn_of(high)};
     if (out->to < out->from) out->to += 4;
     return true;

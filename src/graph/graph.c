@@ -15,7 +15,8 @@ struct dt_graph {
     size_t piece_count;
     network_figures figures;
     bool *held;
-    dt_interlock interlock; /* owns loose */
+    loose_group group;
+    dt_interlock interlock;
 };
 
 /* ---- figures ---- */
@@ -79,14 +80,14 @@ static dt_status find_loose(dt_graph *g, solids *s, const freedom *freedoms, con
     loosest_piece loosest;
     dt_status status = held_find(s, &g->near, freedoms, g->held, &loosest);
     if (status != DT_OK) return status;
-    loose_group group = {.direction = NAN};
-    status = loosest.any ? loose_group_single(&loosest, &group) : interlock_find(s, &g->near, freedoms, watch, &group);
+    loose_group *group = &g->group;
+    status = loosest.any ? loose_group_single(&loosest, group) : interlock_find(s, &g->near, freedoms, watch, group);
     if (status != DT_OK) return status;
-    g->interlock.holds_together = group.count == 0;
-    g->interlock.loose = group.pieces;
-    g->interlock.loose_count = group.count;
-    g->interlock.loose_direction = group.direction;
-    loose_group_mend(&group, &g->near, &g->interlock.mend_a, &g->interlock.mend_b);
+    g->interlock.holds_together = group->count == 0;
+    g->interlock.loose = group->pieces;
+    g->interlock.loose_count = group->count;
+    g->interlock.loose_direction = group->direction;
+    loose_group_mend(group, &g->near, &g->interlock.mend_a, &g->interlock.mend_b);
     return DT_OK;
 }
 
@@ -134,7 +135,7 @@ void dt_graph_free(dt_graph *g) {
     free(g->figures.cut);
     free(g->figures.depth);
     free(g->held);
-    free((void *)(uintptr_t)g->interlock.loose);
+    free(g->group.pieces);
     free(g);
 }
 

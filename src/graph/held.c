@@ -2,8 +2,6 @@
  * pieces of a puzzle that locks are settled by the first locked neighbour. */
 #include "graph/held.h"
 
-#include <stdlib.h>
-
 /* Degrees. Pieces whose freedom differs by less are equally loose; far above rounding, so that moving a draft changes nothing. */
 #define EQUALLY_LOOSE 1e-6
 
@@ -36,31 +34,20 @@ static dt_status look_at_piece(solids *s, const neighbours *n, const freedom *fr
     return status;
 }
 
-/* How many pieces each puzzle has; NULL when memory is short. */
-static uint32_t *puzzle_sizes(const solids *s) {
-    uint32_t *sizes = calloc((size_t)s->count + 1, sizeof *sizes); /* a puzzle number is below the number of pieces */
-    for (uint32_t p = 0; sizes && p < s->count; p++) sizes[s->puzzle[p]]++;
-    return sizes;
-}
-
 dt_status held_find(solids *s, const neighbours *n, const freedom *freedoms, bool *held, loosest_piece *loosest) {
     directions blocked = {0};
-    dt_status status = DT_NO_MEMORY;
+    dt_status status = DT_OK;
     loosest_piece best = {0};
-    uint32_t *sizes = puzzle_sizes(s);
-    if (!sizes) goto done;
     for (uint32_t p = 0; p < s->count; p++) {
         held[p] = false;
-        if (sizes[s->puzzle[p]] == 1) continue;
+        if (solids_puzzle_size(s, s->puzzle[p]) == 1) continue;
         status = look_at_piece(s, n, freedoms, p, &blocked);
         if (status != DT_OK) goto done;
         held[p] = directions_are_all(&blocked);
         if (!held[p]) note_loose(&best, p, &blocked);
     }
     *loosest = best;
-    status = DT_OK;
 done:
-    free(sizes);
     directions_free(&blocked);
     return status;
 }

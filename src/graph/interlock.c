@@ -267,52 +267,35 @@ static dt_status judge_puzzle(judge *j) {
 
 /* ---- puzzle by puzzle ---- */
 
-/* Items 0 .. count - 1 in the order of their keys, which are below `count + 1`; those of key k are order[start[k]] ..
- * order[start[k + 1] - 1], ascending. */
-typedef struct buckets {
-    uint32_t *order, *start;
-} buckets;
-
-static bool make_buckets(dt_arena *arena, const uint32_t *keys, uint32_t count, uint32_t key_count, buckets *out) {
-    out->order = DT_TAKE(arena, count, uint32_t);
-    out->start = DT_TAKE(arena, (size_t)key_count + 2, uint32_t);
-    if (!out->order || !out->start) return false;
-    uint32_t *next = out->start + 1;
-    for (uint32_t i = 0; i < count; i++) next[keys[i] + 1]++;
-    for (uint32_t k = 0; k < key_count; k++) next[k + 1] += next[k];
-    for (uint32_t i = 0; i < count; i++) out->order[next[keys[i]]++] = i;
-    return true;
-}
-
-static bool pair_buckets(dt_arena *arena, const solids *s, const neighbours *n, buckets *out) {
-    uint32_t *keys = DT_TAKE(arena, n->pair_count, uint32_t);
-    if (!keys) return false;
-    for (size_t i = 0; i < n->pair_count; i++) keys[i] = s->puzzle[n->pairs[i].a.v];
-    return make_buckets(arena, keys, (uint32_t)n->pair_count, s->count, out);
-}
-
-static dt_status take_puzzle(judge *j, const freedom *freedoms, const uint32_t *pairs, uint32_t pair_count) {
+static dt_status take_puzzle(judge *j, const freedom *freedoms, const uint32_t *order, uint32_t count) {
     j->pairs.count = 0;
-    for (uint32_t i = 0; i < pair_count; i++)
-        if (!dt_array_push(&j->pairs, freedoms[pairs[i]])) return DT_NO_MEMORY;
+    for (uint32_t i = 0; i < count; i++)
+        if (!dt_array_push(&j->pairs, freedoms[order[i]])) return DT_NO_MEMORY;
     return judge_puzzle(j);
+}
+
+/* Pairs by puzzle: order[start[k]] .. order[start[k + 1] - 1] are those of puzzle k. Both have room for it. */
+static void sort_pairs(const solids *s, const neighbours *n, uint32_t *order, uint32_t *start) {
+    uint32_t *next = start + 1; /* next[k] runs from the start of puzzle k to its end */
+    for (size_t i = 0; i < n->pair_count; i++) next[s->puzzle[n->pairs[i].a.v] + 1]++;
+    for (uint32_t k = 0; k < s->puzzle_count; k++) next[k + 1] += next[k];
+    for (uint32_t i = 0; i < n->pair_count; i++) order[next[s->puzzle[n->pairs[i].a.v]]++] = i;
 }
 
 dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms, const dt_watch *watch, loose_group *out) {
     dt_arena arena = DT_ARENA(SCRATCH_BYTES);
     judge j = {.s = s, .n = n, .watch = watch, .best = {NULL, 0, NAN}};
-    buckets pieces, pairs;
     dt_status status = DT_NO_MEMORY;
+    uint32_t *order = DT_TAKE(&arena, n->pair_count, uint32_t), *start = DT_TAKE(&arena, s->puzzle_count + 2, uint32_t);
     j.vertex = DT_TAKE(&arena, s->count, uint32_t);
     j.grouped = DT_TAKE(&arena, s->count, bool);
-    if (!j.vertex || !j.grouped || !make_buckets(&arena, s->puzzle, s->count, s->count, &pieces)) goto done;
-    if (!pair_buckets(&arena, s, n, &pairs)) goto done;
+    if (!order || !start || !j.vertex || !j.grouped) goto done;
+    sort_pairs(s, n, order, start);
     status = DT_OK;
-    for (uint32_t k = 0; status == DT_OK && k < s->count; k++) {
-        j.pieces = pieces.order + pieces.start[k];
-        j.piece_count = pieces.start[k + 1] - pieces.start[k];
-        if (j.piece_count < 2) continue;
-        status = take_puzzle(&j, freedoms, pairs.order + pairs.start[k], pairs.start[k + 1] - pairs.start[k]);
+    for (uint32_t k = 0; status == DT_OK && k < s->puzzle_count; k++) {
+        j.pieces = s->members + s->start[k];
+        j.piece_count = solids_puzzle_size(s, k);
+        if (j.piece_count > 1) status = take_puzzle(&j, freedoms, order + start[k], start[k + 1] - start[k]);
     }
 done:
     if (status == DT_OK) *out = j.best;

@@ -1,5 +1,5 @@
-/* The reduced pieces of a draft and what they block of each other. The kerf of 0 is taken as LEAST_PLAY_MM, so that pieces that
- * only slide along each other never count as overlapping by a rounding error. */
+/* The reduced pieces of a draft and what they block of each other. No kerf is taken as very little kerf, so that pieces that only slide
+ * along each other never count as overlapping by a rounding error. */
 #include "graph/solids.h"
 
 #include <math.h>
@@ -9,29 +9,46 @@
 #define LEAST_REDUCTION_MM 2e-6
 #define DEEPEST 64 /* levels of a tree over 2^32 pieces, with room */
 
-static bool make_boxes(solids *s) {
-    s->boxes = malloc(2 * (size_t)s->count * sizeof(dt_box));
-    if (!s->boxes) return false;
-    s->boxes[0] = DT_BOX_EMPTY;
-    for (uint32_t i = 0; i < s->count; i++) s->boxes[s->count + i] = body_box(&s->bodies[i]);
-    for (uint32_t i = s->count - 1; i > 0; i--) s->boxes[i] = dt_box_join(s->boxes[2 * i], s->boxes[2 * i + 1]);
+static bool list_members(solids *s) {
+    s->members = malloc(s->count * sizeof *s->members);
+    s->start = calloc((size_t)s->puzzle_count + 2, sizeof *s->start);
+    if (!s->members || !s->start) return false;
+    uint32_t *next = s->start + 1; /* next[k] runs from the start of puzzle k to its end */
+    for (uint32_t i = 0; i < s->count; i++) next[s->puzzle[i] + 1]++;
+    for (uint32_t k = 0; k < s->puzzle_count; k++) next[k + 1] += next[k];
+    for (uint32_t i = 0; i < s->count; i++) s->members[next[s->puzzle[i]]++] = i;
     return true;
 }
 
-dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out) {
-    solids s = {.count = (uint32_t)dt_pieces_count(pieces)};
-    dt_status status = DT_NO_MEMORY;
-    s.bodies = calloc(s.count, sizeof(body));
-    s.puzzle = malloc(s.count * sizeof(uint32_t));
-    if (!s.bodies || !s.puzzle) goto done;
-    for (uint32_t i = 0; i < s.count; i++) {
-        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
-        s.puzzle[i] = piece->puzzle;
-        status = body_of_piece(piece, fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM), &s.bodies[i]);
-        if (status != DT_OK) goto done;
+static bool make_boxes(solids *s) {
+    s->boxes = malloc(2 * (size_t)s->count * sizeof *s->boxes);
+    if (!s->boxes) return false;
+    for (uint32_t k = 0; k < s->puzzle_count; k++) {
+        uint32_t n = solids_puzzle_size(s, k);
+        dt_box *boxes = s->boxes + 2 * (size_t)s->start[k];
+        for (uint32_t i = 0; i < n; i++) boxes[n + i] = body_box(&s->bodies[s->members[s->start[k] + i]]);
+        for (uint32_t i = n; i-- > 1;) boxes[i] = dt_box_join(boxes[2 * i], boxes[2 * i + 1]);
     }
-    status = make_boxes(&s) ? DT_OK : DT_NO_MEMORY;
-done:
+    return true;
+}
+
+static dt_status reduce_pieces(const dt_pieces *pieces, double r, solids *s) {
+    s->bodies = calloc(s->count, sizeof *s->bodies);
+    s->puzzle = malloc(s->count * sizeof *s->puzzle);
+    if (!s->bodies || !s->puzzle) return DT_NO_MEMORY;
+    for (uint32_t i = 0; i < s->count; i++) {
+        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
+        s->puzzle[i] = piece->puzzle;
+        dt_status status = body_of_piece(piece, r, &s->bodies[i]);
+        if (status != DT_OK) return status;
+    }
+    return DT_OK;
+}
+
+dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out) {
+    solids s = {.count = (uint32_t)dt_pieces_count(pieces), .puzzle_count = (uint32_t)dt_pieces_puzzle_count(pieces)};
+    dt_status status = reduce_pieces(pieces, fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM), &s);
+    if (status == DT_OK && !(list_members(&s) && make_boxes(&s))) status = DT_NO_MEMORY;
     if (status == DT_OK) *out = s;
     else solids_free(&s);
     return status;
@@ -41,6 +58,8 @@ void solids_free(solids *s) {
     for (uint32_t i = 0; s->bodies && i < s->count; i++) body_free(&s->bodies[i]);
     free(s->bodies);
     free(s->puzzle);
+    free(s->members);
+    free(s->start);
     free(s->boxes);
     blocking_scratch_free(&s->scratch);
     directions_free(&s->set);
@@ -70,20 +89,20 @@ typedef struct walk {
 
 static dt_status walk_boxes(const walk *w) {
     const solids *s = w->s;
-    uint32_t stack[DEEPEST] = {1};
+    uint32_t stack[DEEPEST] = {1}, k = s->puzzle[w->p], n = solids_puzzle_size(s, k);
+    const dt_box *boxes = s->boxes + 2 * (size_t)s->start[k], from = body_box(&s->bodies[w->p]);
     for (size_t top = 1; top > 0;) {
         uint32_t node = stack[--top];
         arc bound;
-        bool far = blocking_bound(s->boxes[node], body_box(&s->bodies[w->p]), &bound);
+        bool far = blocking_bound(boxes[node], from, &bound);
         if (!w->wanted(w->context, far ? &bound : NULL)) continue;
-        if (node < s->count) {
+        if (node < n) {
             stack[top++] = 2 * node + 1;
             stack[top++] = 2 * node;
             continue;
         }
-        uint32_t other = node - s->count;
-        if (other == w->p || s->puzzle[other] != s->puzzle[w->p]) continue;
-        dt_status status = w->each(w->context, w->p, other);
+        uint32_t other = s->members[s->start[k] + node - n];
+        dt_status status = other == w->p ? DT_OK : w->each(w->context, w->p, other);
         if (status != DT_OK) return status;
     }
     return DT_OK;

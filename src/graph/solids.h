@@ -1,7 +1,11 @@
 /* solids.h - all pieces reduced by half a kerf, and how freely they leave each other.
  *
- * FREEDOM of (a, b): the directions in which b leaves a. Those in which a leaves b are the opposite ones.
- * Pieces are indices here. boxes is a tree over the pieces, as in body.h, in reading order.
+ * FREEDOM of (a, b): the directions in which b leaves a. Those in which a leaves b are the opposite ones. Pieces are indices here.
+ *
+ *     members: pieces by puzzle, then by number     | puzzle 0     | puzzle 1 | ...
+ *                                             start[0]       start[1]   start[2]
+ *
+ * Puzzle k has a tree of boxes as in body.h at boxes + 2 start[k], whose leaf i is member start[k] + i.
  */
 #ifndef DOVETELL_GRAPH_SOLIDS_H
 #define DOVETELL_GRAPH_SOLIDS_H
@@ -17,12 +21,17 @@ typedef struct freedom {
 
 typedef struct solids {
     body *bodies;
-    uint32_t *puzzle;  /* of each piece */
+    uint32_t *puzzle; /* of each piece */
+    uint32_t *members, *start;
     dt_box *boxes;
-    uint32_t count;
+    uint32_t count, puzzle_count;
     blocking_scratch scratch;
-    directions set;    /* scratch */
+    directions set;   /* scratch */
 } solids;
+
+static inline uint32_t solids_puzzle_size(const solids *s, uint32_t puzzle) {
+    return s->start[puzzle + 1] - s->start[puzzle];
+}
 
 dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out);
 void solids_free(solids *s);
