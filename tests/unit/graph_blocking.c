@@ -71,8 +71,8 @@ START_TEST(one_cut_through_a_square) {
 }
 END_TEST
 
-/* The dovetail flares by atan(1/2) on both sides over a height of 2. With the kerf k its head is 3 - 2 s wide and the mouth
- * 1 + 2 s..., so it comes out straight once the play beats the undercut of 1 on each side: own derivation below. */
+/* A head that overhangs its stem by u on each side is 1 + 2 u - kerf wide once cut, its mouth 1 + kerf: it comes out straight when
+ * u is below the kerf. Own derivation. */
 START_TEST(an_undercut_below_the_kerf_does_not_lock) {
     for (double undercut = 0.05; undercut < 0.4; undercut += 0.05) {
         double r = 0.1;
@@ -83,13 +83,14 @@ START_TEST(an_undercut_below_the_kerf_does_not_lock) {
 }
 END_TEST
 
-/* A tab of length 2 with parallel sides has the play of a kerf: atan(kerf / 2) each way; own derivation. */
+/* A straight tab 2 long has the play of a kerf on each side. Once cut, its head's corner stands at (4 - r, 5 - r) and the mouth's at
+ * (4 + r, 3 + r): it may leave along the line through both. Own derivation. */
 START_TEST(a_tab_may_tilt_within_its_play) {
     double r = 0.1;
     freedom tab = LOWER({0, 0}, {7, 0}, {7, 3}, {4, 3}, {4, 5}, {3, 5}, {3, 3}, {0, 3});
     double tilt = atan(2 * r / (2 - 2 * r)) * 180 / 3.14159265358979323846;
-    ck_assert_double_eq_tol(tab.from, 270 - tilt, 0.5);
-    ck_assert_double_eq_tol(tab.to, 270 + tilt, 0.5);
+    ck_assert_double_eq_tol(tab.from, 270 - tilt, 1e-7);
+    ck_assert_double_eq_tol(tab.to, 270 + tilt, 1e-7);
 }
 END_TEST
 
