@@ -34,7 +34,7 @@ enum { PLAN_BYTES_LIMIT = 1 << 30 };
 /* Largest distance between a seam and its drawing: not visible in print for few pieces; for thousands the size of the file
  * counts, and a pixel is far coarser. */
 static double drawing_tolerance(size_t pieces) {
-    return pieces <= 400 ? 0.01 : pieces <= 1500 ? 0.02 : 0.04;
+    return pieces <= DRAW_EXACT_PIECES ? 0.01 : pieces <= 1500 ? 0.03 : 0.08;
 }
 
 typedef struct span {
@@ -316,8 +316,8 @@ void draw_pieces(const draw_plan *plan, dt_text *out) {
 
 /* Digits are about 0.6 em wide in any sans serif; a number may fill 80 % of the inscribed circle's width and is never higher
  * than 0.9 of its radius nor than 6 mm. Below 0.8 mm nobody can read it. */
-double draw_number_height(const draw_plan *plan, dt_piece_id id) {
-    double r = dt_pieces_get(plan->pieces, id)->inradius_mm;
+double draw_number_height(const dt_piece *piece, dt_piece_id id) {
+    double r = piece->inradius_mm;
     int digits = (int)floor(log10((double)id.v + 1.0)) + 1;
     double height = fmin(fmin(0.9 * r, 1.6 * r / (0.6 * digits)), 6.0);
     return height < 0.8 ? 0.0 : height;
@@ -325,9 +325,10 @@ double draw_number_height(const draw_plan *plan, dt_piece_id id) {
 
 void draw_numbers(const draw_plan *plan, dt_text *out) {
     for (uint32_t i = 0; i < dt_pieces_count(plan->pieces); i++) {
-        double height = draw_number_height(plan, (dt_piece_id){i});
+        const dt_piece *piece = dt_pieces_get(plan->pieces, (dt_piece_id){i});
+        double height = draw_number_height(piece, (dt_piece_id){i});
         if (height <= 0) continue;
-        dt_point at = dt_pieces_get(plan->pieces, (dt_piece_id){i})->inside;
+        dt_point at = piece->inside;
         dt_text_addf(out, "<text class=\"n\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">%u</text>\n", at.x, at.y + 0.35 * height,
                      height, i + 1);
     }

@@ -16,7 +16,10 @@
 #include <dovetell/graph.h>
 #include <dovetell/text.h>
 
-enum { DRAW_TINTS = 6 };
+enum {
+    DRAW_TINTS = 6,
+    DRAW_EXACT_PIECES = 400 /* up to here the drawing follows the outlines to 0.01 mm */
+};
 
 typedef struct draw_plan draw_plan;
 
@@ -31,7 +34,7 @@ void draw_plan_free(draw_plan *plan);
 
 unsigned draw_tint(const draw_plan *plan, dt_piece_id id); /* 0..DRAW_TINTS-1 */
 /* Height of the piece's number in mm, so that it fits well inside; 0 where it would be too small to read. */
-double draw_number_height(const draw_plan *plan, dt_piece_id id);
+double draw_number_height(const dt_piece *piece, dt_piece_id id);
 
 /* Path data (the value of `d`): rounded to 0.01 mm, relative, closed. */
 void draw_piece_data(const draw_plan *plan, dt_piece_id id, dt_text *out);

@@ -13,6 +13,9 @@
 static const unsigned char style[] = {
 #include "report/page.css.inc"
 };
+static const unsigned char head_js[] = {
+#include "report/page_head.js.inc"
+};
 static const unsigned char core_js[] = {
 #include "report/page.js.inc"
 };
@@ -26,8 +29,9 @@ static const unsigned char views_js[] = {
 #include "report/page_views.js.inc"
 };
 
-/* In the order in which they run. A further script is one file and one line here. */
+/* In the order in which they run, the first in the head, the others at the end. A further script is one file and one line. */
 static const page_script scripts[] = {
+    {head_js, sizeof head_js},
     {core_js, sizeof core_js},
     {map_js, sizeof map_js},
     {card_js, sizeof card_js},
@@ -131,6 +135,9 @@ static void add_header(dt_text *out, const dt_analysis *analysis) {
 
 /* ---- picture ---- */
 
+/* Of more pieces the numbers cannot be read at once, but take their time to lay out: a script shows those in view. */
+enum { MOST_NUMBERS = 1000 };
+
 static void add_map(dt_text *out, const dt_pieces *pieces, const draw_plan *plan) {
     dt_box box = dt_pieces_box(pieces);
     double width = box.high.x - box.low.x, height = box.high.y - box.low.y;
@@ -140,9 +147,13 @@ static void add_map(dt_text *out, const dt_pieces *pieces, const draw_plan *plan
                  "%zu pieces\">\n<g id=\"pieces\">\n",
                  box.low.x, box.low.y, box.high.x - box.low.x, box.high.y - box.low.y, dt_pieces_count(pieces));
     draw_pieces(plan, out);
-    dt_text_add(out, "</g>\n<g id=\"numbers\">\n");
-    draw_numbers(plan, out);
-    dt_text_add(out, "</g>\n</svg></div>\n");
+    dt_text_add(out, "</g>\n");
+    if (dt_pieces_count(pieces) <= MOST_NUMBERS) {
+        dt_text_add(out, "<g id=\"numbers\">\n");
+        draw_numbers(plan, out);
+        dt_text_add(out, "</g>\n");
+    }
+    dt_text_add(out, "</svg></div>\n");
 }
 
 static dt_status add_body(dt_text *out, const dt_analysis *analysis, const page_options *options) {
@@ -158,7 +169,7 @@ static dt_status add_body(dt_text *out, const dt_analysis *analysis, const page_
     dt_text_add(out, "</div>\n</main>\n<script type=\"application/json\" id=\"data\">");
     dt_status status = page_data(analysis, plan, out);
     dt_text_add(out, "</script>\n");
-    for (size_t i = 0; i < SCRIPTS; i++) add_script(out, &scripts[i]);
+    for (size_t i = 1; i < SCRIPTS; i++) add_script(out, &scripts[i]);
     for (size_t i = 0; i < options->more_count; i++) add_script(out, &options->more[i]);
     dt_text_add(out, "</body>\n</html>\n");
     draw_plan_free(plan);
@@ -178,6 +189,7 @@ dt_status page_write(const dt_analysis *analysis, const page_options *options, d
     dt_text_add(out, " - dovetell</title>\n<style>");
     dt_text_add_bytes(out, style, sizeof style);
     dt_text_add(out, "</style>\n");
+    add_script(out, &scripts[0]);
     if (options->head) dt_text_add(out, options->head);
     dt_text_add(out, "</head>\n");
     dt_status status = add_body(out, analysis, options);

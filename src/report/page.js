@@ -84,7 +84,6 @@
   const overview = document.getElementById('overview');
   panel.prepend(bar, card);
   document.body.append(voice);
-  document.documentElement.classList.add('scripted');
 
   /* ---- the picked piece: an index from 0, or -1 ---- */
   let picked = -1;

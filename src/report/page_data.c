@@ -6,6 +6,7 @@
 #include "report/words.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -52,6 +53,7 @@ COLUMN(neck_y, record_real(isfinite(p->neck.width_mm) ? p->neck.at.y : NAN))
 /* Bits: 1 edge, 2 corner, 4 whimsy, 8 small part, 16 held. */
 COLUMN(flags, json_integer(p->edge + 2 * p->corner + 4 * p->whimsy + 8 * p->small_part +
                            16 * dt_graph_is_held(dt_analysis_graph(r->analysis), id)))
+COLUMN(number_height, record_real(round(100 * draw_number_height(p, id)) / 100))
 COLUMN(name, record_text(p->name ? p->name : ""))
 
 static const dt_place_cost *cost_of(const record *r, dt_piece_id id) {
@@ -78,7 +80,7 @@ static const column columns[] = {
     {"x", column_x},           {"y", column_y},           {"area", column_area},     {"length", column_length},
     {"width", column_width},   {"neck", column_neck},     {"neckX", column_neck_x},  {"neckY", column_neck_y},
     {"flags", column_flags},   {"name", column_name},     {"minutes", column_minutes}, {"looked", column_looked},
-    {"alike", column_alike},   {"turn", column_turn},     {"around", column_around},
+    {"alike", column_alike},   {"turn", column_turn},     {"around", column_around}, {"numberHeight", column_number_height},
 };
 
 static void add_columns(record *r, json_t *root) {
@@ -153,6 +155,24 @@ static void add_fits(record *r, json_t *root) {
     add_matches(r, array, "turner", dt_fit_turner_count(fit), dt_fit_turner, words_turner);
     add_matches(r, array, "near", dt_fit_near_twin_count(fit), dt_fit_near_twin, words_near_twin);
     add_mates(r, array);
+}
+
+/* Where the picture is coarse, the outlines of pieces that fit elsewhere as they are: their deviation is drawn to scale. */
+static void add_fine_outlines(record *r, json_t *root) {
+    enum { MOST_FINE = 300 };
+    const dt_pieces *pieces = dt_analysis_pieces(r->analysis);
+    json_t *fine = record_object(r, root, "fine"), *fits = json_object_get(root, "fits");
+    if (dt_pieces_count(pieces) <= DRAW_EXACT_PIECES) return;
+    for (size_t i = 0; i < 2 * json_array_size(fits) && json_object_size(fine) < MOST_FINE; i++) {
+        json_int_t id = json_integer_value(json_object_get(json_array_get(fits, i / 2), i % 2 ? "place" : "piece"));
+        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){(uint32_t)id});
+        char key[16];
+        dt_text data = DT_TEXT_EMPTY;
+        draw_ring_data(piece->outline, true, &data);
+        for (size_t h = 0; h < piece->hole_count; h++) draw_ring_data(piece->holes[h], true, &data);
+        snprintf(key, sizeof key, "%u", (unsigned)id);
+        record_set(r, fine, key, record_sentence(&data));
+    }
 }
 
 /* One side that others look right for: [place, neighbour across, k, [[piece, deviation, pose...], ...]]. */
@@ -286,6 +306,7 @@ dt_status page_data(const dt_analysis *analysis, const draw_plan *plan, dt_text 
     add_columns(&r, root);
     add_faults(&r, root);
     add_fits(&r, root);
+    add_fine_outlines(&r, root);
     add_alike_sides(&r, root);
     add_joints(&r, root, plan);
     dt_status status = record_dump(&r, root, &json);

@@ -6,7 +6,8 @@
 (() => {
   const {data, el, svg, on, emit, say, pick, number} = window.dovetell;
   const stage = document.getElementById('map'), sheet = document.getElementById('sheet');
-  const paths = Array.from(document.querySelectorAll('#pieces path')).slice(0, data.pieces.x.length);
+  const pieces = document.getElementById('pieces');
+  const paths = Array.from(pieces.querySelectorAll('path')).slice(0, data.pieces.x.length);
   const texts = Array.from(document.querySelectorAll('#numbers text'));
   const indexOf = new Map(paths.map((path, index) => [path, index]));
   const home = sheet.getAttribute('viewBox').split(' ').map(Number); /* x, y, width, height */
@@ -14,15 +15,27 @@
   const REST_MS = 140;
   const CLICK_PX = 6;     /* a pointer that moves less picks */
   const over = svg('svg', {id: 'over', 'aria-hidden': 'true'});
-  stage.append(over);
+  stage.replaceChildren(el('div', {class: 'pane'}, sheet), el('div', {class: 'pane'}, over));
 
   /* ---- view ---- */
   let view = {x: home[0], y: home[1], w: home[2]}, drawn = null, resting = 0, frame = 0;
-  const size = () => ({w: stage.clientWidth || 1, h: stage.clientHeight || 1});
+  let measured = {w: 1, h: 1};
+  const size = () => measured; /* of the stage, pixels */
   const scale = () => size().w / view.w; /* pixels to the millimetre */
 
-  const heights = texts.map((t) => Number(t.getAttribute('font-size'))).sort((a, b) => a - b);
-  const usualHeight = heights.length ? heights[Math.floor(heights.length / 2)] : 0;
+  const heights = data.pieces.numberHeight.slice().sort((a, b) => a - b);
+  const usualHeight = heights[Math.floor(heights.length / 2)];
+  const READABLE = 5.5;   /* height of a number in pixels */
+  /* Where there are too many numbers for the picture itself: those in view. */
+  function numbersInView(px) {
+    if (usualHeight < READABLE * px) return [];
+    const s = size(), p = data.pieces, right = view.x + view.w, low = view.y + view.w * s.h / s.w, marks = [];
+    p.x.forEach((x, id) => {
+      if (!p.numberHeight[id] || x < view.x || x > right || p.y[id] < view.y || p.y[id] > low) return;
+      marks.push(svg('text', {class: 'n', x, y: p.y[id] + 0.35 * p.numberHeight[id], 'font-size': p.numberHeight[id]}, number(id)));
+    });
+    return marks;
+  }
 
   function setBox(element) {
     const s = size();
@@ -33,12 +46,14 @@
     setBox(sheet);
     sheet.style.transform = '';
     drawn = {...view};
-    stage.classList.toggle('tiny', usualHeight * scale() < 5.5);
+    stage.classList.toggle('tiny', usualHeight * scale() < READABLE);
+    pieces.style.strokeWidth = Math.min(0.25, 1.3 / scale()); /* true to scale, but never thick when seen closely */
     emit('view');
   }
   function refresh() {
     frame = 0;
     setBox(over);
+    if (texts.length === 0) setLayer('numbers', numbersInView);
     drawMarks();
     if (paths.length < LARGE || !drawn) return settle();
     const k = drawn.w / view.w, pixels = scale();
@@ -77,7 +92,7 @@
   /* The rings of a piece as arrays of [x, y]: "Mx yl dx dy dx dy...z", ring after ring, each from its own start. */
   function rings(id) {
     if (parsed.has(id)) return parsed.get(id);
-    const result = paths[id].getAttribute('d').split('z').filter(Boolean).map((ring) => {
+    const result = (data.fine[id] || paths[id].getAttribute('d')).split('z').filter(Boolean).map((ring) => {
       const n = ring.match(NUMBER).map(Number), points = [[n[0], n[1]]];
       for (let i = 2; i + 1 < n.length; i += 2) {
         const last = points[points.length - 1];
@@ -222,6 +237,7 @@
   });
 
   /* ---- set up ---- */
+  document.documentElement.classList.remove('arriving');
   stage.tabIndex = 0;
   stage.setAttribute('role', 'application');
   stage.setAttribute('aria-label', 'The draft as ' + paths.length + ' pieces. Arrow keys move it, plus and minus zoom, 0 shows ' +
@@ -235,7 +251,12 @@
   });
   let width = 0;
   new ResizeObserver(() => {
-    const s = size();
+    const s = {w: stage.clientWidth || 1, h: stage.clientHeight || 1};
+    measured = s;
+    for (const element of [sheet, over]) { /* in pixels: a size in percent lays out all pieces anew with every change beside them */
+      element.style.width = s.w + 'px';
+      element.style.height = s.h + 'px';
+    }
     if (!width) fit();
     else look({w: view.w * s.w / width});
     width = s.w;

@@ -168,8 +168,9 @@ static void add_moved_numbers(const sheet *s, dt_text *out) {
     const dt_assembly *assembly = dt_analysis_assembly(s->analysis);
     for (size_t i = 0; i < assembly->other_count; i++) {
         dt_piece_id id = assembly->other[i].piece;
-        double height = draw_number_height(s->plan, id);
-        dt_point at = dt_pose_apply(assembly->other[i].pose, dt_pieces_get(s->pieces, id)->inside);
+        const dt_piece *piece = dt_pieces_get(s->pieces, id);
+        double height = draw_number_height(piece, id);
+        dt_point at = dt_pose_apply(assembly->other[i].pose, piece->inside);
         if (height > 0)
             dt_text_addf(out, "<text class=\"n\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">%u</text>\n", at.x,
                          at.y + 0.35 * height, height, id.v + 1);
