@@ -23,6 +23,8 @@
 #define LEVELS 4
 static const double LEVEL_SHARE[LEVELS] = {0.04, 0.2, 0.5, 1.0}; /* of the distance: 2, 10, 25, 50 micrometres for 0.2 mm kerf */
 #define MOST_OF_IT 0.8
+/* What would be left at the end of an open stroke is left out too when it is shorter than so many distances. */
+#define STUB 2.0
 #define MOST_PAIRS 200000000u
 
 typedef struct laid {
@@ -45,6 +47,7 @@ typedef struct stretch {
 
 typedef struct layer {
     double near_mm, long_mm;
+    double least_arc, greatest_arc; /* where the stroke at hand begins and ends; infinite for a closed one */
     dt_cuts *cuts;
     dt_ghosts *ghosts;
     dt_faults *faults;
@@ -137,6 +140,8 @@ static bool take_run(layer *l, size_t first, size_t end) {
     if (covered(l, first, end, LEVELS - 1, &whole) <= l->long_mm) return true;
     int level = 0;
     while (covered(l, first, end, level, &tight) < MOST_OF_IT * (whole.to - whole.from)) level++;
+    if (tight.from - l->least_arc <= STUB * l->near_mm && whole.from <= l->least_arc) tight.from = whole.from;
+    if (l->greatest_arc - tight.to <= STUB * l->near_mm && whole.to >= l->greatest_arc) tight.to = whole.to;
     tight.stroke = longest_beside(l, first, end);
     return dt_array_push(&l->stretches, tight);
 }
@@ -225,6 +230,8 @@ static bool list_own(layer *l, const dt_stroke *stroke, uint32_t index, double *
         arc += length;
     }
     *perimeter = stroke->closed ? arc : INFINITY;
+    l->least_arc = stroke->closed ? -INFINITY : 1e-9;
+    l->greatest_arc = stroke->closed ? INFINITY : arc - 1e-9;
     return true;
 }
 

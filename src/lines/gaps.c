@@ -11,6 +11,8 @@
 
 /* The way along the own chain must be this many times the gap: a straight line has 1, a right angle at most 1.42. */
 #define LOOP_RATIO 3.0
+/* A short line that begins at a junction is a tail rather than a seam when it would have to grow by more than half. */
+#define TAIL_SHARE 0.5
 /* A target this much farther is preferred when it is better: straight on, or another loose end. */
 #define NEARLY 1.25
 /* A third line is joined when it is at most so many times as far as the two ends are from each other. */
@@ -82,7 +84,7 @@ static bool add_end(closer *c, uint32_t which, bool at_start) {
     end.rooted = c->chains->corner_degree[root] > 1;
     end.arc = dt_chain_length(c->chains, chain);
     end.ahead = direction_at(c, chain, at_start);
-    end.on_ghost = dt_ghosts_near(c->options->ghosts, end.at, DT_SAME_MM);
+    end.on_ghost = dt_ghosts_explain(c->options->ghosts, end.at, end.ahead);
     c->end_of[corner] = (uint32_t)c->ends.count;
     return dt_grid_add(&c->grid, end.at, end.at, (uint32_t)c->ends.count) && dt_array_push(&c->ends, end);
 }
@@ -103,7 +105,8 @@ static bool may_join(const loose *end, const dt_chain *own, uint32_t which, doub
         bool at_start = own->from == end->corner;
         return (at_start ? along : end->arc - along) > LOOP_RATIO * gap && gap < end->arc / LOOP_RATIO;
     }
-    return !(end->rooted && end->arc <= DT_TAIL_MM && dt_point_distance(end->root, p) <= end->arc);
+    if (!end->rooted || end->arc > DT_TAIL_MM) return true;
+    return dt_point_distance(end->root, p) > end->arc && gap <= TAIL_SHARE * end->arc;
 }
 
 static bool is_better(aim fresh, aim old) {

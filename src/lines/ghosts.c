@@ -1,6 +1,8 @@
 /* An index over ghosts: see ghosts.h. */
 #include "ghosts.h"
 
+#include <math.h>
+
 bool dt_ghosts_index(dt_ghosts *ghosts) {
     double reach = ghosts->reach_mm + DT_SAME_MM;
     dt_grid_init(&ghosts->grid, 8 * reach, reach);
@@ -14,13 +16,22 @@ void dt_ghosts_free(dt_ghosts *ghosts) {
     dt_array_free(ghosts);
 }
 
-bool dt_ghosts_near(const dt_ghosts *ghosts, dt_point p, double distance) {
+/* Lines within 30 degrees run along each other, as in doubles.c. */
+static const double GREATEST_SINE = 0.5;
+
+static bool explains(const dt_ghosts *ghosts, const dt_ghost *ghost, dt_point p, dt_point ahead) {
+    double distance = dt_segment_distance(p, ghost->a, ghost->b, NULL);
+    if (distance <= DT_SAME_MM) return true;
+    dt_point way = dt_point_sub(ghost->b, ghost->a);
+    bool along = fabs(dt_point_cross(way, ahead)) <= GREATEST_SINE * hypot(way.x, way.y);
+    return along && distance <= ghosts->reach_mm + DT_SAME_MM;
+}
+
+bool dt_ghosts_explain(const dt_ghosts *ghosts, dt_point p, dt_point ahead) {
     if (ghosts->count == 0) return false;
     for (dt_cells cells = dt_grid_cells(&ghosts->grid, p, p, 0.0); dt_cells_next(&cells);)
-        for (uint32_t e = dt_grid_head(&ghosts->grid, &cells); e != DT_NO_KEY; e = ghosts->grid.entries.items[e].next) {
-            const dt_ghost *ghost = &ghosts->items[ghosts->grid.entries.items[e].item];
-            if (dt_segment_distance(p, ghost->a, ghost->b, NULL) <= distance) return true;
-        }
+        for (uint32_t e = dt_grid_head(&ghosts->grid, &cells); e != DT_NO_KEY; e = ghosts->grid.entries.items[e].next)
+            if (explains(ghosts, &ghosts->items[ghosts->grid.entries.items[e].item], p, ahead)) return true;
     return false;
 }
 

@@ -20,8 +20,8 @@ typedef struct dt_ghosts {
 /* False: no memory. */
 bool dt_ghosts_index(dt_ghosts *ghosts);
 void dt_ghosts_free(dt_ghosts *ghosts);
-/* Is there a ghost within `distance` (at most reach_mm and DT_SAME_MM together) of p? */
-bool dt_ghosts_near(const dt_ghosts *ghosts, dt_point p, double distance);
+/* Does a line that ends at p going `ahead` (a unit vector) end there because of a ghost: on one, or beside one that it runs along? */
+bool dt_ghosts_explain(const dt_ghosts *ghosts, dt_point p, dt_point ahead);
 
 /* Gives each chain that ghosts run along (at two of three places or more) their strokes too, and drops every stroke from `most` up:
  * those of the cuts that closed gaps. DT_NO_MEMORY. */

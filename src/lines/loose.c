@@ -102,13 +102,19 @@ static dt_fault stray_of(const reporter *r, const group *g) {
                       .times = 1};
 }
 
+/* A stub that a ghost left over. */
+static bool is_explained(const reporter *r, const group *g) {
+    dt_point end = corner_mm(r, g->loose_corner), way = dt_point_sub(end, corner_mm(r, g->kept_corner));
+    double length = hypot(way.x, way.y);
+    if (g->length > r->options->ghosts->reach_mm + 2 * DT_SAME_MM || length == 0.0) return false;
+    return dt_ghosts_explain(r->options->ghosts, end, dt_point_scale(way, 1.0 / length));
+}
+
 static bool report_group(const reporter *r, group *g, dt_faults *faults) {
     g->fault = DT_NO_INDEX;
     if (g->length < DT_SAME_MM) return true;
     bool tail = g->hung > 0 && !g->bridge && g->loose_corner != DT_NO_INDEX && g->length <= DT_TAIL_MM;
-    if (tail && g->length <= r->options->ghosts->reach_mm + 2 * DT_SAME_MM &&
-        dt_ghosts_near(r->options->ghosts, corner_mm(r, g->loose_corner), DT_SAME_MM))
-        return true;
+    if (tail && is_explained(r, g)) return true;
     g->fault = (uint32_t)faults->count;
     g->tail = tail;
     return dt_array_push(faults, tail ? tail_of(r, g) : stray_of(r, g));
@@ -122,7 +128,8 @@ static bool open_end(const reporter *r, uint32_t c, bool at_start, dt_open_ends 
     dt_point back = dt_gp_mm(dt_chain_point(r->chains, chain, at_start ? 1 : chain->count - 2));
     dt_point way = dt_point_sub(end, back);
     dt_open_end open = {.at = end, .ahead = dt_point_scale(way, 1.0 / hypot(way.x, way.y)), .chain = c,
-                        .length = dt_chain_length(r->chains, chain), .fault = g->fault, .tail = g->tail, .stroke = stroke_of(r, c)};
+                        .length = dt_chain_length(r->chains, chain), .fault = g->fault, .tail = g->tail, .hung = g->hung > 0,
+                        .stroke = stroke_of(r, c)};
     return dt_array_push(ends, open);
 }
 

@@ -14,6 +14,8 @@
 #define AWAY_COSINE -0.3
 /* "Much larger than its fellows": two pieces that ran together have about twice the area of one. */
 #define LARGE 1.5
+/* A line that begins nowhere must be this many times as long as the gap to be taken for a seam. */
+#define LONG 10.0
 /* Up to so many join distances a gap is taken for one whatever the sizes of the faces. */
 #define JOINS 3.0
 
@@ -26,6 +28,7 @@ typedef struct gap {
 
 typedef struct finder {
     const dt_net *net;
+    double narrow_mm;    /* gaps up to this need no further proof */
     const dt_open_ends *ends;
     dt_grid grid;        /* of the lines straight on from each end */
     gap *gaps;           /* best of each end */
@@ -39,10 +42,15 @@ static double cosine_towards(const dt_open_end *end, dt_point p) {
     return length > 0.0 ? dt_point_dot(way, end->ahead) / length : 1.0;
 }
 
+static bool may_be_seam(const finder *f, const dt_open_end *end, double width) {
+    return end->hung || end->length >= LONG * width || width <= f->narrow_mm;
+}
+
 static void offer_end(finder *f, uint32_t i, uint32_t j) {
     const dt_open_end *a = &f->ends->items[i], *b = &f->ends->items[j];
     double width = dt_point_distance(a->at, b->at);
     if (i == j || width > WIDEST_MM || (a->tail && b->tail) || (a->chain == b->chain && a->length < 2 * width)) return;
+    if (!may_be_seam(f, a, width) || !may_be_seam(f, b, width)) return;
     double from_a = cosine_towards(a, b->at), from_b = cosine_towards(b, a->at);
     if (fmax(from_a, from_b) < FACING_COSINE || fmin(from_a, from_b) < AWAY_COSINE || width >= f->gaps[i].width) return;
     f->gaps[i] = (gap){width, b->at, j, b->stroke};
@@ -56,6 +64,7 @@ static void offer_line(finder *f, uint32_t i, dt_point p, dt_point q, const dt_a
     if (bottom == 0.0 || end->tail) return;
     double width = dt_point_cross(to, along) / bottom, on = dt_point_cross(to, end->ahead) / bottom;
     if (width <= 0.0 || width > WIDEST_MM || on < 0.0 || on > 1.0 || width >= f->gaps[i].width) return;
+    if (!may_be_seam(f, end, width)) return;
     uint32_t stroke = arc->stroke_count ? arc->strokes[0] : DT_NO_INDEX;
     f->gaps[i] = (gap){width, dt_point_add(end->at, dt_point_scale(end->ahead, width)), DT_NO_INDEX, stroke};
 }
@@ -131,9 +140,9 @@ static double median_area(const dt_net *net) {
     return median;
 }
 
-static bool is_likely(const finder *f, uint32_t i, double join_mm, double median) {
+static bool is_likely(const finder *f, uint32_t i, double median) {
     uint32_t face = f->faces[i];
-    if (face == DT_OUTSIDE_FACE || f->net->face_count < 3 || f->gaps[i].width <= JOINS * join_mm) return true;
+    if (face == DT_OUTSIDE_FACE || f->net->face_count < 3 || f->gaps[i].width <= f->narrow_mm) return true;
     return f->net->faces[face].area >= LARGE * median;
 }
 
@@ -154,14 +163,14 @@ static bool report_gap(finder *f, uint32_t i, bool *dropped, dt_faults *faults) 
     return dt_array_push(faults, fault);
 }
 
-static dt_status report_all(finder *f, double join_mm, dt_faults *faults) {
+static dt_status report_all(finder *f, dt_faults *faults) {
     size_t before = faults->count, kept = 0;
     bool *dropped = calloc(before + 1, sizeof *dropped), done = dropped != NULL;
     double median = median_area(f->net);
     for (uint32_t i = 0; done && i < f->ends->count; i++) {
         const gap *g = &f->gaps[i];
         if (f->used[i] || !(g->width <= WIDEST_MM) || (g->end != DT_NO_INDEX && f->used[g->end])) continue;
-        if (is_likely(f, i, join_mm, median)) done = report_gap(f, i, dropped, faults);
+        if (is_likely(f, i, median)) done = report_gap(f, i, dropped, faults);
     }
     for (size_t i = 0; done && i < faults->count; i++)
         if (i >= before || !dropped[i]) faults->items[kept++] = faults->items[i];
@@ -172,7 +181,7 @@ static dt_status report_all(finder *f, double join_mm, dt_faults *faults) {
 
 dt_status dt_open_report(const dt_net *net, const dt_open_ends *ends, double join_mm, dt_faults *faults) {
     if (ends->count == 0) return DT_OK;
-    finder f = {.net = net, .ends = ends};
+    finder f = {.net = net, .ends = ends, .narrow_mm = JOINS * join_mm};
     dt_status status = DT_NO_MEMORY;
     f.gaps = calloc(ends->count, sizeof *f.gaps);
     f.faces = calloc(ends->count, sizeof *f.faces);
@@ -181,7 +190,7 @@ dt_status dt_open_report(const dt_net *net, const dt_open_ends *ends, double joi
     if (status == DT_OK) {
         offer_all_ends(&f);
         offer_all_lines(&f);
-        status = report_all(&f, join_mm, faults);
+        status = report_all(&f, faults);
     }
     free(f.gaps);
     free(f.faces);
