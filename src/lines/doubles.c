@@ -38,7 +38,14 @@ typedef struct interval {
     double from, to;   /* arc length on the stroke at hand */
     uint32_t stroke;   /* that it runs along */
     int level;
+    uint32_t item;     /* the very cut, in laid */
 } interval;
+
+/* All of a run beside one stroke, at the widest level. */
+typedef struct span {
+    double from, to;
+    uint32_t stroke;
+} span;
 
 typedef struct stretch {
     double from, to;
@@ -56,6 +63,8 @@ typedef struct layer {
     DT_ARRAY(laid) own;      /* the cuts of the stroke at hand */
     DT_ARRAY(interval) intervals;
     DT_ARRAY(stretch) stretches;
+    DT_ARRAY(span) spans;
+    DT_ARRAY(dt_cut) links;  /* see lead_over */
     uint64_t pairs;
 } layer;
 
@@ -76,7 +85,8 @@ static bool is_own_neighbour(const layer *l, const laid *cut, const laid *other,
     return fmin(behind, ahead) < 4 * l->near_mm;
 }
 
-static bool compare_cuts(layer *l, const laid *cut, const laid *other, double perimeter) {
+static bool compare_cuts(layer *l, const laid *cut, uint32_t item, double perimeter) {
+    const laid *other = &l->laid.items[item];
     l->pairs++;
     double reach = l->near_mm;
     if (fmax(cut->a.x, cut->b.x) + reach < fmin(other->a.x, other->b.x)) return true;
@@ -87,7 +97,7 @@ static bool compare_cuts(layer *l, const laid *cut, const laid *other, double pe
     for (int level = LEVELS - 1; level >= 0; level--) {
         double from, to;
         if (!dt_part_beside(cut->a, cut->b, other->a, other->b, l->near_mm * LEVEL_SHARE[level], &from, &to)) break;
-        interval found = {cut->start + from * cut->length, cut->start + to * cut->length, other->stroke, level};
+        interval found = {cut->start + from * cut->length, cut->start + to * cut->length, other->stroke, level, item};
         if (!dt_array_push(&l->intervals, found)) return false;
     }
     return true;
@@ -97,7 +107,7 @@ static bool compare_cuts(layer *l, const laid *cut, const laid *other, double pe
 static bool compare_with_laid(layer *l, const laid *cut, double perimeter) {
     for (dt_cells cells = dt_grid_cells(&l->grid, cut->a, cut->b, 0.0); dt_cells_next(&cells);)
         for (uint32_t e = dt_grid_head(&l->grid, &cells); e != DT_NO_KEY; e = l->grid.entries.items[e].next)
-            if (!compare_cuts(l, cut, &l->laid.items[l->grid.entries.items[e].item], perimeter)) return false;
+            if (!compare_cuts(l, cut, l->grid.entries.items[e].item, perimeter)) return false;
     return true;
 }
 
@@ -106,18 +116,19 @@ static int compare_intervals(const void *left, const void *right) {
     if (a->from != b->from) return a->from < b->from ? -1 : 1;
     if (a->to != b->to) return a->to < b->to ? -1 : 1;
     if (a->stroke != b->stroke) return a->stroke < b->stroke ? -1 : 1;
-    return a->level - b->level;
+    if (a->level != b->level) return a->level - b->level;
+    return (a->item > b->item) - (a->item < b->item);
 }
 
-/* Length of [from, to] covered at a level, and its outermost covered places. */
-static double covered(const layer *l, size_t first, size_t end, int level, stretch *span) {
+/* Length of a run that is covered at a level, and its outermost covered places. */
+static double covered(const layer *l, size_t first, size_t end, int level, stretch *out) {
     double sum = 0.0, reached = -INFINITY;
-    *span = (stretch){INFINITY, -INFINITY, DT_NO_INDEX};
+    *out = (stretch){INFINITY, -INFINITY, DT_NO_INDEX};
     for (size_t i = first; i < end; i++) {
         const interval *in = &l->intervals.items[i];
         if (in->level != level) continue;
-        span->from = fmin(span->from, in->from);
-        span->to = fmax(span->to, in->to);
+        out->from = fmin(out->from, in->from);
+        out->to = fmax(out->to, in->to);
         sum += fmax(0.0, in->to - fmax(in->from, reached));
         reached = fmax(reached, in->to);
     }
@@ -135,6 +146,95 @@ static uint32_t longest_beside(const layer *l, size_t first, size_t end) {
     return best->stroke;
 }
 
+static dt_point place_at(const layer *l, double arc) {
+    size_t low = 0, high = l->own.count - 1; /* the cut that holds the arc length */
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (l->own.items[middle].start + l->own.items[middle].length < arc) low = middle + 1;
+        else high = middle;
+    }
+    const laid *cut = &l->own.items[low];
+    return between(cut->a, cut->b, fmin(fmax((arc - cut->start) / cut->length, 0.0), 1.0));
+}
+
+/* Where stroke `along` runs beside the stroke at hand at this arc length. */
+static dt_point beside_at(const layer *l, size_t first, size_t end, uint32_t along, double arc) {
+    dt_point p = place_at(l, arc), best = p;
+    double least = INFINITY;
+    for (size_t i = first; i < end; i++) {
+        const interval *in = &l->intervals.items[i];
+        if (in->stroke != along || in->level != LEVELS - 1 || in->from > arc + l->near_mm || in->to < arc - l->near_mm) continue;
+        const laid *cut = &l->laid.items[in->item];
+        dt_point near;
+        double distance = dt_segment_distance(p, cut->a, cut->b, &near);
+        if (distance >= least) continue;
+        least = distance;
+        best = near;
+    }
+    return best;
+}
+
+static bool add_link(layer *l, dt_point a, dt_point b) {
+    dt_cut link = {dt_gp_of(a), dt_gp_of(b), l->own.items[0].stroke};
+    return dt_gp_same(link.a, link.b) || dt_array_push(&l->links, link);
+}
+
+static bool find_spans(layer *l, size_t first, size_t end) {
+    l->spans.count = 0;
+    for (size_t i = first; i < end; i++) {
+        const interval *in = &l->intervals.items[i];
+        if (in->level != LEVELS - 1) continue;
+        size_t k = 0;
+        while (k < l->spans.count && (l->spans.items[k].stroke != in->stroke || in->from > l->spans.items[k].to + DT_GRID_MM)) k++;
+        if (k == l->spans.count && !dt_array_push(&l->spans, ((span){in->from, in->to, in->stroke}))) return false;
+        l->spans.items[k].to = fmax(l->spans.items[k].to, in->to);
+    }
+    return true;
+}
+
+/* Of the spans that begin before `at`, the one that goes on for longest. */
+static const span *span_beyond(const layer *l, double at) {
+    const span *best = NULL;
+    for (size_t k = 0; k < l->spans.count; k++) {
+        const span *s = &l->spans.items[k];
+        if (s->from <= at + DT_GRID_MM && (!best || s->to > best->to)) best = s;
+    }
+    return best;
+}
+
+/* From one stroke to the next, where the two are nearest to each other while both run beside. */
+static bool link_spans(layer *l, size_t first, size_t end, const span *a, const span *b) {
+    enum { PLACES = 8 };
+    double from = fmax(a->from, b->from), to = fmin(a->to, b->to), least = INFINITY;
+    dt_point p = {0, 0}, q = {0, 0};
+    for (int k = 0; k <= PLACES; k++) {
+        double arc = from + (to - from) * k / PLACES;
+        dt_point on_a = beside_at(l, first, end, a->stroke, arc), on_b = beside_at(l, first, end, b->stroke, arc);
+        if (dt_point_distance(on_a, on_b) >= least) continue;
+        least = dt_point_distance(on_a, on_b);
+        p = on_a;
+        q = on_b;
+    }
+    return add_link(l, p, q);
+}
+
+/* A stretch that is left out must not tear its stroke: where it begins and ends, a link leads over to the line that takes its place; and
+ * where that is another line from some place on, from the one to the other. So a closed outline stays closed, and no two
+ * faces run together through a hole between lines that do not quite meet. */
+static bool lead_over(layer *l, size_t first, size_t end, const stretch *s) {
+    if (!find_spans(l, first, end)) return false;
+    const span *now = span_beyond(l, s->from);
+    if (!now) return true;
+    if (s->from > l->least_arc && !add_link(l, place_at(l, s->from), beside_at(l, first, end, now->stroke, s->from))) return false;
+    while (now->to < s->to) {
+        const span *next = span_beyond(l, now->to);
+        if (next->to <= now->to) break;
+        if (next->stroke != now->stroke && !link_spans(l, first, end, now, next)) return false;
+        now = next;
+    }
+    return s->to >= l->greatest_arc || add_link(l, place_at(l, s->to), beside_at(l, first, end, now->stroke, s->to));
+}
+
 static bool take_run(layer *l, size_t first, size_t end) {
     stretch whole, tight;
     if (covered(l, first, end, LEVELS - 1, &whole) <= l->long_mm) return true;
@@ -143,7 +243,7 @@ static bool take_run(layer *l, size_t first, size_t end) {
     if (tight.from - l->least_arc <= STUB * l->near_mm && whole.from <= l->least_arc) tight.from = whole.from;
     if (l->greatest_arc - tight.to <= STUB * l->near_mm && whole.to >= l->greatest_arc) tight.to = whole.to;
     tight.stroke = longest_beside(l, first, end);
-    return dt_array_push(&l->stretches, tight);
+    return lead_over(l, first, end, &tight) && dt_array_push(&l->stretches, tight);
 }
 
 /* Intervals that follow on each other to within the step of the grid are one run. */
@@ -157,17 +257,6 @@ static bool find_stretches(layer *l) {
         if (!take_run(l, first, end)) return false;
     }
     return true;
-}
-
-static dt_point place_at(const layer *l, double arc) {
-    size_t low = 0, high = l->own.count - 1; /* the cut that holds the arc length */
-    while (low < high) {
-        size_t middle = (low + high) / 2;
-        if (l->own.items[middle].start + l->own.items[middle].length < arc) low = middle + 1;
-        else high = middle;
-    }
-    const laid *cut = &l->own.items[low];
-    return between(cut->a, cut->b, fmin(fmax((arc - cut->start) / cut->length, 0.0), 1.0));
 }
 
 static bool report(layer *l) {
@@ -258,6 +347,8 @@ static bool cut_laid(const layer *l) {
         dt_gp a = dt_gp_of(l->laid.items[i].a), b = dt_gp_of(l->laid.items[i].b);
         if (!dt_gp_same(a, b) && !dt_array_push(l->cuts, ((dt_cut){a, b, l->laid.items[i].stroke}))) return false;
     }
+    for (size_t i = 0; i < l->links.count; i++)
+        if (!dt_array_push(l->cuts, l->links.items[i])) return false;
     return true;
 }
 
@@ -294,6 +385,8 @@ dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts
     dt_array_free(&l.own);
     dt_array_free(&l.intervals);
     dt_array_free(&l.stretches);
+    dt_array_free(&l.spans);
+    dt_array_free(&l.links);
     return status;
 }
 

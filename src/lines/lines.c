@@ -52,7 +52,7 @@ static dt_status node(stage *s) {
     bool moved = true;
     dt_status status = node_and_chain(s);
     for (int i = 0; status == DT_OK && moved && i < GATHERINGS; i++) {
-        status = dt_near_gather(&s->chains, &s->cuts, &moved);
+        status = dt_near_gather(&s->chains, s->ghosts.count ? fmax(DT_SAME_MM, s->ghosts.reach_mm) : DT_SAME_MM, &s->cuts, &moved);
         if (status == DT_OK && moved) status = node_and_chain(s);
     }
     return status;

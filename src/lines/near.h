@@ -4,8 +4,8 @@
 
 #include "chains.h"
 
-/* Draws together the corners that a chain shorter than DT_SAME_MM joins: *cuts becomes the cuts of the chains with their points
+/* Draws together the corners that a chain of at most distance_mm joins: *cuts becomes the cuts of the chains with their points
  * moved, to be noded again; *moved says whether there was such a chain (if not, cuts stay as they are). DT_NO_MEMORY. */
-dt_status dt_near_gather(const dt_chains *chains, dt_cuts *cuts, bool *moved);
+dt_status dt_near_gather(const dt_chains *chains, double distance_mm, dt_cuts *cuts, bool *moved);
 
 #endif

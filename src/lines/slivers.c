@@ -91,6 +91,15 @@ static bool widest_circle(const merger *m, const dt_face *face, dt_point *at, do
     return found;
 }
 
+/* Not worth a word: no longer than the burn is wide, so that nothing of it is left; or as narrow as lines that count as one (see
+ * doubles.c), and yet too short to be a doubled line. Such faces come of lines that meet a hair's breadth apart. */
+static bool is_speck(const merger *m, const dt_face *face, double width) {
+    if (width < m->kerf_mm / 4) return true;
+    dt_box box = DT_BOX_EMPTY;
+    for (size_t i = 0; i < face->outer.count; i++) box = dt_box_join(box, dt_box_of(m->net->arcs[face->outer.halves[i] / 2].path));
+    return hypot(box.high.x - box.low.x, box.high.y - box.low.y) <= m->kerf_mm;
+}
+
 static uint32_t slot(const merger *m, uint32_t face) {
     return face == DT_OUTSIDE_FACE ? (uint32_t)m->net->face_count : face;
 }
@@ -142,6 +151,7 @@ static dt_status merge_face(merger *m, uint32_t f, bool *any, dt_faults *faults)
                       .stroke = arc->stroke_count ? arc->strokes[0] : DT_NO_INDEX, .other_stroke = DT_NO_INDEX,
                       .pieces = {DT_NO_INDEX, DT_NO_INDEX}, .times = 1};
     *any = true;
+    if (is_speck(m, face, width)) return DT_OK;
     return dt_array_push(faults, fault) ? DT_OK : DT_NO_MEMORY;
 }
 

@@ -9,7 +9,7 @@ static const dt_settings SETTINGS = DT_SETTINGS_DEFAULT;
 /* Areas may differ by a thousandth: lines drawn twice may differ by a quarter kerf. */
 static const double AREA_SHARE = 1e-3;
 /* Points move by up to 0.7 micrometres when they are rounded anew. */
-static const double ROUNDING_MM2 = 0.01;
+static const double ROUNDING_MM2 = 0.05; /* 0.7 micrometres along the 70 mm round a piece */
 
 static int compare_areas(const void *left, const void *right) {
     double a = *(const double *)left, b = *(const double *)right;
