@@ -6,8 +6,9 @@
 #include <math.h>
 
 static const dt_settings SETTINGS = DT_SETTINGS_DEFAULT;
-/* Areas may differ by a thousandth: lines drawn twice may differ by a quarter kerf. */
 static const double AREA_SHARE = 1e-3;
+/* Outlines up to 0.04 mm from each other round a piece of about 18 mm: each seam is one of the two. */
+static const double SHIFTED_SHARE = 5e-3;
 /* Points move by up to 0.7 micrometres when they are rounded anew. */
 static const double ROUNDING_MM2 = 0.05; /* 0.7 micrometres along the 70 mm round a piece */
 
@@ -55,9 +56,9 @@ static dt_net *sheet_net(uint64_t seed) {
     return net;
 }
 
-static void try_form(const dt_net *plain, const stroke_list *list, const char *what) {
+static void try_form(const dt_net *plain, const stroke_list *list, double share, const char *what) {
     dt_net *net = stroke_list_net(list, &SETTINGS);
-    assert_same(plain, net, AREA_SHARE, what);
+    assert_same(plain, net, share, what);
     ck_assert_uint_eq(faults_but(net, DT_FAULT_DOUBLED), 0);
     dt_net_free(net);
 }
@@ -72,12 +73,12 @@ START_TEST(each_seam_its_own_stroke_in_any_order_direction_and_place) {
         stroke_list_reverse(&list, &state);
         stroke_list_move(&list, random_pose(&state));
         dt_net *net = stroke_list_net(&list, &SETTINGS);
-        assert_same(plain, net, 1e-6, "seams");
+        assert_same(plain, net, 1e-5, "seams");
         ck_assert_uint_eq(dt_net_fault_count(net), 0);
         dt_net_free(net);
         stroke_list_split(&list, &state);
         stroke_list_split(&list, &state);
-        try_form(plain, &list, "seams split");
+        try_form(plain, &list, AREA_SHARE, "seams split");
         stroke_list_free(&list);
         dt_net_free(plain);
     }
@@ -104,7 +105,7 @@ START_TEST(one_closed_outline_for_each_piece_is_one_summary_fault) {
         ck_assert_double_eq_tol(fault->size_mm, drawn - inner / 2, 0.5);
         dt_net_free(net);
         stroke_list_split(&list, &state);
-        try_form(plain, &list, "outlines split");
+        try_form(plain, &list, AREA_SHARE, "outlines split");
         stroke_list_free(&list);
         dt_net_free(plain);
     }
@@ -131,7 +132,7 @@ START_TEST(outlines_that_do_not_quite_coincide) {
             list.strokes.items[i].path = moved;
             stroke_list_free(&one);
         }
-        try_form(plain, &list, "shifted outlines");
+        try_form(plain, &list, SHIFTED_SHARE, "shifted outlines");
         stroke_list_free(&list);
         dt_net_free(plain);
     }
