@@ -1,0 +1,333 @@
+/* The best rigid fit of one form onto another: turns on a grid, the promising ones refined by sequential linear programming over
+ * sample points, and the exact Hausdorff distance at the end; where that is larger than the samples say, its place becomes a
+ * sample and the fit goes on (an exchange method). See mismatch.h. */
+#include "fit/mismatch.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double PI = 3.14159265358979323846;
+static const double EXACT_MM = 5e-4;        /* of the final distance */
+static const double SAMPLES_SHORT_MM = 1e-3;/* the samples may miss the exact distance by this much */
+static const double TIE_MM = 2e-3;         /* fits that differ by less are equally good: the first one stays */
+static const double TOUCHING_MM = 1e-7;     /* below this the direction between two points says nothing */
+enum { COARSE_POINTS = 24, QUICK_POINTS = 48, MOST_QUICK = 12, MOST_EXCHANGES = 10, MOST_PULLS = 6000 };
+
+dt_status dt_fitter_new(dt_arena *arena, dt_fitter *out) {
+    dt_fitter fitter = {.pulls = DT_TAKE(arena, MOST_PULLS, dt_pull), .rows = DT_TAKE(arena, MOST_PULLS, dt_minimax_row),
+                        .room = MOST_PULLS};
+    if (!fitter.pulls || !fitter.rows) return DT_NO_MEMORY;
+    *out = fitter;
+    return DT_OK;
+}
+
+/* ---- pulls ---- */
+
+typedef struct pair {
+    const dt_fitter *fitter;
+    const dt_form *a, *b;
+    size_t points;       /* about how many samples of each line to use; 0 = all */
+} pair;
+
+typedef struct bundle {
+    dt_pull *pulls;
+    size_t count, room;
+    double most;
+} bundle;
+
+static dt_point across(dt_span span) {
+    dt_point along = dt_point_sub(span.b, span.a);
+    double length = hypot(along.x, along.y);
+    return length > 0.0 ? (dt_point){-along.y / length, along.x / length} : (dt_point){1.0, 0.0};
+}
+
+static dt_point turned(dt_pose pose, dt_point v) {
+    return dt_point_sub(dt_pose_apply(pose, v), pose.shift);
+}
+
+static void add_pull(bundle *list, dt_point moving, dt_point still, double distance, dt_point normal) {
+    list->most = fmax(list->most, distance);
+    if (list->count == list->room) return;
+    dt_point direction = distance > TOUCHING_MM ? dt_point_scale(dt_point_sub(moving, still), 1.0 / distance) : normal;
+    list->pulls[list->count++] = (dt_pull){moving, direction, distance};
+}
+
+static void pull_to(bundle *list, dt_samples samples, size_t stride, dt_pose pose, const dt_near *to) {
+    uint32_t hint = 0;
+    for (size_t i = 0; i < samples.count; i += stride) {
+        dt_point p = dt_pose_apply(pose, samples.points[i]);
+        dt_hit hit = dt_near_find(to, p, hint);
+        hint = hit.span;
+        add_pull(list, p, hit.at, hit.distance, across(to->spans[hit.span]));
+    }
+}
+
+static void pull_from(bundle *list, dt_samples samples, size_t stride, dt_pose pose, const dt_near *from) {
+    dt_pose back = dt_pose_inverse(pose);
+    uint32_t hint = 0;
+    for (size_t i = 0; i < samples.count; i += stride) {
+        dt_hit hit = dt_near_find(from, dt_pose_apply(back, samples.points[i]), hint);
+        hint = hit.span;
+        add_pull(list, dt_pose_apply(pose, hit.at), samples.points[i], hit.distance,
+                 turned(pose, across(from->spans[hit.span])));
+    }
+}
+
+static size_t stride_for(const pair *p, dt_samples samples) {
+    size_t stride = p->points ? samples.count / p->points : 1;
+    return stride ? stride : 1;
+}
+
+static double pulls_of_pair(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
+    const pair *p = context;
+    bundle list = {pulls, 0, room, 0.0};
+    const dt_form *a = p->a, *b = p->b;
+    pull_to(&list, a->outline_samples, stride_for(p, a->outline_samples), pose, &b->outline);
+    pull_from(&list, b->outline_samples, stride_for(p, b->outline_samples), pose, &a->outline);
+    if (a->holes.count && b->holes.count) {
+        pull_to(&list, a->hole_samples, stride_for(p, a->hole_samples), pose, &b->holes);
+        pull_from(&list, b->hole_samples, stride_for(p, b->hole_samples), pose, &a->holes);
+    }
+    pull_to(&list, (dt_samples){p->fitter->extra_a, p->fitter->extra_a_count}, 1, pose, &b->outline);
+    pull_from(&list, (dt_samples){p->fitter->extra_b, p->fitter->extra_b_count}, 1, pose, &a->outline);
+    *count = list.count;
+    return list.most;
+}
+
+static double improve(const pair *p, double enough, double limit, dt_pose *pose) {
+    const dt_fitter *fitter = p->fitter;
+    dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points}, .centre = p->b->centre,
+                        .radius = fmax(p->b->radius, 1e-6), .enough_mm = enough, .hopeless_mm = limit,
+                        .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+    return dt_rigid_fit_run(&fit, pose);
+}
+
+/* ---- the exact distance, and the exchange ---- */
+
+typedef struct gauge {
+    double most;
+    dt_point where;     /* in b's axes */
+    dt_point sample;    /* the point of a (from_a) or b that is so far off, in its own axes */
+    bool from_a, on_outline;
+} gauge;
+
+static void gauge_lines(gauge *g, const dt_near *a, const dt_near *b, dt_pose pose, bool on_outline) {
+    dt_pose back = dt_pose_inverse(pose);
+    dt_point where;
+    double most = dt_near_farthest(a, pose, b, g->most, EXACT_MM, &where);
+    if (most > g->most) *g = (gauge){most, where, dt_pose_apply(back, where), true, on_outline};
+    most = dt_near_farthest(b, back, a, g->most, EXACT_MM, &where);
+    if (most > g->most) *g = (gauge){most, dt_pose_apply(pose, where), dt_pose_apply(pose, where), false, on_outline};
+}
+
+static gauge gauge_forms(const dt_form *a, const dt_form *b, dt_pose pose) {
+    gauge g = {.most = 0.0, .where = b->shape.outline.points[0]};
+    gauge_lines(&g, &a->outline, &b->outline, pose, true);
+    if (a->holes.count && b->holes.count) gauge_lines(&g, &a->holes, &b->holes, pose, false);
+    return g;
+}
+
+double dt_forms_mismatch_at(const dt_form *a, const dt_form *b, dt_pose pose, dt_point *differ_at) {
+    gauge g = gauge_forms(a, b, pose);
+    *differ_at = g.where;
+    return g.most;
+}
+
+static bool add_sample(dt_fitter *fitter, const gauge *g) {
+    size_t *count = g->from_a ? &fitter->extra_a_count : &fitter->extra_b_count;
+    if (!g->on_outline || *count == DT_FITTER_EXTRAS) return false;
+    (g->from_a ? fitter->extra_a : fitter->extra_b)[(*count)++] = g->sample;
+    return true;
+}
+
+double dt_forms_refine(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at) {
+    pair all = {fitter, a, b, 0};
+    dt_pose at = *pose;
+    double best = INFINITY;
+    fitter->extra_a_count = fitter->extra_b_count = 0;
+    for (int exchange = 0; exchange < MOST_EXCHANGES; exchange++) {
+        double sampled = improve(&all, 0.0, limit, &at);
+        if (sampled > limit) break;
+        gauge g = gauge_forms(a, b, at);
+        if (g.most < best) {
+            best = g.most;
+            *pose = at;
+            *differ_at = g.where;
+        }
+        if (g.most - sampled <= SAMPLES_SHORT_MM || !add_sample(fitter, &g)) break;
+    }
+    fitter->extra_a_count = fitter->extra_b_count = 0;
+    return best <= limit ? best : INFINITY;
+}
+
+/* ---- where to start ---- */
+
+dt_pose dt_start_pose(const dt_form *a, const dt_form *b, double angle) {
+    dt_pose pose = {cos(angle), sin(angle), {0.0, 0.0}, false};
+    pose.shift = dt_point_sub(b->centre, dt_pose_apply(pose, a->centre));
+    return pose;
+}
+
+/* Largest distance of a few samples, one way; gives up above `most`. */
+static double glance(dt_samples samples, dt_pose pose, const dt_near *to, double most) {
+    double value = 0.0;
+    uint32_t hint = 0;
+    for (size_t i = 0; i < COARSE_POINTS && value <= most; i++) {
+        dt_hit hit = dt_near_find(to, dt_pose_apply(pose, samples.points[i * samples.count / COARSE_POINTS]), hint);
+        hint = hit.span;
+        value = fmax(value, hit.distance);
+    }
+    return value;
+}
+
+static double glance_both(const dt_form *a, const dt_form *b, double angle, double most) {
+    dt_pose pose = dt_start_pose(a, b, angle);
+    double value = glance(a->outline_samples, pose, &b->outline, most);
+    if (value > most) return INFINITY;
+    value = fmax(value, glance(b->outline_samples, dt_pose_inverse(pose), &a->outline, most));
+    return value > most ? INFINITY : value;
+}
+
+static int by_value(const void *a, const void *b) {
+    const dt_start *p = a, *q = b;
+    if (p->value != q->value) return p->value < q->value ? -1 : 1;
+    return (p->angle > q->angle) - (p->angle < q->angle);
+}
+
+/* At the best pose within limit the centres lie within 4/pi limit, and the grid misses its turn by half a step at most. */
+static void glance_round(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]) {
+    double half = PI / DT_START_TURNS, most = limit * (1.0 + 4.0 / PI) + half * fmax(a->radius, b->radius);
+    double gap = limit + half * dt_form_gap_slope(a);
+    for (int i = 0; i < DT_START_TURNS; i++) {
+        double angle = 2.0 * half * i;
+        values[i] = dt_form_gap_at(a, b, angle) > gap ? INFINITY : glance_both(a, b, angle, most);
+    }
+}
+
+size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]) {
+    double values[DT_START_TURNS];
+    size_t count = 0;
+    glance_round(a, b, limit, values);
+    for (int i = 0; i < DT_START_TURNS; i++) {
+        double before = values[(i + DT_START_TURNS - 1) % DT_START_TURNS], after = values[(i + 1) % DT_START_TURNS];
+        if (values[i] < INFINITY && values[i] <= before && values[i] <= after)
+            starts[count++] = (dt_start){2.0 * PI / DT_START_TURNS * i, values[i]};
+    }
+    qsort(starts, count, sizeof *starts, by_value);
+    return count;
+}
+
+/* ---- the whole fit ---- */
+
+typedef struct trial {
+    double value;
+    dt_pose pose;
+    size_t rank;
+} trial;
+
+static int by_trial(const void *a, const void *b) {
+    const trial *p = a, *q = b;
+    if (p->value != q->value) return p->value < q->value ? -1 : 1;
+    return (p->rank > q->rank) - (p->rank < q->rank);
+}
+
+/* Refines the starts over a few samples, which can only make the mismatch look smaller than it is. */
+static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, trial trials[MOST_QUICK]) {
+    dt_start starts[DT_MOST_STARTS];
+    size_t count = dt_forms_starts(a, b, limit, starts), kept = 0;
+    pair few = {fitter, a, b, QUICK_POINTS};
+    for (size_t i = 0; i < count && i < MOST_QUICK; i++) {
+        trial t = {0.0, dt_start_pose(a, b, starts[i].angle), i};
+        t.value = improve(&few, 0.0, limit, &t.pose);
+        if (t.value <= limit) trials[kept++] = t;
+    }
+    qsort(trials, kept, sizeof *trials, by_trial);
+    return kept;
+}
+
+double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at) {
+    trial trials[MOST_QUICK];
+    if (!dt_form_may_fit(a, b, limit)) return INFINITY;
+    size_t count = quick_trials(fitter, a, b, limit, trials);
+    double best = INFINITY;
+    for (size_t i = 0; i < count && trials[i].value < best - TIE_MM; i++) {
+        dt_pose at = trials[i].pose;
+        dt_point where;
+        double value = dt_forms_refine(fitter, a, b, fmin(limit, best), &at, &where);
+        if (!(value < best)) continue;
+        best = value;
+        *pose = at;
+        *differ_at = where;
+    }
+    return best;
+}
+
+/* ---- two shapes, alone ---- */
+
+static const dt_pose OVER = {1.0, 0.0, {0.0, 0.0}, true};
+enum { MOST_SCRATCH = 256 << 20 };
+
+/* A fixed order of two forms, so that the answer is the same either way round. */
+static bool comes_after(const dt_form *a, const dt_form *b) {
+    if (a->area != b->area) return a->area > b->area;
+    if (a->perimeter != b->perimeter) return a->perimeter > b->perimeter;
+    return a->shape.outline.count > b->shape.outline.count;
+}
+
+static void keep_best(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_match *best) {
+    dt_pose pose;
+    dt_point where;
+    double value = dt_forms_fit(fitter, a, b, fmin(limit, best->mismatch_mm), &pose, &where);
+    if (!(value < best->mismatch_mm - TIE_MM)) return;
+    best->mismatch_mm = value;
+    best->pose = pose;
+    best->differ_at = where;
+}
+
+static dt_status match_forms(dt_form *a, dt_form *b, bool may_flip, double limit, dt_match *best) {
+    dt_arena arena = DT_ARENA(MOST_SCRATCH);
+    dt_fitter fitter;
+    dt_form over;
+    dt_status status = dt_fitter_new(&arena, &fitter);
+    if (status == DT_OK) status = dt_form_prepare(a, &arena);
+    if (status == DT_OK) status = dt_form_prepare(b, &arena);
+    if (status != DT_OK) goto done;
+    keep_best(&fitter, a, b, limit, best);
+    if (!may_flip) goto done;
+    status = dt_form_flip(a, &arena, &over);
+    if (status == DT_OK) status = dt_form_prepare(&over, &arena);
+    if (status != DT_OK) goto done;
+    double upright = best->mismatch_mm;
+    keep_best(&fitter, &over, b, limit, best);
+    best->only_flipped = best->mismatch_mm < upright;
+    if (best->only_flipped) best->pose = dt_pose_compose(best->pose, OVER);
+done:
+    dt_arena_free(&arena);
+    return status;
+}
+
+dt_status dt_shape_mismatch(dt_shape a, dt_shape b, bool may_flip, double limit_mm, dt_match *out) {
+    if (!(limit_mm >= 0.0)) return DT_BAD_ARGUMENT;
+    dt_arena arena = DT_ARENA(MOST_SCRATCH);
+    dt_form first, second;
+    dt_match best = {.pose = DT_POSE_IDENTITY, .mismatch_mm = INFINITY};
+    dt_status status = dt_form_measure(a, &arena, &first);
+    if (status == DT_OK) status = dt_form_measure(b, &arena, &second);
+    if (status != DT_OK) goto done;
+    bool swapped = comes_after(&first, &second);
+    status = match_forms(swapped ? &second : &first, swapped ? &first : &second, may_flip, limit_mm, &best);
+    if (status != DT_OK) goto done;
+    if (swapped) {
+        best.pose = dt_pose_inverse(best.pose);
+        best.differ_at = dt_pose_apply(best.pose, best.differ_at);
+    }
+    best.turn = dt_pose_turn(best.pose);
+    *out = best;
+done:
+    dt_arena_free(&arena);
+    return status;
+}
+
+dt_shape dt_piece_shape(const dt_piece *piece) {
+    return (dt_shape){piece->outline, piece->holes, piece->hole_count};
+}

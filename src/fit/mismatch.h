@@ -1,0 +1,46 @@
+/* mismatch.h - the best rigid fit of one form onto another.
+ *
+ * MISMATCH of two forms at a pose: the Hausdorff distance of their outlines (and, apart, of all their holes): the largest
+ * distance from any point of either line to the other line. Why this one: it is what a gauge would find, it is symmetric, and
+ * it knows nothing of vertices or of where an outline starts. What it does not see (a thin band that follows the whole outline
+ * of a disc) is kept out by comparing the enclosed areas.
+ */
+#ifndef DOVETELL_FIT_MISMATCH_H
+#define DOVETELL_FIT_MISMATCH_H
+
+#include "fit/form.h"
+#include "geom/rigid_fit.h"
+
+enum { DT_FITTER_EXTRAS = 24 };
+
+/* Scratch of one fit after another. */
+typedef struct dt_fitter {
+    dt_pull *pulls;
+    dt_minimax_row *rows;
+    size_t room;
+    dt_point extra_a[DT_FITTER_EXTRAS], extra_b[DT_FITTER_EXTRAS]; /* samples added where the exact distance was larger */
+    size_t extra_a_count, extra_b_count;
+} dt_fitter;
+
+dt_status dt_fitter_new(dt_arena *arena, dt_fitter *out);
+
+/* A turn from which a fit is worth trying. */
+typedef struct dt_start {
+    double angle;  /* radians, x -> y axis */
+    double value;  /* largest distance of a few points there */
+} dt_start;
+enum { DT_MOST_STARTS = 128, DT_START_TURNS = 128 };
+
+/* All turns, on a grid of DT_START_TURNS, that are locally best among their neighbours and not proved to be beyond limit;
+ * best first. Both forms prepared. */
+size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]);
+dt_pose dt_start_pose(const dt_form *a, const dt_form *b, double angle);
+
+/* Improves *pose to a local best; returns the mismatch there, exact to 0.001 mm, or INFINITY when it is beyond limit. */
+double dt_forms_refine(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at);
+/* The mismatch over all turns and shifts of a, without flips; INFINITY when it is beyond limit. */
+double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at);
+/* Exact mismatch at one pose. */
+double dt_forms_mismatch_at(const dt_form *a, const dt_form *b, dt_pose pose, dt_point *differ_at);
+
+#endif

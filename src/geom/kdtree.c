@@ -1,0 +1,103 @@
+/* A kd-tree as a permutation: see kdtree.h. The axis of a range is the one along which its keys are spread widest. */
+#include "geom/kdtree.h"
+
+#include <math.h>
+
+enum { LEAF = 8 };
+
+static float key_at(const dt_kdtree *tree, uint32_t item, size_t axis) {
+    return tree->keys[(size_t)item * tree->dims + axis];
+}
+
+static size_t widest_axis(const dt_kdtree *tree, size_t from, size_t to) {
+    size_t best = 0;
+    float widest = -1.0f;
+    for (size_t axis = 0; axis < tree->dims; axis++) {
+        float low = INFINITY, high = -INFINITY;
+        for (size_t i = from; i < to; i++) {
+            low = fminf(low, key_at(tree, tree->order[i], axis));
+            high = fmaxf(high, key_at(tree, tree->order[i], axis));
+        }
+        if (high - low <= widest) continue;
+        widest = high - low;
+        best = axis;
+    }
+    return best;
+}
+
+static bool before(const dt_kdtree *tree, uint32_t a, uint32_t b, size_t axis) {
+    float x = key_at(tree, a, axis), y = key_at(tree, b, axis);
+    return x < y || (x == y && a < b);
+}
+
+/* Hoare's selection with the middle item as pivot: afterwards nothing left of `nth` comes after it. */
+static void select_nth(dt_kdtree *tree, size_t from, size_t to, size_t nth, size_t axis) {
+    while (to - from > 1) {
+        uint32_t pivot = tree->order[from + (to - from) / 2];
+        size_t i = from, j = to - 1;
+        while (true) {
+            while (before(tree, tree->order[i], pivot, axis)) i++;
+            while (before(tree, pivot, tree->order[j], axis)) j--;
+            if (i >= j) break;
+            uint32_t keep = tree->order[i];
+            tree->order[i++] = tree->order[j];
+            tree->order[j--] = keep;
+        }
+        if (nth <= j) to = j + 1;
+        else from = j + 1;
+    }
+}
+
+static void build(dt_kdtree *tree, size_t from, size_t to) {
+    while (to - from > LEAF) {
+        size_t axis = widest_axis(tree, from, to), middle = from + (to - from) / 2;
+        select_nth(tree, from, to, middle, axis);
+        tree->axis[middle] = (uint8_t)axis;
+        build(tree, from, middle);
+        from = middle + 1;
+    }
+}
+
+dt_status dt_kdtree_new(const float *keys, size_t count, size_t dims, dt_arena *arena, dt_kdtree *out) {
+    dt_kdtree tree = {keys, count, dims, DT_TAKE(arena, count, uint32_t), DT_TAKE(arena, count, uint8_t)};
+    if (!tree.order || !tree.axis) return DT_NO_MEMORY;
+    for (size_t i = 0; i < count; i++) tree.order[i] = (uint32_t)i;
+    build(&tree, 0, count);
+    *out = tree;
+    return DT_OK;
+}
+
+typedef struct search {
+    const dt_kdtree *tree;
+    const float *key;
+    float within;
+    bool (*found)(void *context, uint32_t item);
+    void *context;
+} search;
+
+static bool look_at(const search *s, uint32_t item) {
+    float sum = 0.0f, most = s->within * s->within;
+    const float *key = s->tree->keys + (size_t)item * s->tree->dims;
+    for (size_t k = 0; k < s->tree->dims && sum <= most; k++) sum += (key[k] - s->key[k]) * (key[k] - s->key[k]);
+    return sum > most || s->found(s->context, item);
+}
+
+static bool look_in(const search *s, size_t from, size_t to) {
+    while (to - from > LEAF) {
+        size_t middle = from + (to - from) / 2, axis = s->tree->axis[middle];
+        float offset = s->key[axis] - key_at(s->tree, s->tree->order[middle], axis);
+        if (offset <= s->within && !look_in(s, from, middle)) return false;
+        if (fabsf(offset) <= s->within && !look_at(s, s->tree->order[middle])) return false;
+        if (offset < -s->within) return true;
+        from = middle + 1;
+    }
+    for (size_t i = from; i < to; i++)
+        if (!look_at(s, s->tree->order[i])) return false;
+    return true;
+}
+
+void dt_kdtree_find(const dt_kdtree *tree, const float *key, float within, bool (*found)(void *context, uint32_t item),
+                    void *context) {
+    search s = {tree, key, within, found, context};
+    look_in(&s, 0, tree->count);
+}

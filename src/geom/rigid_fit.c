@@ -1,0 +1,189 @@
+/* Minimax rigid fit by sequential linear programming: see rigid_fit.h. The linear program has four variables (two shifts, a turn
+ * scaled to mm, and the bound t) and is solved by the dual simplex method on a basis of four constraints; its basis is always
+ * dual feasible, so the value only rises to the optimum (Chvatal, Linear Programming, 1983, chapter 10). */
+#include "geom/rigid_fit.h"
+
+#include <math.h>
+
+enum { VARIABLES = 4, MOST_PIVOTS = 200, MOST_STEPS = 60 };
+static const double VIOLATION_MM = 1e-9;  /* a constraint broken by less is kept */
+static const double LEAST_TRUST_MM = 2e-5; /* far below DT_FIT_STEP_MM in effect */
+static const double TINY_COST = 1e-7;      /* tilts the objective so that ties have one answer and no pivot is idle */
+
+typedef struct constraint {
+    double a[VARIABLES], b; /* a . x <= b */
+} constraint;
+
+typedef struct program {
+    const dt_minimax_row *rows;
+    size_t count;
+    double trust;
+} program;
+
+/* Constraints in one numbering: 2i and 2i + 1 = row i upwards and downwards; then the box (two for each shift and turn), then
+ * t >= 0. */
+static constraint constraint_at(const program *p, size_t index) {
+    constraint c = {{0.0, 0.0, 0.0, 0.0}, 0.0};
+    if (index < 2 * p->count) {
+        const dt_minimax_row *row = &p->rows[index / 2];
+        double sign = index % 2 ? -1.0 : 1.0;
+        for (int k = 0; k < 3; k++) c.a[k] = sign * row->g[k];
+        c.a[3] = -1.0;
+        c.b = -sign * row->distance;
+        return c;
+    }
+    index -= 2 * p->count;
+    if (index == 6) {
+        c.a[3] = -1.0;
+        return c;
+    }
+    c.a[index / 2] = index % 2 ? -1.0 : 1.0;
+    c.b = p->trust;
+    return c;
+}
+
+/* Solves m z = y (transposed: m^T z = y) in place by elimination with partial pivoting; false when singular. */
+static bool solve(double m[VARIABLES][VARIABLES + 1]) {
+    for (int k = 0; k < VARIABLES; k++) {
+        int pivot = k;
+        for (int i = k + 1; i < VARIABLES; i++)
+            if (fabs(m[i][k]) > fabs(m[pivot][k])) pivot = i;
+        if (fabs(m[pivot][k]) < 1e-13) return false;
+        for (int j = k; j <= VARIABLES; j++) {
+            double keep = m[k][j];
+            m[k][j] = m[pivot][j];
+            m[pivot][j] = keep;
+        }
+        for (int i = 0; i < VARIABLES; i++) {
+            if (i == k) continue;
+            double factor = m[i][k] / m[k][k];
+            for (int j = k; j <= VARIABLES; j++) m[i][j] -= factor * m[k][j];
+        }
+    }
+    for (int k = 0; k < VARIABLES; k++) m[k][VARIABLES] /= m[k][k];
+    return true;
+}
+
+static bool meet(const constraint basis[VARIABLES], double x[VARIABLES]) {
+    double m[VARIABLES][VARIABLES + 1];
+    for (int i = 0; i < VARIABLES; i++) {
+        for (int j = 0; j < VARIABLES; j++) m[i][j] = basis[i].a[j];
+        m[i][VARIABLES] = basis[i].b;
+    }
+    if (!solve(m)) return false;
+    for (int i = 0; i < VARIABLES; i++) x[i] = m[i][VARIABLES];
+    return true;
+}
+
+/* Weights w with sum w_i basis_i.a = target. */
+static bool weigh(const constraint basis[VARIABLES], const double target[VARIABLES], double w[VARIABLES]) {
+    double m[VARIABLES][VARIABLES + 1];
+    for (int i = 0; i < VARIABLES; i++) {
+        for (int j = 0; j < VARIABLES; j++) m[i][j] = basis[j].a[i];
+        m[i][VARIABLES] = target[i];
+    }
+    if (!solve(m)) return false;
+    for (int i = 0; i < VARIABLES; i++) w[i] = m[i][VARIABLES];
+    return true;
+}
+
+static size_t most_broken(const program *p, const double x[VARIABLES]) {
+    double worst = VIOLATION_MM;
+    size_t found = SIZE_MAX;
+    for (size_t i = 0; i < p->count; i++) {
+        const dt_minimax_row *row = &p->rows[i];
+        double value = row->g[0] * x[0] + row->g[1] * x[1] + row->g[2] * x[2] + row->distance;
+        double over = fabs(value) - x[3];
+        if (over <= worst) continue;
+        worst = over;
+        found = 2 * i + (value < 0.0);
+    }
+    for (size_t k = 0; k < 3; k++) {
+        double over = fabs(x[k]) - p->trust;
+        if (over <= worst) continue;
+        worst = over;
+        found = 2 * p->count + 2 * k + (x[k] < 0.0);
+    }
+    return -x[3] > worst ? 2 * p->count + 6 : found;
+}
+
+/* Which of the basis leaves when `entering` comes in, so that all multipliers stay at least 0; -1 = none may. */
+static int leaving(const constraint basis[VARIABLES], const constraint *entering) {
+    static const double down[VARIABLES] = {-TINY_COST, -TINY_COST * 0.7, -TINY_COST * 0.4, -1.0};
+    double multiplier[VARIABLES], share[VARIABLES], least = INFINITY;
+    int out = -1;
+    if (!weigh(basis, down, multiplier) || !weigh(basis, entering->a, share)) return -1;
+    for (int i = 0; i < VARIABLES; i++) {
+        if (share[i] <= 1e-12) continue;
+        double ratio = multiplier[i] / share[i];
+        if (ratio >= least) continue;
+        least = ratio;
+        out = i;
+    }
+    return out;
+}
+
+double dt_minimax_step(const dt_minimax_row *rows, size_t count, double trust, double x[3]) {
+    program p = {rows, count, trust};
+    constraint basis[VARIABLES];
+    double at[VARIABLES] = {0.0, 0.0, 0.0, 0.0};
+    for (size_t k = 0; k < 3; k++) basis[k] = constraint_at(&p, 2 * count + 2 * k + 1);
+    basis[3] = constraint_at(&p, 2 * count + 6);
+    for (int pivot = 0; pivot < MOST_PIVOTS && meet(basis, at); pivot++) {
+        size_t broken = most_broken(&p, at);
+        if (broken == SIZE_MAX) break;
+        constraint entering = constraint_at(&p, broken);
+        int out = leaving(basis, &entering);
+        if (out < 0) break;
+        basis[out] = entering;
+    }
+    for (int k = 0; k < 3; k++) x[k] = fmin(fmax(at[k], -trust), trust);
+    return at[3];
+}
+
+static dt_pose moved(dt_pose pose, dt_point centre, const double x[3], double radius) {
+    double w = x[2] / radius;
+    dt_pose turn = {cos(w), sin(w), {0.0, 0.0}, false};
+    dt_point kept = dt_pose_apply(turn, centre);
+    turn.shift = (dt_point){centre.x - kept.x + x[0], centre.y - kept.y + x[1]};
+    dt_pose next = dt_pose_compose(turn, pose);
+    double norm = hypot(next.c, next.s);
+    next.c /= norm;
+    next.s /= norm;
+    return next;
+}
+
+/* Those too small to become the largest within the trust region are left out: no point moves by more than about three times
+ * trust, so a distance six times trust below the largest cannot catch up. */
+static size_t rows_of(const dt_rigid_fit *fit, size_t count, double largest, double trust) {
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        dt_pull pull = fit->pulls[i];
+        if (pull.distance < largest - 6.0 * trust) continue;
+        dt_point arm = dt_point_sub(pull.at, fit->centre), u = pull.direction;
+        fit->rows[kept++] = (dt_minimax_row){{u.x, u.y, (u.y * arm.x - u.x * arm.y) / fit->radius}, pull.distance};
+    }
+    return kept;
+}
+
+double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose) {
+    size_t count;
+    double value = fit->source(fit->context, *pose, fit->pulls, fit->room, &count), trust = value / 2.0, x[3];
+    size_t kept = rows_of(fit, count, value, trust);
+    for (int step = 0; step < MOST_STEPS && value > fit->enough_mm && trust > LEAST_TRUST_MM; step++) {
+        double hoped = value - dt_minimax_step(fit->rows, kept, trust, x);
+        if (hoped < DT_FIT_STEP_MM / 10.0) break;
+        dt_pose next = moved(*pose, fit->centre, x, fit->radius);
+        double got = value - fit->source(fit->context, next, fit->pulls, fit->room, &count);
+        if (got <= 0.1 * hoped) { /* the rows of the old pose still hold for the smaller region */
+            trust /= 4.0;
+            continue;
+        }
+        *pose = next;
+        value -= got;
+        if (got > 0.75 * hoped) trust *= 2.0;
+        kept = rows_of(fit, count, value, trust);
+        if (step > 8 && value - 4.0 * trust > fit->hopeless_mm) break;
+    }
+    return value;
+}

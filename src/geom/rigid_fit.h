@@ -1,0 +1,49 @@
+/* rigid_fit.h - the rigid motion that makes the largest of many distances as small as possible.
+ *
+ * Vocabulary: a PULL says that one distance, now `distance`, grows with the motion of the point `at` along `direction`. For a
+ * small shift v and turn w (radians) about a centre c it becomes |distance + direction . (v + w J(at - c))|, with J the quarter
+ * turn (x, y) -> (-y, x).
+ */
+#ifndef DOVETELL_GEOM_RIGID_FIT_H
+#define DOVETELL_GEOM_RIGID_FIT_H
+
+#include <dovetell/geom.h>
+
+typedef struct dt_pull {
+    dt_point at, direction; /* direction has length 1 */
+    double distance;
+} dt_pull;
+
+/* The pulls at a pose (at most `room` of them, the same number at every pose is not needed); returns the largest distance, for
+ * which no pull may be missing. */
+typedef double (*dt_pull_source)(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count);
+
+/* One row of the linear program: |g . x + distance| <= t. */
+typedef struct dt_minimax_row {
+    double g[3], distance;
+} dt_minimax_row;
+
+typedef struct dt_rigid_fit {
+    dt_pull_source source;
+    void *context;
+    dt_point centre;      /* in the axes of the target: turns are about here */
+    double radius;        /* mm: a turn by w moves points by about radius * w */
+    double enough_mm;     /* stop as soon as the largest distance is no more than this; below 0 = never */
+    double hopeless_mm;   /* stop when it seems to stay above this; INFINITY = never */
+    dt_pull *pulls;       /* scratch: room of each */
+    dt_minimax_row *rows;
+    size_t room;
+} dt_rigid_fit;
+
+/* Improves *pose until no small motion makes the largest distance smaller by more than DT_FIT_STEP_MM; returns that distance.
+ * Method: sequential linear programming with a trust region: each step solves
+ *     min t  subject to  |distance_i + gradient_i . x| <= t,  |x_k| <= trust
+ * exactly by the dual simplex method (four variables), is kept when the true largest distance falls, and else the region
+ * shrinks. Source: Madsen, An algorithm for minimax solution of overdetermined systems of non-linear equations, 1975. */
+#define DT_FIT_STEP_MM 1e-4
+double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose);
+
+/* The smallest t with |g_i . x + distance_i| <= t for all rows and |x_k| <= trust, and the x that reaches it. */
+double dt_minimax_step(const dt_minimax_row *rows, size_t count, double trust, double x[3]);
+
+#endif
