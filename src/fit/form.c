@@ -123,18 +123,6 @@ static dt_status take_samples(const dt_path *paths, size_t path_count, dt_arena 
     return DT_OK;
 }
 
-dt_status dt_form_prepare(dt_form *form, dt_arena *arena) {
-    if (form->prepared) return DT_OK;
-    dt_status status = dt_near_new(&form->shape.outline, 1, true, arena, &form->outline);
-    if (status == DT_OK) status = take_samples(&form->shape.outline, 1, arena, &form->outline_samples);
-    if (status == DT_OK && form->shape.hole_count > 0) {
-        status = dt_near_new(form->shape.holes, form->shape.hole_count, true, arena, &form->holes);
-        if (status == DT_OK) status = take_samples(form->shape.holes, form->shape.hole_count, arena, &form->hole_samples);
-    }
-    form->prepared = status == DT_OK;
-    return status;
-}
-
 /* ---- flips ---- */
 
 /* x -> -x turns the sense of the walk, so the points are taken backwards. */
@@ -149,13 +137,40 @@ static dt_status flip_path(dt_path path, dt_arena *arena, dt_path *out) {
     return DT_OK;
 }
 
-dt_status dt_form_flip(const dt_form *form, dt_arena *arena, dt_form *out) {
-    dt_shape shape = {.hole_count = form->shape.hole_count};
-    dt_path *holes = DT_TAKE(arena, shape.hole_count, dt_path);
-    dt_status status = holes ? flip_path(form->shape.outline, arena, &shape.outline) : DT_NO_MEMORY;
-    for (size_t i = 0; status == DT_OK && i < shape.hole_count; i++) status = flip_path(form->shape.holes[i], arena, &holes[i]);
-    shape.holes = holes;
-    return status == DT_OK ? dt_form_measure(shape, arena, out) : status;
+static dt_status flip_shape(dt_shape *shape, dt_arena *arena) {
+    dt_shape flipped = {.hole_count = shape->hole_count};
+    dt_path *holes = DT_TAKE(arena, shape->hole_count, dt_path);
+    dt_status status = holes ? flip_path(shape->outline, arena, &flipped.outline) : DT_NO_MEMORY;
+    for (size_t i = 0; status == DT_OK && i < shape->hole_count; i++) status = flip_path(shape->holes[i], arena, &holes[i]);
+    flipped.holes = holes;
+    if (status == DT_OK) *shape = flipped;
+    return status;
+}
+
+/* h(u) becomes h of u mirrored, so c_k becomes (-1)^k times its conjugate. */
+dt_form dt_form_flip(const dt_form *form) {
+    dt_form flipped = *form;
+    flipped.over = true;
+    flipped.prepared = false;
+    flipped.centre.x = -form->centre.x;
+    for (int k = 0; k < DT_FORM_TERMS; k++) {
+        flipped.re[k] = k % 2 ? -form->re[k] : form->re[k];
+        flipped.im[k] = k % 2 ? form->im[k] : -form->im[k];
+    }
+    return flipped;
+}
+
+dt_status dt_form_prepare(dt_form *form, dt_arena *arena) {
+    if (form->prepared) return DT_OK;
+    dt_status status = form->over ? flip_shape(&form->shape, arena) : DT_OK;
+    if (status == DT_OK) status = dt_near_new(&form->shape.outline, 1, true, arena, &form->outline);
+    if (status == DT_OK) status = take_samples(&form->shape.outline, 1, arena, &form->outline_samples);
+    if (status == DT_OK && form->shape.hole_count > 0) {
+        status = dt_near_new(form->shape.holes, form->shape.hole_count, true, arena, &form->holes);
+        if (status == DT_OK) status = take_samples(form->shape.holes, form->shape.hole_count, arena, &form->hole_samples);
+    }
+    form->prepared = status == DT_OK;
+    return status;
 }
 
 /* ---- rejections ---- */
@@ -163,6 +178,10 @@ dt_status dt_form_flip(const dt_form *form, dt_arena *arena, dt_form *out) {
 void dt_form_key(const dt_form *form, float key[DT_FORM_KEYS]) {
     key[0] = (float)form->re[0];
     for (int k = 2; k <= DT_FORM_KEYS; k++) key[k - 1] = (float)(sqrt(2.0) * hypot(form->re[k], form->im[k]));
+}
+
+float dt_form_key_within(double d) {
+    return (float)d * 1.0001f + 1e-4f;
 }
 
 /* A shape within d of another gains or loses at most the strip beside the other's outline: d perimeter + pi d^2 (B. de

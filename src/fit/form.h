@@ -22,11 +22,12 @@ typedef struct dt_samples {
 } dt_samples;
 
 typedef struct dt_form {
-    dt_shape shape;             /* holes and outline borrowed, or in the arena for a flipped form */
+    dt_shape shape;             /* borrowed; in the arena of dt_form_prepare for one turned over */
     double area, perimeter;     /* of the outline alone */
     dt_point centre;            /* Steiner point of the convex hull */
     double radius;              /* largest distance from centre to the outline */
     double re[DT_FORM_TERMS], im[DT_FORM_TERMS];
+    bool over;                  /* stands for the shape turned over (x -> -x); `shape` is so from dt_form_prepare on */
     bool prepared;              /* the rest is filled */
     dt_near outline, holes;     /* holes: count 0 when there are none */
     dt_samples outline_samples, hole_samples; /* evenly spaced points and all sharp corners */
@@ -36,10 +37,12 @@ typedef struct dt_form {
 dt_status dt_form_measure(dt_shape shape, dt_arena *scratch, dt_form *out);
 /* Grids and samples too; idempotent. */
 dt_status dt_form_prepare(dt_form *form, dt_arena *arena);
-/* The form turned over (x -> -x), measured; its points live in the arena. */
-dt_status dt_form_flip(const dt_form *form, dt_arena *arena, dt_form *out);
+/* The form turned over (x -> -x), measured, not prepared. form itself must not have been flipped. O(1). */
+dt_form dt_form_flip(const dt_form *form);
 
 void dt_form_key(const dt_form *form, float key[DT_FORM_KEYS]);
+/* How far apart keys may lie when the mismatch is at most d: d, and room for the rounding to float. */
+float dt_form_key_within(double d);
 /* False only when no turn, shift or flip can bring the shapes within d of each other. */
 bool dt_form_may_fit(const dt_form *a, const dt_form *b, double d);
 /* Root mean square by which the support functions differ when a is turned by `angle` radians (x -> y axis): a lower bound of

@@ -195,7 +195,7 @@ static int by_value(const void *a, const void *b) {
 }
 
 /* At the best pose within limit the centres lie within 4/pi limit, and the grid misses its turn by half a step at most. */
-static void glance_round(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]) {
+void dt_forms_glance(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]) {
     double half = PI / DT_START_TURNS, most = limit * (1.0 + 4.0 / PI) + half * fmax(a->radius, b->radius);
     double gap = limit + half * dt_form_gap_slope(a);
     for (int i = 0; i < DT_START_TURNS; i++) {
@@ -207,7 +207,7 @@ static void glance_round(const dt_form *a, const dt_form *b, double limit, doubl
 size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]) {
     double values[DT_START_TURNS];
     size_t count = 0;
-    glance_round(a, b, limit, values);
+    dt_forms_glance(a, b, limit, values);
     for (int i = 0; i < DT_START_TURNS; i++) {
         double before = values[(i + DT_START_TURNS - 1) % DT_START_TURNS], after = values[(i + 1) % DT_START_TURNS];
         if (values[i] < INFINITY && values[i] <= before && values[i] <= after)
@@ -264,7 +264,6 @@ double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, doubl
 
 /* ---- two shapes, alone ---- */
 
-static const dt_pose OVER = {1.0, 0.0, {0.0, 0.0}, true};
 enum { MOST_SCRATCH = 256 << 20 };
 
 /* A fixed order of two forms, so that the answer is the same either way round. */
@@ -287,20 +286,17 @@ static void keep_best(dt_fitter *fitter, const dt_form *a, const dt_form *b, dou
 static dt_status match_forms(dt_form *a, dt_form *b, bool may_flip, double limit, dt_match *best) {
     dt_arena arena = DT_ARENA(MOST_SCRATCH);
     dt_fitter fitter;
-    dt_form over;
+    dt_form over = dt_form_flip(a);
     dt_status status = dt_fitter_new(&arena, &fitter);
     if (status == DT_OK) status = dt_form_prepare(a, &arena);
     if (status == DT_OK) status = dt_form_prepare(b, &arena);
+    if (status == DT_OK && may_flip) status = dt_form_prepare(&over, &arena);
     if (status != DT_OK) goto done;
     keep_best(&fitter, a, b, limit, best);
-    if (!may_flip) goto done;
-    status = dt_form_flip(a, &arena, &over);
-    if (status == DT_OK) status = dt_form_prepare(&over, &arena);
-    if (status != DT_OK) goto done;
     double upright = best->mismatch_mm;
-    keep_best(&fitter, &over, b, limit, best);
+    if (may_flip) keep_best(&fitter, &over, b, limit, best);
     best->only_flipped = best->mismatch_mm < upright;
-    if (best->only_flipped) best->pose = dt_pose_compose(best->pose, OVER);
+    if (best->only_flipped) best->pose = dt_pose_compose(best->pose, DT_POSE_OVER);
 done:
     dt_arena_free(&arena);
     return status;

@@ -11,6 +11,8 @@
 #include "fit/form.h"
 #include "geom/rigid_fit.h"
 
+#define DT_POSE_OVER ((dt_pose){1.0, 0.0, {0.0, 0.0}, true}) /* x -> -x: from a shape to its flipped form */
+
 enum { DT_FITTER_EXTRAS = 24 };
 
 /* Scratch of one fit after another. */
@@ -31,6 +33,9 @@ typedef struct dt_start {
 } dt_start;
 enum { DT_MOST_STARTS = 128, DT_START_TURNS = 128 };
 
+/* For each turn on the grid, the largest distance of a few points with the centres laid on each other; INFINITY where the
+ * mismatch is proved to be beyond limit. Both forms prepared. */
+void dt_forms_glance(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]);
 /* All turns, on a grid of DT_START_TURNS, that are locally best among their neighbours and not proved to be beyond limit;
  * best first. Both forms prepared. */
 size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]);

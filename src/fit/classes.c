@@ -1,0 +1,72 @@
+/* Pieces of the same shape: measured, then grouped by way of the kd-tree of their keys. See store.h. */
+#include "fit/store.h"
+
+
+typedef struct grouping {
+    dt_fit *fit;
+    dt_fitter fitter;
+    uint32_t leader;
+    dt_status status;
+} grouping;
+
+static dt_status measure_all(dt_fit *fit) {
+    dt_arena scratch = DT_ARENA((size_t)256 << 20);
+    dt_status status = DT_OK;
+    for (size_t i = 0; i < fit->count && status == DT_OK; i++) {
+        status = dt_form_measure(dt_piece_shape(dt_pieces_get(fit->pieces, (dt_piece_id){(uint32_t)i})), &scratch, &fit->forms[i]);
+        dt_arena_free(&scratch);
+    }
+    return status;
+}
+
+static bool join_class(void *context, uint32_t item) {
+    grouping *g = context;
+    dt_fit *fit = g->fit;
+    dt_form *form = &fit->forms[item], *leader = &fit->forms[g->leader];
+    if (item <= g->leader || fit->class_of[item] != item || !dt_form_may_fit(form, leader, DT_SAME_MM)) return true;
+    g->status = dt_form_prepare(leader, &fit->arena);
+    if (g->status == DT_OK) g->status = dt_form_prepare(form, &fit->arena);
+    if (g->status != DT_OK) return false;
+    dt_pose pose;
+    dt_point where;
+    double off = dt_forms_fit(&g->fitter, form, leader, DT_SAME_MM, &pose, &where);
+    if (off > DT_SAME_MM) return true;
+    fit->class_of[item] = g->leader;
+    fit->to_leader[item] = pose;
+    fit->off_leader[item] = off;
+    return true;
+}
+
+static dt_status index_keys(dt_fit *fit) {
+    fit->keys = DT_TAKE(&fit->arena, fit->count * DT_FORM_KEYS, float);
+    if (!fit->keys) return DT_NO_MEMORY;
+    for (size_t i = 0; i < fit->count; i++) dt_form_key(&fit->forms[i], fit->keys + i * DT_FORM_KEYS);
+    return dt_kdtree_new(fit->keys, fit->count, DT_FORM_KEYS, &fit->arena, &fit->tree);
+}
+
+static dt_status group_all(dt_fit *fit, dt_arena *scratch) {
+    grouping g = {.fit = fit};
+    g.status = dt_fitter_new(scratch, &g.fitter);
+    for (g.leader = 0; g.leader < fit->count && g.status == DT_OK; g.leader++)
+        if (fit->class_of[g.leader] == g.leader)
+            dt_kdtree_find(&fit->tree, fit->keys + (size_t)g.leader * DT_FORM_KEYS, dt_form_key_within(DT_SAME_MM), join_class, &g);
+    return g.status;
+}
+
+dt_status dt_fit_measure(dt_fit *fit) {
+    dt_arena scratch = DT_ARENA((size_t)256 << 20);
+    fit->forms = DT_TAKE(&fit->arena, fit->count, dt_form);
+    fit->class_of = DT_TAKE(&fit->arena, fit->count, uint32_t);
+    fit->to_leader = DT_TAKE(&fit->arena, fit->count, dt_pose);
+    fit->off_leader = DT_TAKE(&fit->arena, fit->count, double);
+    if (!fit->forms || !fit->class_of || !fit->to_leader || !fit->off_leader) return DT_NO_MEMORY;
+    for (size_t i = 0; i < fit->count; i++) {
+        fit->class_of[i] = (uint32_t)i;
+        fit->to_leader[i] = DT_POSE_IDENTITY;
+    }
+    dt_status status = measure_all(fit);
+    if (status == DT_OK) status = index_keys(fit);
+    if (status == DT_OK) status = group_all(fit, &scratch);
+    dt_arena_free(&scratch);
+    return status;
+}

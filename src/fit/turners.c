@@ -1,0 +1,160 @@
+/* Turners: other ways in which a piece fits its own place. Each locally best turn is refined; a shape that fits at every turn of
+ * the grid is a disc and gets one entry, "any turn". */
+#include "fit/store.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { NEAR_TURNS = 2 };  /* turns of the grid this close to another way are that way */
+
+typedef struct wheel {
+    dt_fit *fit;
+    dt_fitter *fitter;
+    const dt_form *from, *to;
+    dt_matches *ways;      /* of one leader */
+} wheel;
+
+/* Turning by one step of the grid: two ways nearer than this are one. */
+static double turn_between(dt_pose a, dt_pose b) {
+    return fabs(atan2(a.c * b.s - a.s * b.c, a.c * b.c + a.s * b.s));
+}
+
+static bool is_known(const wheel *w, dt_pose pose) {
+    double same = NEAR_TURNS * 2.0 * 3.14159265358979323846 / DT_START_TURNS;
+    if (!pose.flipped && turn_between(pose, DT_POSE_IDENTITY) < same) return true;
+    for (size_t i = 0; i < w->ways->count; i++) {
+        const dt_match *way = &w->ways->items[i];
+        if (way->pose.flipped == pose.flipped && turn_between(pose, way->pose) < same) return true;
+    }
+    return false;
+}
+
+static bool add_way(wheel *w, double mismatch, dt_pose pose, dt_point where) {
+    if (w->from->over) pose = dt_pose_compose(pose, DT_POSE_OVER);
+    if (is_known(w, pose)) return true;
+    dt_match way = {.pose = pose, .turn = dt_pose_turn(pose), .mismatch_mm = mismatch, .differ_at = where,
+                    .only_flipped = pose.flipped};
+    return dt_array_push(w->ways, way);
+}
+
+static bool fits_at_every_turn(const wheel *w, const double values[DT_START_TURNS], dt_match *any) {
+    for (int i = 0; i < DT_START_TURNS; i++)
+        if (values[i] == INFINITY) return false;
+    *any = (dt_match){.turn = NAN, .pose = DT_POSE_IDENTITY};
+    for (int i = 0; i < DT_START_TURNS; i++) {
+        dt_pose pose = dt_start_pose(w->from, w->to, 2.0 * 3.14159265358979323846 * i / DT_START_TURNS);
+        dt_point where;
+        double value = dt_forms_mismatch_at(w->from, w->to, pose, &where);
+        if (value > w->fit->kerf) value = dt_forms_refine(w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
+        if (value > w->fit->kerf) return false;
+        if (value < any->mismatch_mm) continue;
+        any->mismatch_mm = value;
+        any->differ_at = where;
+        any->pose = pose;
+    }
+    return true;
+}
+
+static bool try_turns(wheel *w) {
+    dt_start starts[DT_MOST_STARTS];
+    size_t count = dt_forms_starts(w->from, w->to, w->fit->kerf, starts);
+    for (size_t i = 0; i < count; i++) {
+        dt_pose pose = dt_start_pose(w->from, w->to, starts[i].angle);
+        dt_point where;
+        double value = dt_forms_refine(w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
+        if (value <= w->fit->kerf && !add_way(w, value, pose, where)) return false;
+    }
+    return true;
+}
+
+/* Does any turn but the drawn one pass the bound that needs no grids? Nearly every piece stops here. */
+static bool may_turn(const dt_form *from, const dt_form *to, double kerf) {
+    double half = 3.14159265358979323846 / DT_START_TURNS, gap = kerf + half * dt_form_gap_slope(from);
+    for (int i = 0; i < DT_START_TURNS; i++) {
+        bool drawn = !from->over && (i <= NEAR_TURNS || i >= DT_START_TURNS - NEAR_TURNS);
+        if (!drawn && dt_form_gap_at(from, to, 2.0 * half * i) <= gap) return true;
+    }
+    return false;
+}
+
+static int by_turn(const void *a, const void *b) {
+    const dt_match *p = a, *q = b;
+    if (p->pose.flipped != q->pose.flipped) return p->pose.flipped ? 1 : -1;
+    return (p->turn > q->turn) - (p->turn < q->turn);
+}
+
+static dt_status ways_of(wheel *w, uint32_t leader) {
+    dt_fit *fit = w->fit;
+    dt_form *form = &fit->forms[leader], over = dt_form_flip(form);
+    w->ways->count = 0;
+    w->to = w->from = form;
+    bool upright = may_turn(form, form, fit->kerf), flipped = may_turn(&over, form, fit->kerf);
+    if (!upright && !flipped) return DT_OK;
+    dt_status status = dt_form_prepare(form, &fit->arena);
+    double values[DT_START_TURNS];
+    dt_match any;
+    if (status == DT_OK && upright) dt_forms_glance(form, form, fit->kerf, values);
+    if (status == DT_OK && upright && fits_at_every_turn(w, values, &any)) return dt_array_push(w->ways, any) ? DT_OK : DT_NO_MEMORY;
+    if (status == DT_OK && upright && !try_turns(w)) status = DT_NO_MEMORY;
+    if (status == DT_OK && flipped) status = dt_form_prepare(&over, &fit->arena);
+    w->from = &over;
+    if (status == DT_OK && flipped && !try_turns(w)) status = DT_NO_MEMORY;
+    if (w->ways->count) qsort(w->ways->items, w->ways->count, sizeof *w->ways->items, by_turn);
+    return status;
+}
+
+/* The leader's ways as ways of a piece of its class. A piece that lies mirrored is in another class, so turns carry over. */
+static bool hand_out(const wheel *w, uint32_t piece) {
+    dt_fit *fit = w->fit;
+    dt_pose there = fit->to_leader[piece], back = dt_pose_inverse(there);
+    for (size_t i = 0; i < w->ways->count; i++) {
+        dt_match way = w->ways->items[i];
+        way.a.v = way.b.v = piece;
+        way.pose = dt_pose_compose(back, dt_pose_compose(way.pose, there));
+        way.differ_at = dt_pose_apply(back, way.differ_at);
+        if (!isnan(way.turn)) way.turn = dt_pose_turn(way.pose);
+        if (!dt_array_push(&fit->turners, way)) return false;
+    }
+    return true;
+}
+
+static int by_piece(const void *a, const void *b) {
+    const dt_match *p = a, *q = b;
+    if (p->a.v != q->a.v) return p->a.v < q->a.v ? -1 : 1;
+    return by_turn(a, b);
+}
+
+/* Pieces of each class after their leader: `next` chains them. */
+static dt_status turn_classes(dt_fit *fit, wheel *w, const uint32_t *next, const dt_watch *watch) {
+    for (uint32_t leader = 0; leader < fit->count; leader++) {
+        if (fit->class_of[leader] != leader) continue;
+        if (leader % 64 == 0 && dt_watch_stopped(watch)) return DT_STOPPED;
+        dt_status status = ways_of(w, leader);
+        if (status != DT_OK) return status;
+        for (uint32_t piece = leader; w->ways->count && piece != UINT32_MAX; piece = next[piece])
+            if (!hand_out(w, piece)) return DT_NO_MEMORY;
+    }
+    return DT_OK;
+}
+
+dt_status dt_fit_find_turners(dt_fit *fit, const dt_watch *watch) {
+    dt_arena scratch = DT_ARENA((size_t)64 << 20);
+    dt_matches ways = {0};
+    dt_fitter fitter;
+    wheel w = {.fit = fit, .fitter = &fitter, .ways = &ways};
+    uint32_t *next = DT_TAKE(&scratch, fit->count, uint32_t), *last = DT_TAKE(&scratch, fit->count, uint32_t);
+    dt_status status = next && last ? dt_fitter_new(&scratch, &fitter) : DT_NO_MEMORY;
+    if (status != DT_OK) goto done;
+    for (uint32_t i = 0; i < fit->count; i++) {
+        uint32_t leader = fit->class_of[i];
+        next[i] = UINT32_MAX;
+        if (leader != i) next[last[leader]] = i;
+        last[leader] = i;
+    }
+    status = turn_classes(fit, &w, next, watch);
+    if (fit->turners.count) qsort(fit->turners.items, fit->turners.count, sizeof(dt_match), by_piece);
+done:
+    dt_array_free(&ways);
+    dt_arena_free(&scratch);
+    return status;
+}
