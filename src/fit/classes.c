@@ -53,6 +53,18 @@ static dt_status group_all(dt_fit *fit, dt_arena *scratch) {
     return g.status;
 }
 
+/* Bucket sort by leader; members come out ascending. */
+static dt_status list_members(dt_fit *fit) {
+    fit->members = DT_TAKE(&fit->arena, fit->count, uint32_t);
+    fit->member_start = DT_TAKE(&fit->arena, fit->count + 2, uint32_t);
+    if (!fit->members || !fit->member_start) return DT_NO_MEMORY;
+    uint32_t *starts = fit->member_start;
+    for (size_t i = 0; i < fit->count; i++) starts[fit->class_of[i] + 2]++;
+    for (size_t i = 2; i < fit->count + 2; i++) starts[i] += starts[i - 1];
+    for (size_t i = 0; i < fit->count; i++) fit->members[starts[fit->class_of[i] + 1]++] = (uint32_t)i;
+    return DT_OK;
+}
+
 dt_status dt_fit_measure(dt_fit *fit) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     fit->forms = DT_TAKE(&fit->arena, fit->count, dt_form);
@@ -67,6 +79,7 @@ dt_status dt_fit_measure(dt_fit *fit) {
     dt_status status = measure_all(fit);
     if (status == DT_OK) status = index_keys(fit);
     if (status == DT_OK) status = group_all(fit, &scratch);
+    if (status == DT_OK) status = list_members(fit);
     dt_arena_free(&scratch);
     return status;
 }

@@ -11,6 +11,9 @@ static dt_status run_steps(dt_fit *fit, const dt_watch *watch) {
     dt_status status = dt_fit_measure(fit);
     if (status == DT_OK) status = dt_fit_find_twins(fit, watch);
     if (status == DT_OK) status = dt_fit_find_turners(fit, watch);
+    if (status == DT_OK) status = dt_fit_sort_sides(fit);
+    if (status == DT_OK) status = dt_fit_find_candidates(fit, watch);
+    if (status == DT_OK) status = dt_fit_list_candidates(fit);
     return status;
 }
 
@@ -33,6 +36,10 @@ void dt_fit_free(dt_fit *fit) {
     dt_array_free(&fit->twins);
     dt_array_free(&fit->near_twins);
     dt_array_free(&fit->turners);
+    dt_array_free(&fit->side_classes);
+    dt_array_free(&fit->found);
+    dt_array_free(&fit->candidates);
+    dt_array_free(&fit->mates);
     dt_arena_free(&fit->arena);
     free(fit);
 }

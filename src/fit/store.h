@@ -8,12 +8,33 @@
 #define DOVETELL_FIT_STORE_H
 
 #include "base/array.h"
-#include "fit/mismatch.h"
-#include "geom/kdtree.h"
+#include "fit/windows.h"
 
 #define DT_SAME_MM 0.002   /* below the 0.005 mm to which mismatch is promised, above the 0.001 mm grid of the drawing */
 
 typedef DT_ARRAY(dt_match) dt_matches;
+
+/* A way in which a class of pieces looks right on a class of sides. */
+typedef struct dt_found {
+    uint32_t walker;
+    dt_pose pose;        /* from the walker's loop to the leading side of the class */
+    double deviation;    /* at this pose */
+} dt_found;
+
+/* Sides of one shape: found once, for the first of them. Items [first, first + count) of dt_fit.found, by deviation. */
+typedef struct dt_side_class {
+    uint32_t leader;     /* side */
+    uint32_t first, count, k;
+    bool whole;          /* every way was looked at: k is right, else at least k */
+    bool everywhere;     /* too short to tell anything: every piece matches, nothing is listed */
+} dt_side_class;
+
+typedef struct dt_side_entry {
+    uint32_t piece, index;
+    uint32_t class_id;   /* UINT32_MAX: not a piece-to-piece side */
+    dt_pose to_class;    /* carries the side onto the leading side of its class */
+    uint32_t first, listed, k;
+} dt_side_entry;
 
 struct dt_fit {
     dt_arena arena;
@@ -27,7 +48,17 @@ struct dt_fit {
     uint32_t *class_of;         /* by piece: its leader */
     dt_pose *to_leader;         /* by piece: carries it onto its leader */
     double *off_leader;         /* by piece: mismatch with its leader */
+    uint32_t *member_start, *members; /* pieces by leader: members[member_start[l] .. member_start[l + 1]) */
     dt_matches twins, near_twins, turners;
+    uint32_t *side_start;       /* by piece: its first entry in sides */
+    dt_side_entry *sides;
+    size_t side_count;          /* all sides, outside ones too */
+    dt_walker *walkers;
+    size_t walker_count;
+    DT_ARRAY(dt_side_class) side_classes;
+    DT_ARRAY(dt_found) found;
+    DT_ARRAY(dt_candidate) candidates;
+    DT_ARRAY(dt_false_mate) mates;
     bool whole;
 };
 
@@ -35,5 +66,14 @@ struct dt_fit {
 dt_status dt_fit_measure(dt_fit *fit);                          /* forms, classes */
 dt_status dt_fit_find_twins(dt_fit *fit, const dt_watch *watch);
 dt_status dt_fit_find_turners(dt_fit *fit, const dt_watch *watch);
+dt_status dt_fit_sort_sides(dt_fit *fit);                       /* sides, their classes */
+dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch);
+dt_status dt_fit_list_candidates(dt_fit *fit);
+dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch);
+
+/* The points of a side in the piece's walking direction. */
+dt_status dt_fit_side_path(const dt_fit *fit, uint32_t piece, uint32_t index, dt_arena *arena, dt_path *out);
+/* From the drawn piece to the walker's loop: members of the leader's class, turned over where the walker is. */
+dt_pose dt_fit_to_walker(const dt_fit *fit, uint32_t piece, uint32_t walker);
 
 #endif

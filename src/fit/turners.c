@@ -124,15 +124,14 @@ static int by_piece(const void *a, const void *b) {
     return by_turn(a, b);
 }
 
-/* Pieces of each class after their leader: `next` chains them. */
-static dt_status turn_classes(dt_fit *fit, wheel *w, const uint32_t *next, const dt_watch *watch) {
+static dt_status turn_classes(dt_fit *fit, wheel *w, const dt_watch *watch) {
     for (uint32_t leader = 0; leader < fit->count; leader++) {
         if (fit->class_of[leader] != leader) continue;
         if (leader % 64 == 0 && dt_watch_stopped(watch)) return DT_STOPPED;
         dt_status status = ways_of(w, leader);
         if (status != DT_OK) return status;
-        for (uint32_t piece = leader; w->ways->count && piece != UINT32_MAX; piece = next[piece])
-            if (!hand_out(w, piece)) return DT_NO_MEMORY;
+        for (uint32_t i = fit->member_start[leader]; w->ways->count && i < fit->member_start[leader + 1]; i++)
+            if (!hand_out(w, fit->members[i])) return DT_NO_MEMORY;
     }
     return DT_OK;
 }
@@ -142,18 +141,9 @@ dt_status dt_fit_find_turners(dt_fit *fit, const dt_watch *watch) {
     dt_matches ways = {0};
     dt_fitter fitter;
     wheel w = {.fit = fit, .fitter = &fitter, .ways = &ways};
-    uint32_t *next = DT_TAKE(&scratch, fit->count, uint32_t), *last = DT_TAKE(&scratch, fit->count, uint32_t);
-    dt_status status = next && last ? dt_fitter_new(&scratch, &fitter) : DT_NO_MEMORY;
-    if (status != DT_OK) goto done;
-    for (uint32_t i = 0; i < fit->count; i++) {
-        uint32_t leader = fit->class_of[i];
-        next[i] = UINT32_MAX;
-        if (leader != i) next[last[leader]] = i;
-        last[leader] = i;
-    }
-    status = turn_classes(fit, &w, next, watch);
+    dt_status status = dt_fitter_new(&scratch, &fitter);
+    if (status == DT_OK) status = turn_classes(fit, &w, watch);
     if (fit->turners.count) qsort(fit->turners.items, fit->turners.count, sizeof(dt_match), by_piece);
-done:
     dt_array_free(&ways);
     dt_arena_free(&scratch);
     return status;

@@ -5,12 +5,12 @@
 #include <math.h>
 #include <stdlib.h>
 
+enum { MOST_NEAR = 700 };
 enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike pieces just fits */
 
 typedef struct hunt {
     dt_fit *fit;
     dt_fitter fitter;
-    const uint32_t *members, *starts; /* pieces by class: members[starts[l] .. starts[l + 1]) */
     uint32_t leader;
     double limit;
     dt_form over;                     /* the leader turned over */
@@ -47,10 +47,11 @@ static dt_match between(const dt_fit *fit, const dt_match *leaders, uint32_t p, 
 }
 
 static void spread(hunt *h, const dt_match *leaders) {
+    const uint32_t *starts = h->fit->member_start, *members = h->fit->members;
     uint32_t a = leaders->a.v, b = leaders->b.v;
-    for (uint32_t i = h->starts[a]; i < h->starts[a + 1]; i++)
-        for (uint32_t j = a == b ? i + 1 : h->starts[b]; j < h->starts[b + 1]; j++)
-            if (!add_match(h, between(h->fit, leaders, h->members[i], h->members[j]))) return;
+    for (uint32_t i = starts[a]; i < starts[a + 1]; i++)
+        for (uint32_t j = a == b ? i + 1 : starts[b]; j < starts[b + 1]; j++)
+            if (!add_match(h, between(h->fit, leaders, members[i], members[j]))) return;
 }
 
 static bool try_fit(hunt *h, const dt_form *a, const dt_form *b, double limit, dt_match *match) {
@@ -92,18 +93,6 @@ static bool pair_leaders(void *context, uint32_t item) {
     return h->status == DT_OK;
 }
 
-static dt_status list_members(hunt *h, dt_arena *scratch) {
-    const dt_fit *fit = h->fit;
-    uint32_t *members = DT_TAKE(scratch, fit->count, uint32_t), *starts = DT_TAKE(scratch, fit->count + 2, uint32_t);
-    if (!members || !starts) return DT_NO_MEMORY;
-    for (size_t i = 0; i < fit->count; i++) starts[fit->class_of[i] + 2]++;
-    for (size_t i = 2; i < fit->count + 2; i++) starts[i] += starts[i - 1];
-    for (size_t i = 0; i < fit->count; i++) members[starts[fit->class_of[i] + 1]++] = (uint32_t)i;
-    h->members = members;
-    h->starts = starts;
-    return DT_OK;
-}
-
 static int by_pair(const void *a, const void *b) {
     const dt_match *p = a, *q = b;
     if (p->a.v != q->a.v) return p->a.v < q->a.v ? -1 : 1;
@@ -126,9 +115,9 @@ static dt_status hunt_all(hunt *h, const dt_watch *watch) {
 
 dt_status dt_fit_find_twins(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
-    hunt h = {.fit = fit, .limit = fmax(fit->kerf, fit->eye)};
-    dt_status status = list_members(&h, &scratch);
-    if (status == DT_OK) status = dt_fitter_new(&scratch, &h.fitter);
+    hunt h = {.fit = fit, .limit = fit->count > MOST_NEAR ? fit->kerf : fmax(fit->kerf, fit->eye)};
+    if (h.limit < fit->eye) fit->whole = false;
+    dt_status status = dt_fitter_new(&scratch, &h.fitter);
     if (status == DT_OK) status = hunt_all(&h, watch);
     if (fit->twins.count) qsort(fit->twins.items, fit->twins.count, sizeof(dt_match), by_pair);
     if (fit->near_twins.count) qsort(fit->near_twins.items, fit->near_twins.count, sizeof(dt_match), by_pair);

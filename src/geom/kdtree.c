@@ -2,6 +2,7 @@
 #include "geom/kdtree.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 enum { LEAF = 8 };
 
@@ -30,10 +31,10 @@ static bool before(const dt_kdtree *tree, uint32_t a, uint32_t b, size_t axis) {
     return x < y || (x == y && a < b);
 }
 
-/* Hoare's selection with the middle item as pivot: afterwards nothing left of `nth` comes after it. */
+/* Hoare's selection with the (lower) middle item as pivot, so that both parts are smaller: afterwards nothing left of `nth` comes after it. */
 static void select_nth(dt_kdtree *tree, size_t from, size_t to, size_t nth, size_t axis) {
     while (to - from > 1) {
-        uint32_t pivot = tree->order[from + (to - from) / 2];
+        uint32_t pivot = tree->order[from + (to - 1 - from) / 2];
         size_t i = from, j = to - 1;
         while (true) {
             while (before(tree, tree->order[i], pivot, axis)) i++;
@@ -100,4 +101,70 @@ void dt_kdtree_find(const dt_kdtree *tree, const float *key, float within, bool 
                     void *context) {
     search s = {tree, key, within, found, context};
     look_in(&s, 0, tree->count);
+}
+
+/* The best so far, as a heap with the worst on top. */
+typedef struct best {
+    const dt_kdtree *tree;
+    const float *key;
+    float square;        /* nothing farther is wanted */
+    dt_neighbour *heap;
+    size_t count, most;
+} best;
+
+static bool is_worse(dt_neighbour a, dt_neighbour b) {
+    return a.square > b.square || (a.square == b.square && a.item > b.item);
+}
+
+static void sink(best *b, dt_neighbour item) {
+    size_t at = 0;
+    for (size_t child; (child = 2 * at + 1) < b->count; at = child) {
+        if (child + 1 < b->count && is_worse(b->heap[child + 1], b->heap[child])) child++;
+        if (!is_worse(b->heap[child], item)) break;
+        b->heap[at] = b->heap[child];
+    }
+    b->heap[at] = item;
+}
+
+static void rise(best *b, dt_neighbour item) {
+    size_t at = b->count++;
+    for (; at > 0 && is_worse(item, b->heap[(at - 1) / 2]); at = (at - 1) / 2) b->heap[at] = b->heap[(at - 1) / 2];
+    b->heap[at] = item;
+}
+
+static void offer(best *b, uint32_t item) {
+    float sum = 0.0f;
+    const float *key = b->tree->keys + (size_t)item * b->tree->dims;
+    for (size_t k = 0; k < b->tree->dims && sum <= b->square; k++) sum += (key[k] - b->key[k]) * (key[k] - b->key[k]);
+    if (sum > b->square) return;
+    dt_neighbour found = {sum, item};
+    if (b->count < b->most) rise(b, found);
+    else if (is_worse(b->heap[0], found)) sink(b, found);
+    if (b->count == b->most) b->square = fminf(b->square, b->heap[0].square);
+}
+
+static void nearest_in(best *b, size_t from, size_t to) {
+    if (to - from <= LEAF) {
+        for (size_t i = from; i < to; i++) offer(b, b->tree->order[i]);
+        return;
+    }
+    size_t middle = from + (to - from) / 2, axis = b->tree->axis[middle];
+    float offset = b->key[axis] - key_at(b->tree, b->tree->order[middle], axis);
+    nearest_in(b, offset <= 0.0f ? from : middle + 1, offset <= 0.0f ? middle : to);
+    if (offset * offset > b->square) return;
+    offer(b, b->tree->order[middle]);
+    nearest_in(b, offset <= 0.0f ? middle + 1 : from, offset <= 0.0f ? to : middle);
+}
+
+static int by_distance(const void *a, const void *b) {
+    const dt_neighbour *p = a, *q = b;
+    return is_worse(*p, *q) - is_worse(*q, *p);
+}
+
+size_t dt_kdtree_nearest(const dt_kdtree *tree, const float *key, float within, size_t most, dt_neighbour *found) {
+    best b = {tree, key, within * within, found, 0, most};
+    if (most == 0) return 0;
+    nearest_in(&b, 0, tree->count);
+    qsort(found, b.count, sizeof *found, by_distance);
+    return b.count;
 }

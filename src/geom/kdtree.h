@@ -23,4 +23,13 @@ dt_status dt_kdtree_new(const float *keys, size_t count, size_t dims, dt_arena *
 void dt_kdtree_find(const dt_kdtree *tree, const float *key, float within, bool (*found)(void *context, uint32_t item),
                     void *context);
 
+typedef struct dt_neighbour {
+    float square;        /* of the distance */
+    uint32_t item;
+} dt_neighbour;
+
+/* The nearest items, at most `most` of them and none beyond `within`, nearest first (then by item), into found (room for
+ * `most`); returns how many. Where fewer than `most` come back, no other item lies within. */
+size_t dt_kdtree_nearest(const dt_kdtree *tree, const float *key, float within, size_t most, dt_neighbour *found);
+
 #endif

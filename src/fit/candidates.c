@@ -1,0 +1,279 @@
+/* Look-alikes: for each class of sides, the stretches of all outlines that lie along it to within the eye. The index gives the
+ * windows whose keys are nearest, best first; each is laid by least squares and, where that leaves doubt, fitted. How many
+ * windows are looked at is bounded by a budget for the whole sheet, so on a large sheet of much alike sides k is "at least". */
+#include "fit/store.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Windows looked at on the whole sheet: about 10 microseconds each. */
+enum { BUDGET = 40000, LEAST_EACH = 8, MOST_EACH = 4000, MOST_LISTED = 48, MOST_REFINED = 4 };
+static const double KEY_EYES = 1.3;        /* a match within the eye has its key this near, in eyes: see tests/slow */
+static const double HOPELESS_EYES = 3.0;   /* laid by least squares and still this far off: not worth a fit */
+static const double SAME_PLACE = 0.1;      /* windows that start nearer than this, in side lengths, lead to one fit */
+
+typedef struct trial {
+    uint32_t walker, before;  /* earlier trial of the same walker, or NONE */
+    double start;
+} trial;
+enum { NONE = UINT32_MAX };
+
+typedef struct search {
+    dt_fit *fit;
+    dt_fitter fitter;
+    dt_ladder ladder;
+    dt_neighbour *near;
+    trial *trials;
+    size_t trial_count, most;
+    uint32_t *last_trial;     /* by walker */
+    uint32_t *seen;           /* by leader: class + 1 that counted it last */
+} search;
+
+dt_pose dt_fit_to_walker(const dt_fit *fit, uint32_t piece, uint32_t walker) {
+    dt_pose pose = fit->to_leader[piece];
+    return fit->walkers[walker].over ? dt_pose_compose(DT_POSE_OVER, pose) : pose;
+}
+
+/* ---- walkers ---- */
+
+static dt_status add_walker(dt_fit *fit, uint32_t leader, uint32_t ring, bool over, dt_path path) {
+    if (path.count < 3) return DT_OK;
+    dt_walker *walker = &fit->walkers[fit->walker_count];
+    *walker = (dt_walker){.leader = leader, .ring = ring, .over = over};
+    if (over) {
+        dt_point *points = DT_TAKE(&fit->arena, path.count, dt_point);
+        if (!points) return DT_NO_MEMORY;
+        for (size_t i = 0; i < path.count; i++) points[i] = (dt_point){-path.points[path.count - 1 - i].x, path.points[path.count - 1 - i].y};
+        path.points = points;
+    }
+    dt_status status = dt_loop_new(path, &fit->arena, &walker->loop);
+    if (status == DT_OK) fit->walker_count++;
+    return status;
+}
+
+static dt_status make_walkers(dt_fit *fit) {
+    size_t count = 0;
+    for (uint32_t i = 0; i < fit->count; i++)
+        if (fit->class_of[i] == i) count += 1 + fit->forms[i].shape.hole_count;
+    fit->walkers = DT_TAKE(&fit->arena, count * (fit->two_sided ? 2 : 1), dt_walker);
+    if (!fit->walkers) return DT_NO_MEMORY;
+    dt_status status = DT_OK;
+    for (uint32_t i = 0; i < fit->count && status == DT_OK; i++) {
+        if (fit->class_of[i] != i) continue;
+        dt_shape shape = fit->forms[i].shape;
+        for (uint32_t ring = 0; ring <= shape.hole_count && status == DT_OK; ring++)
+            for (int over = 0; over <= fit->two_sided && status == DT_OK; over++)
+                status = add_walker(fit, i, ring, over, ring ? shape.holes[ring - 1] : shape.outline);
+    }
+    return status;
+}
+
+/* ---- one class of sides ---- */
+
+static double apart_on(const dt_loop *loop, double a, double b) {
+    double d = fabs(a - b);
+    d -= floor(d / loop->length) * loop->length;
+    return fmin(d, loop->length - d);
+}
+
+static bool is_tried(search *s, const dt_course *course, uint32_t walker, double start) {
+    const dt_loop *loop = &s->fit->walkers[walker].loop;
+    for (uint32_t i = s->last_trial[walker]; i != NONE; i = s->trials[i].before)
+        if (apart_on(loop, s->trials[i].start, start) < SAME_PLACE * course->length) return true;
+    s->trials[s->trial_count] = (trial){walker, s->last_trial[walker], start};
+    s->last_trial[walker] = (uint32_t)s->trial_count++;
+    return false;
+}
+
+static void forget_trials(search *s) {
+    for (size_t i = 0; i < s->trial_count; i++) s->last_trial[s->trials[i].walker] = NONE;
+    s->trial_count = 0;
+}
+
+static bool try_window(search *s, const dt_course *course, uint32_t walker, double start) {
+    const dt_loop *loop = &s->fit->walkers[walker].loop;
+    double rms, eye = s->fit->eye;
+    dt_pose pose = dt_stretch_align(course, loop, start, &rms);
+    double deviation = dt_stretch_deviation(&s->fitter, course, loop, pose);
+    if (deviation > HOPELESS_EYES * eye) return true;
+    if (deviation > eye) deviation = dt_stretch_refine(&s->fitter, course, loop, eye, eye, &pose);
+    if (deviation > eye) return true;
+    return dt_array_push(&s->fit->found, (dt_found){walker, pose, deviation});
+}
+
+static int by_deviation(const void *a, const void *b) {
+    const dt_found *p = a, *q = b;
+    if (p->deviation != q->deviation) return p->deviation < q->deviation ? -1 : 1;
+    if (p->walker != q->walker) return p->walker < q->walker ? -1 : 1;
+    return (p->pose.shift.x > q->pose.shift.x) - (p->pose.shift.x < q->pose.shift.x);
+}
+
+/* The first few, which people will be shown, are brought to their best pose. */
+static void polish(search *s, const dt_course *course, dt_side_class *class) {
+    dt_found *found = s->fit->found.items + class->first;
+    if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
+    for (size_t i = 0; i < class->count && i < MOST_REFINED; i++)
+        found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop, 0.0, INFINITY, &found[i].pose);
+    if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
+}
+
+/* Pieces, not ways: a class counts once, with all its members. The leading side's own piece is always one. */
+static void count_pieces(search *s, dt_side_class *class, uint32_t class_id) {
+    dt_fit *fit = s->fit;
+    uint32_t own = fit->class_of[fit->sides[class->leader].piece];
+    s->seen[own] = class_id + 1;
+    class->k = fit->member_start[own + 1] - fit->member_start[own];
+    for (size_t i = class->first; i < class->first + class->count; i++) {
+        uint32_t leader = fit->walkers[fit->found.items[i].walker].leader;
+        if (s->seen[leader] == class_id + 1) continue;
+        s->seen[leader] = class_id + 1;
+        class->k += fit->member_start[leader + 1] - fit->member_start[leader];
+    }
+}
+
+/* The key of the side's middle part, as long as the rung, and how far around it a match may be: the turn of the keys follows
+ * the first term, which adds to the distance the more the smaller that term is. */
+static double probe(const dt_course *course, const dt_rung *rung, double eye, float key[DT_WINDOW_KEYS]) {
+    dt_point points[DT_WINDOW_POINTS];
+    double step = rung->length / DT_WINDOW_POINTS, at = (course->length - rung->length + step) / 2.0, walked = 0.0, steady;
+    size_t kept = 0;
+    for (size_t i = 1; i < course->path.count && kept < DT_WINDOW_POINTS; i++) {
+        dt_point p = course->path.points[i - 1], q = course->path.points[i];
+        double length = dt_point_distance(p, q);
+        for (; kept < DT_WINDOW_POINTS && at <= walked + length + 1e-9; at += step) {
+            double t = length > 0.0 ? (at - walked) / length : 0.0;
+            points[kept++] = (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)};
+        }
+        walked += length;
+    }
+    for (; kept < DT_WINDOW_POINTS; kept++) points[kept] = course->path.points[course->path.count - 1];
+    dt_window_key(points, key, &steady);
+    return KEY_EYES * eye * (1.0 + fmin(1.0 / steady, 2.0));
+}
+
+static dt_status search_windows(search *s, const dt_course *course, dt_side_class *class) {
+    const dt_rung *rung = dt_ladder_rung(&s->ladder, course->length);
+    float key[DT_WINDOW_KEYS];
+    if (!rung) return DT_OK;
+    double within = probe(course, rung, s->fit->eye, key), before = (course->length - rung->length) / 2.0;
+    size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, s->most, s->near);
+    class->whole = count < s->most;
+    for (size_t i = 0; i < count; i++) {
+        dt_window window = rung->windows[s->near[i].item];
+        double start = (double)window.start - before;
+        if (is_tried(s, course, window.walker, start)) continue;
+        if (!try_window(s, course, window.walker, start)) return DT_NO_MEMORY;
+    }
+    return DT_OK;
+}
+
+/* Two curves no longer than 2 eyes lie within an eye of each other when their middles do: such a side tells nothing. */
+static dt_status search_class(search *s, uint32_t class_id) {
+    dt_fit *fit = s->fit;
+    dt_side_class *class = &fit->side_classes.items[class_id];
+    dt_side_entry *leader = &fit->sides[class->leader];
+    dt_arena scratch = DT_ARENA((size_t)64 << 20);
+    dt_path path;
+    dt_course course;
+    class->first = (uint32_t)fit->found.count;
+    dt_status status = dt_fit_side_path(fit, leader->piece, leader->index, &scratch, &path);
+    if (status == DT_OK) status = dt_course_new(path, &scratch, &course);
+    if (status != DT_OK) goto done;
+    class->whole = true;
+    class->everywhere = course.length <= 2.0 * fit->eye;
+    if (class->everywhere) {
+        class->k = (uint32_t)fit->count;
+        goto done;
+    }
+    status = search_windows(s, &course, class);
+    forget_trials(s);
+    class->count = (uint32_t)fit->found.count - class->first;
+    polish(s, &course, class);
+    count_pieces(s, class, class_id);
+    if (!class->whole) fit->whole = false;
+done:
+    dt_arena_free(&scratch);
+    return status;
+}
+
+static dt_status build_ladder(search *s, dt_arena *scratch) {
+    dt_fit *fit = s->fit;
+    size_t count = 0;
+    double *lengths = DT_TAKE(scratch, fit->side_classes.count, double);
+    if (!lengths) return DT_NO_MEMORY;
+    for (size_t i = 0; i < fit->side_classes.count; i++) {
+        const dt_side_entry *entry = &fit->sides[fit->side_classes.items[i].leader];
+        const dt_side *side = &dt_pieces_get(fit->pieces, (dt_piece_id){entry->piece})->sides[entry->index];
+        double length = dt_pieces_seam(fit->pieces, side->seam)->length;
+        if (length > 2.0 * fit->eye) lengths[count++] = length;
+    }
+    return dt_ladder_new(fit->walkers, fit->walker_count, lengths, count, scratch, &s->ladder);
+}
+
+static size_t windows_each(size_t classes) {
+    size_t each = classes ? BUDGET / classes : MOST_EACH;
+    return each < LEAST_EACH ? LEAST_EACH : each > MOST_EACH ? MOST_EACH : each;
+}
+
+dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch) {
+    dt_arena scratch = DT_ARENA((size_t)1 << 30);
+    search s = {.fit = fit, .most = windows_each(fit->side_classes.count)};
+    dt_status status = make_walkers(fit);
+    if (status == DT_OK) status = dt_fitter_new(&scratch, &s.fitter);
+    if (status == DT_OK) status = build_ladder(&s, &scratch);
+    s.near = DT_TAKE(&scratch, s.most, dt_neighbour);
+    s.trials = DT_TAKE(&scratch, s.most, trial);
+    s.last_trial = DT_TAKE(&scratch, fit->walker_count, uint32_t);
+    s.seen = DT_TAKE(&scratch, fit->count, uint32_t);
+    if (status == DT_OK && (!s.near || !s.trials || !s.last_trial || !s.seen)) status = DT_NO_MEMORY;
+    for (size_t i = 0; status == DT_OK && i < fit->walker_count; i++) s.last_trial[i] = NONE;
+    for (uint32_t i = 0; i < fit->side_classes.count && status == DT_OK; i++) {
+        if (i % 64 == 0 && dt_watch_stopped(watch)) status = DT_STOPPED;
+        if (status == DT_OK) status = search_class(&s, i);
+    }
+    dt_arena_free(&scratch);
+    return status;
+}
+
+/* ---- lists by side ---- */
+
+static int by_candidate(const void *a, const void *b) {
+    const dt_candidate *p = a, *q = b;
+    if (p->deviation_mm != q->deviation_mm) return p->deviation_mm < q->deviation_mm ? -1 : 1;
+    return (p->piece.v > q->piece.v) - (p->piece.v < q->piece.v);
+}
+
+static bool is_drawn_there(dt_pose pose, dt_point about) {
+    return !pose.flipped && pose.c > 0.98 && dt_point_distance(dt_pose_apply(pose, about), about) < 1.0;
+}
+
+static bool add_members(dt_fit *fit, dt_side_entry *side, const dt_found *found) {
+    uint32_t leader = fit->walkers[found->walker].leader;
+    dt_pose back = dt_pose_compose(dt_pose_inverse(side->to_class), found->pose);
+    for (uint32_t i = fit->member_start[leader]; i < fit->member_start[leader + 1] && side->listed < MOST_LISTED; i++) {
+        uint32_t piece = fit->members[i];
+        dt_pose pose = dt_pose_compose(back, dt_fit_to_walker(fit, piece, found->walker));
+        if (piece == side->piece && is_drawn_there(pose, fit->forms[piece].centre)) continue;
+        if (!dt_array_push(&fit->candidates, (dt_candidate){{piece}, pose, found->deviation})) return false;
+        side->listed++;
+    }
+    return true;
+}
+
+static bool list_side(dt_fit *fit, dt_side_entry *side) {
+    const dt_side_class *class = &fit->side_classes.items[side->class_id];
+    side->first = (uint32_t)fit->candidates.count;
+    side->k = class->k;
+    side->listed = 1;
+    if (!dt_array_push(&fit->candidates, (dt_candidate){{side->piece}, DT_POSE_IDENTITY, 0.0})) return false;
+    for (uint32_t i = class->first; i < class->first + class->count; i++)
+        if (!add_members(fit, side, &fit->found.items[i])) return false;
+    qsort(fit->candidates.items + side->first, side->listed, sizeof(dt_candidate), by_candidate);
+    return true;
+}
+
+dt_status dt_fit_list_candidates(dt_fit *fit) {
+    for (size_t i = 0; i < fit->side_count; i++)
+        if (fit->sides[i].class_id != UINT32_MAX && !list_side(fit, &fit->sides[i])) return DT_NO_MEMORY;
+    return DT_OK;
+}

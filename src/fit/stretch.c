@@ -1,0 +1,272 @@
+/* How well a stretch of one outline lies along a side: see stretch.h. */
+#include "fit/stretch.h"
+
+#include <math.h>
+
+static const double SAMPLE_STEP_MM = 0.5;
+static const double SHARP_COSINE = 0.94;    /* a turn of more than 20 degrees is a corner and becomes a sample */
+static const double TOUCHING_MM = 1e-7;
+static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
+enum { MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
+
+/* ---- making ready ---- */
+
+typedef struct walk {
+    dt_point *points;
+    double *at;
+    size_t count;
+} walk;
+
+static bool is_sharp(dt_point before, dt_point p, dt_point after) {
+    dt_point u = dt_point_sub(p, before), v = dt_point_sub(after, p);
+    return dt_point_dot(u, v) < SHARP_COSINE * hypot(u.x, u.y) * hypot(v.x, v.y);
+}
+
+static void put(walk *w, dt_point p, double at) {
+    if (w->points) {
+        w->points[w->count] = p;
+        w->at[w->count] = at;
+    }
+    w->count++;
+}
+
+static dt_point point_in(dt_path path, size_t i) {
+    return path.points[i % path.count];
+}
+
+/* Samples of a path with `spans` spans (cyclic when as many as points); both ends of an open one are among them. */
+static void walk_path(dt_path path, size_t spans, double step, walk *w) {
+    double walked = 0.0, due = 0.0;
+    for (size_t i = 0; i < spans; i++) {
+        dt_point p = point_in(path, i), q = point_in(path, i + 1);
+        double length = dt_point_distance(p, q);
+        bool inner = i > 0 || spans == path.count;
+        if (inner && due > walked && is_sharp(point_in(path, i + path.count - 1), p, q)) put(w, p, walked);
+        for (; due < walked + length; due += step) {
+            double t = (due - walked) / length;
+            put(w, (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)}, due);
+        }
+        walked += length;
+    }
+    if (spans < path.count) put(w, path.points[path.count - 1], walked);
+}
+
+static dt_status take_walk(dt_path path, size_t spans, double length, dt_arena *arena, walk *out) {
+    size_t most = spans < path.count ? MOST_COURSE_SAMPLES : MOST_LOOP_SAMPLES;
+    double step = fmax(SAMPLE_STEP_MM, length / (double)most * 2.0);
+    if (spans < path.count) step = fmin(step, length / 12.0);
+    walk w = {NULL, NULL, 0};
+    walk_path(path, spans, step, &w);
+    w.points = DT_TAKE(arena, w.count, dt_point);
+    w.at = DT_TAKE(arena, w.count, double);
+    if (!w.points || !w.at) return DT_NO_MEMORY;
+    w.count = 0;
+    walk_path(path, spans, step, &w);
+    *out = w;
+    return DT_OK;
+}
+
+dt_status dt_loop_new(dt_path closed, dt_arena *arena, dt_loop *out) {
+    dt_loop loop = {.path = closed, .length = dt_path_perimeter(closed)};
+    walk w;
+    double *at = DT_TAKE(arena, closed.count + 1, double);
+    if (!at) return DT_NO_MEMORY;
+    for (size_t i = 0; i < closed.count; i++) at[i + 1] = at[i] + dt_point_distance(point_in(closed, i), point_in(closed, i + 1));
+    dt_status status = dt_near_new(&closed, 1, true, arena, &loop.near);
+    if (status == DT_OK) status = take_walk(closed, closed.count, loop.length, arena, &w);
+    if (status != DT_OK) return status;
+    loop.at = at;
+    loop.samples = w.points;
+    loop.sample_at = w.at;
+    loop.sample_count = w.count;
+    *out = loop;
+    return DT_OK;
+}
+
+/* Even points lie in the middles of equal parts, so that each stands for as much of the length. */
+static void place_even(dt_course *course) {
+    double walked = 0.0, step = course->length / DT_COURSE_POINTS, due = step / 2.0;
+    dt_point sum = {0.0, 0.0};
+    size_t kept = 0;
+    for (size_t i = 1; i < course->path.count; i++) {
+        dt_point p = course->path.points[i - 1], q = course->path.points[i];
+        double length = dt_point_distance(p, q);
+        for (; kept < DT_COURSE_POINTS && due <= walked + length + 1e-9; due += step) {
+            double t = length > 0.0 ? (due - walked) / length : 0.0;
+            course->even[kept] = (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)};
+            sum = dt_point_add(sum, course->even[kept++]);
+        }
+        walked += length;
+    }
+    course->even_centre = dt_point_scale(sum, 1.0 / DT_COURSE_POINTS);
+    for (size_t i = 0; i < DT_COURSE_POINTS; i++) {
+        course->even[i] = dt_point_sub(course->even[i], course->even_centre);
+        course->spread += dt_point_dot(course->even[i], course->even[i]);
+    }
+}
+
+dt_status dt_course_new(dt_path open, dt_arena *arena, dt_course *out) {
+    dt_course course = {.path = open, .length = dt_path_length(open)};
+    walk w;
+    if (open.count < 2 || !(course.length > 0.0)) return DT_BAD_ARGUMENT;
+    dt_status status = dt_near_new(&open, 1, false, arena, &course.near);
+    if (status == DT_OK) status = take_walk(open, open.count - 1, course.length, arena, &w);
+    if (status != DT_OK) return status;
+    course.samples = w.points;
+    course.sample_count = w.count;
+    place_even(&course);
+    course.centre = course.even_centre;
+    for (size_t i = 0; i < w.count; i++) course.radius = fmax(course.radius, dt_point_distance(course.centre, w.points[i]));
+    *out = course;
+    return DT_OK;
+}
+
+static size_t span_at(const dt_loop *loop, double at) {
+    size_t low = 0, high = loop->path.count; /* at[low] <= at < at[high] */
+    while (high - low > 1) {
+        size_t middle = (low + high) / 2;
+        if (loop->at[middle] <= at) low = middle;
+        else high = middle;
+    }
+    return low;
+}
+
+void dt_loop_points(const dt_loop *loop, double from, double step, size_t count, dt_point *points) {
+    double at = from - floor(from / loop->length) * loop->length;
+    size_t i = span_at(loop, at);
+    for (size_t k = 0; k < count; k++, at += step) {
+        while (at >= loop->at[i + 1]) {
+            if (++i < loop->path.count) continue;
+            i = 0;
+            at -= loop->length;
+        }
+        dt_span span = loop->near.spans[i];
+        double length = loop->at[i + 1] - loop->at[i], t = length > 0.0 ? fmax(at - loop->at[i], 0.0) / length : 0.0;
+        points[k] = (dt_point){span.a.x + t * (span.b.x - span.a.x), span.a.y + t * (span.b.y - span.a.y)};
+    }
+}
+
+/* Best turn in closed form (Kabsch in the plane): the argument of sum conj(loop) course. */
+dt_pose dt_stretch_align(const dt_course *course, const dt_loop *loop, double from, double *rms_mm) {
+    dt_point points[DT_COURSE_POINTS], sum = {0.0, 0.0};
+    double step = course->length / DT_COURSE_POINTS, dot = 0.0, cross = 0.0, spread = 0.0;
+    dt_loop_points(loop, from + step / 2.0, step, DT_COURSE_POINTS, points);
+    for (size_t i = 0; i < DT_COURSE_POINTS; i++) sum = dt_point_add(sum, points[i]);
+    dt_point centre = dt_point_scale(sum, 1.0 / DT_COURSE_POINTS);
+    for (size_t i = 0; i < DT_COURSE_POINTS; i++) {
+        dt_point p = dt_point_sub(points[i], centre);
+        dot += dt_point_dot(p, course->even[i]);
+        cross += dt_point_cross(p, course->even[i]);
+        spread += dt_point_dot(p, p);
+    }
+    double norm = hypot(dot, cross);
+    *rms_mm = sqrt(fmax(0.0, course->spread + spread - 2.0 * norm) / DT_COURSE_POINTS);
+    dt_pose pose = norm > 0.0 ? (dt_pose){dot / norm, cross / norm, {0.0, 0.0}, false} : DT_POSE_IDENTITY;
+    pose.shift = dt_point_sub(course->even_centre, dt_pose_apply(pose, centre));
+    return pose;
+}
+
+/* ---- deviation ---- */
+
+typedef struct lay {
+    const dt_course *course;
+    const dt_loop *loop;
+} lay;
+
+typedef struct bundle {
+    dt_pull *pulls;
+    size_t count, room;
+    double most;
+} bundle;
+
+static void add_pull(bundle *list, dt_point moving, dt_point still, double distance, dt_span span) {
+    list->most = fmax(list->most, distance);
+    if (list->count == list->room) return;
+    dt_point direction = dt_point_sub(moving, still);
+    if (distance <= TOUCHING_MM) {
+        dt_point along = dt_point_sub(span.b, span.a);
+        distance = fmax(hypot(along.x, along.y), TOUCHING_MM);
+        list->pulls[list->count++] = (dt_pull){moving, {-along.y / distance, along.x / distance}, 0.0};
+        return;
+    }
+    list->pulls[list->count++] = (dt_pull){moving, dt_point_scale(direction, 1.0 / distance), distance};
+}
+
+static double foot_of(const dt_loop *loop, dt_hit hit) {
+    return loop->at[hit.span] + dt_point_distance(loop->near.spans[hit.span].a, hit.at);
+}
+
+/* Course to loop; gives the feet of both ends. */
+static void pull_course(bundle *list, const lay *l, dt_pose pose, double feet[2]) {
+    dt_pose back = dt_pose_inverse(pose);
+    uint32_t hint = 0;
+    for (size_t i = 0; i < l->course->sample_count; i++) {
+        dt_hit hit = dt_near_find(&l->loop->near, dt_pose_apply(back, l->course->samples[i]), hint);
+        dt_span span = l->loop->near.spans[hit.span];
+        hint = hit.span;
+        if (i == 0) feet[0] = foot_of(l->loop, hit);
+        if (i + 1 == l->course->sample_count) feet[1] = foot_of(l->loop, hit);
+        span = (dt_span){dt_pose_apply(pose, span.a), dt_pose_apply(pose, span.b)};
+        add_pull(list, dt_pose_apply(pose, hit.at), l->course->samples[i], hit.distance, span);
+    }
+}
+
+static size_t first_sample(const dt_loop *loop, double at) {
+    size_t low = 0, high = loop->sample_count;
+    while (low < high) {
+        size_t middle = (low + high) / 2;
+        if (loop->sample_at[middle] < at) low = middle + 1;
+        else high = middle;
+    }
+    return low;
+}
+
+/* The loop's samples between the feet, to the course. */
+static void pull_stretch(bundle *list, const lay *l, dt_pose pose, double from, double length) {
+    const dt_loop *loop = l->loop;
+    size_t i = first_sample(loop, from);
+    uint32_t hint = 0;
+    for (double round = 0.0;; i++) {
+        if (i == loop->sample_count) {
+            i = 0;
+            round += loop->length;
+        }
+        if (loop->sample_at[i] + round > from + length) break;
+        dt_point p = dt_pose_apply(pose, loop->samples[i]);
+        dt_hit hit = dt_near_find(&l->course->near, p, hint);
+        hint = hit.span;
+        add_pull(list, p, hit.at, hit.distance, l->course->near.spans[hit.span]);
+    }
+}
+
+double dt_stretch_pulls(const dt_course *course, const dt_loop *loop, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
+    const lay *l = &(lay){course, loop};
+    bundle list = {pulls, 0, room, 0.0};
+    double feet[2] = {0.0, 0.0};
+    pull_course(&list, l, pose, feet);
+    double length = feet[1] - feet[0];
+    if (length < -loop->length / 2.0) length += loop->length;
+    if (length < 0.0 && feet[1] + loop->length - feet[0] <= MOST_LENGTH_RATIO * course->length) length += loop->length;
+    if (length > MOST_LENGTH_RATIO * course->length || length < -2.0 * list.most) list.most = INFINITY;
+    else if (length > 0.0) pull_stretch(&list, l, pose, feet[0], length);
+    *count = list.count;
+    return list.most;
+}
+
+static double pulls_of_lay(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
+    const lay *l = context;
+    return dt_stretch_pulls(l->course, l->loop, pose, pulls, room, count);
+}
+
+double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose pose) {
+    size_t count;
+    return dt_stretch_pulls(course, loop, pose, fitter->pulls, fitter->room, &count);
+}
+
+double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double enough, double limit,
+                         dt_pose *pose) {
+    dt_rigid_fit fit = {.source = pulls_of_lay, .context = &(lay){course, loop}, .centre = course->centre,
+                        .radius = fmax(course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = limit,
+                        .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+    return dt_rigid_fit_run(&fit, pose);
+}

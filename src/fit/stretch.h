@@ -1,0 +1,56 @@
+/* stretch.h - how well a stretch of one outline lies along a side.
+ *
+ * Vocabulary: a LOOP is a ring of a piece (outline or hole) made ready for fitting, walked as the piece walks it. A COURSE is an
+ * open side, walked likewise. At a pose of the loop, the FEET of the course's ends are the points of the loop nearest to them; the
+ * STRETCH is the loop from the first foot to the second, in walking order.
+ * DEVIATION: the largest distance from any point of the course to the loop and from any point of the stretch to the course.
+ * It knows nothing of vertices, junctions or lengths, so a side may match the middle of a longer one or run over a corner.
+ */
+#ifndef DOVETELL_FIT_STRETCH_H
+#define DOVETELL_FIT_STRETCH_H
+
+#include "fit/mismatch.h"
+
+enum { DT_COURSE_POINTS = 32 };  /* evenly spaced by length, for first alignments */
+
+typedef struct dt_loop {
+    dt_path path;
+    const double *at;           /* by vertex: length walked; one more entry: the whole length */
+    double length;
+    dt_near near;               /* span i runs from vertex i to the next */
+    const dt_point *samples;    /* evenly spaced points and sharp corners */
+    const double *sample_at;    /* ascending */
+    size_t sample_count;
+} dt_loop;
+
+typedef struct dt_course {
+    dt_path path;
+    double length;
+    dt_near near;
+    const dt_point *samples;
+    size_t sample_count;
+    dt_point centre;            /* of the samples */
+    double radius;
+    dt_point even[DT_COURSE_POINTS]; /* relative to even_centre */
+    dt_point even_centre;
+    double spread;              /* sum of squares of even */
+} dt_course;
+
+dt_status dt_loop_new(dt_path closed, dt_arena *arena, dt_loop *out);
+dt_status dt_course_new(dt_path open, dt_arena *arena, dt_course *out);
+
+/* `count` points of the loop, at from, from + step, ... walked (cyclic). O(log n + vertices passed). */
+void dt_loop_points(const dt_loop *loop, double from, double step, size_t count, dt_point *points);
+/* The pose that lays the stretch of the course's length from `from` along the course by least squares over corresponding
+ * lengths; *rms_mm is what remains. */
+dt_pose dt_stretch_align(const dt_course *course, const dt_loop *loop, double from, double *rms_mm);
+
+/* The pulls of one course and one loop, as dt_pull_source; returns the deviation. */
+double dt_stretch_pulls(const dt_course *course, const dt_loop *loop, dt_pose pose, dt_pull *pulls, size_t room, size_t *count);
+/* Deviation at one pose of the loop; INFINITY where the feet lie the wrong way round. */
+double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose pose);
+/* Improves the pose to a local best; stops below `enough` and where it seems to stay above `limit`. Returns the deviation. */
+double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double enough, double limit,
+                         dt_pose *pose);
+
+#endif

@@ -1,0 +1,112 @@
+/* An index over the stretches of all outlines: see windows.h. */
+#include "fit/windows.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double PI = 3.14159265358979323846;
+static const double RUNG_RATIO = 1.4;      /* a side is looked up by at least 1/1.4 of its length */
+enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000 };
+
+typedef struct cosines {
+    double c[DT_WINDOW_TERMS][DT_WINDOW_POINTS];
+} cosines;
+
+/* Orthonormal cosine terms, scaled so that sums of squares are mean squares. */
+static cosines make_cosines(void) {
+    cosines table;
+    for (int k = 0; k < DT_WINDOW_TERMS; k++)
+        for (int i = 0; i < DT_WINDOW_POINTS; i++)
+            table.c[k][i] = sqrt(2.0) / DT_WINDOW_POINTS * cos(PI * (k + 1) * (i + 0.5) / DT_WINDOW_POINTS);
+    return table;
+}
+
+static void key_of(const cosines *table, const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady) {
+    dt_point z[DT_WINDOW_TERMS];
+    double rest = 0.0;
+    for (int k = 0; k < DT_WINDOW_TERMS; k++) {
+        double x = 0.0, y = 0.0;
+        for (int i = 0; i < DT_WINDOW_POINTS; i++) {
+            x += table->c[k][i] * points[i].x;
+            y += table->c[k][i] * points[i].y;
+        }
+        z[k] = (dt_point){x, y};
+        if (k > 0) rest += x * x + y * y;
+    }
+    double first = hypot(z[0].x, z[0].y), c = first > 0.0 ? z[0].x / first : 1.0, s = first > 0.0 ? z[0].y / first : 0.0;
+    key[0] = (float)first;
+    for (int k = 1; k < DT_WINDOW_TERMS; k++) {
+        key[2 * k - 1] = (float)(c * z[k].x + s * z[k].y);
+        key[2 * k] = (float)(c * z[k].y - s * z[k].x);
+    }
+    *steady = rest > 0.0 ? first / sqrt(rest) : INFINITY;
+}
+
+void dt_window_key(const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady) {
+    cosines table = make_cosines();
+    key_of(&table, points, key, steady);
+}
+
+/* Window j starts at grid point j and has its points at the odd grid points after it. */
+static size_t windows_on(const dt_loop *loop, double grid) {
+    return grid * GRIDS_IN_WINDOW <= loop->length ? (size_t)(loop->length / grid) : 0;
+}
+
+static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cosines *table, dt_arena *scratch, dt_rung *rung) {
+    const dt_loop *loop = &walkers[index].loop;
+    double grid = rung->length / GRIDS_IN_WINDOW;
+    size_t starts = windows_on(loop, grid);
+    dt_point *points = DT_TAKE(scratch, starts + GRIDS_IN_WINDOW, dt_point), picked[DT_WINDOW_POINTS];
+    if (!points) return DT_NO_MEMORY;
+    if (starts) dt_loop_points(loop, 0.0, grid, starts + GRIDS_IN_WINDOW, points);
+    for (size_t j = 0; j < starts; j++) {
+        double steady;
+        for (size_t i = 0; i < DT_WINDOW_POINTS; i++) picked[i] = points[j + 2 * i + 1];
+        key_of(table, picked, rung->keys + rung->count * DT_WINDOW_KEYS, &steady);
+        rung->windows[rung->count++] = (dt_window){index, (float)((double)j * grid)};
+    }
+    return DT_OK;
+}
+
+static dt_status fill_rung(const dt_walker *walkers, size_t walker_count, dt_arena *arena, dt_rung *rung) {
+    size_t count = 0;
+    for (size_t i = 0; i < walker_count; i++) count += windows_on(&walkers[i].loop, rung->length / GRIDS_IN_WINDOW);
+    if (count > MOST_WINDOWS) return DT_TOO_LARGE;
+    rung->windows = DT_TAKE(arena, count, dt_window);
+    rung->keys = DT_TAKE(arena, count * DT_WINDOW_KEYS, float);
+    if (!rung->windows || !rung->keys) return DT_NO_MEMORY;
+    cosines table = make_cosines();
+    dt_status status = DT_OK;
+    for (size_t i = 0; i < walker_count && status == DT_OK; i++) {
+        dt_arena scratch = DT_ARENA((size_t)64 << 20);
+        status = fill_walker(walkers, (uint32_t)i, &table, &scratch, rung);
+        dt_arena_free(&scratch);
+    }
+    return status == DT_OK ? dt_kdtree_new(rung->keys, rung->count, DT_WINDOW_KEYS, arena, &rung->tree) : status;
+}
+
+static int by_length(const void *a, const void *b) {
+    double p = *(const double *)a, q = *(const double *)b;
+    return (p > q) - (p < q);
+}
+
+dt_status dt_ladder_new(const dt_walker *walkers, size_t walker_count, double *lengths, size_t length_count, dt_arena *arena,
+                        dt_ladder *out) {
+    dt_ladder ladder = {.count = 0};
+    if (length_count) qsort(lengths, length_count, sizeof *lengths, by_length);
+    for (size_t i = 0; i < length_count && ladder.count < DT_MOST_RUNGS; i++) {
+        if (ladder.count && lengths[i] < RUNG_RATIO * ladder.rungs[ladder.count - 1].length) continue;
+        ladder.rungs[ladder.count].length = lengths[i];
+        dt_status status = fill_rung(walkers, walker_count, arena, &ladder.rungs[ladder.count++]);
+        if (status != DT_OK) return status;
+    }
+    *out = ladder;
+    return DT_OK;
+}
+
+const dt_rung *dt_ladder_rung(const dt_ladder *ladder, double length) {
+    const dt_rung *best = NULL;
+    for (size_t i = 0; i < ladder->count; i++)
+        if (ladder->rungs[i].length <= length * (1.0 + 1e-12)) best = &ladder->rungs[i];
+    return best;
+}
