@@ -7,9 +7,9 @@
 #include <stdlib.h>
 
 /* Windows looked at on the whole sheet: about 10 microseconds each. */
-enum { BUDGET = 40000, LEAST_EACH = 8, MOST_EACH = 4000, MOST_LISTED = 48, MOST_REFINED = 4 };
+enum { BUDGET = 8000, LEAST_EACH = 3, MOST_EACH = 4000, MOST_LISTED = 48, MOST_REFINED = 4 };
 static const double KEY_EYES = 1.3;        /* a match within the eye has its key this near, in eyes: see tests/slow */
-static const double HOPELESS_EYES = 3.0;   /* laid by least squares and still this far off: not worth a fit */
+static const double HOPELESS_EYES = 2.1;   /* laid by least squares and still this far off in the mean: not worth a fit */
 static const double SAME_PLACE = 0.1;      /* windows that start nearer than this, in side lengths, lead to one fit */
 
 typedef struct trial {
@@ -94,9 +94,8 @@ static bool try_window(search *s, const dt_course *course, uint32_t walker, doub
     const dt_loop *loop = &s->fit->walkers[walker].loop;
     double rms, eye = s->fit->eye;
     dt_pose pose = dt_stretch_align(course, loop, start, &rms);
-    double deviation = dt_stretch_deviation(&s->fitter, course, loop, pose);
-    if (deviation > HOPELESS_EYES * eye) return true;
-    if (deviation > eye) deviation = dt_stretch_refine(&s->fitter, course, loop, eye, eye, &pose);
+    if (rms > HOPELESS_EYES * eye) return true;
+    double deviation = dt_stretch_reach(&s->fitter, course, loop, eye, &pose);
     if (deviation > eye) return true;
     return dt_array_push(&s->fit->found, (dt_found){walker, pose, deviation});
 }

@@ -10,6 +10,8 @@ static const double PI = 3.14159265358979323846;
 static const double EXACT_MM = 5e-4;        /* of the final distance */
 static const double SAMPLES_SHORT_MM = 1e-3;/* the samples may miss the exact distance by this much */
 static const double TIE_MM = 2e-3;         /* fits that differ by less are equally good: the first one stays */
+static const double HOPE_SHARE = 1.3, HOPE_MM = 0.05; /* a fit goes on while it promises this much more than the limit */
+static const double STALLED_MM = 0.02;      /* few samples say about this much less than all */
 static const double TOUCHING_MM = 1e-7;     /* below this the direction between two points says nothing */
 enum { COARSE_POINTS = 24, QUICK_POINTS = 48, MOST_QUICK = 12, MOST_EXCHANGES = 10, MOST_PULLS = 6000 };
 
@@ -97,7 +99,7 @@ static double pulls_of_pair(void *context, dt_pose pose, dt_pull *pulls, size_t 
 static double improve(const pair *p, double enough, double limit, dt_pose *pose) {
     const dt_fitter *fitter = p->fitter;
     dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points}, .centre = p->b->centre,
-                        .radius = fmax(p->b->radius, 1e-6), .enough_mm = enough, .hopeless_mm = limit,
+                        .radius = fmax(p->b->radius, 1e-6), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit + HOPE_MM,
                         .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
@@ -221,7 +223,7 @@ size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_star
 
 typedef struct trial {
     double value;
-    dt_pose pose;
+    dt_pose pose, start;
     size_t rank;
 } trial;
 
@@ -237,7 +239,8 @@ static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b
     size_t count = dt_forms_starts(a, b, limit, starts), kept = 0;
     pair few = {fitter, a, b, QUICK_POINTS};
     for (size_t i = 0; i < count && i < MOST_QUICK; i++) {
-        trial t = {0.0, dt_start_pose(a, b, starts[i].angle), i};
+        dt_pose start = dt_start_pose(a, b, starts[i].angle);
+        trial t = {0.0, start, start, i};
         t.value = improve(&few, 0.0, limit, &t.pose);
         if (t.value <= limit) trials[kept++] = t;
     }
@@ -245,21 +248,32 @@ static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b
     return kept;
 }
 
+typedef struct outcome {
+    double value;
+    dt_pose pose;
+    dt_point differ_at;
+} outcome;
+
+static void refine_from(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose start, outcome *best) {
+    outcome o = {INFINITY, start, {0.0, 0.0}};
+    o.value = dt_forms_refine(fitter, a, b, fmin(limit, best->value), &o.pose, &o.differ_at);
+    if (o.value < best->value) *best = o;
+}
+
+/* A fit can stall in a corner of the few-sample problem: where the full one ends well above it, the start itself is tried too. */
 double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at) {
     trial trials[MOST_QUICK];
     if (!dt_form_may_fit(a, b, limit)) return INFINITY;
     size_t count = quick_trials(fitter, a, b, limit, trials);
-    double best = INFINITY;
-    for (size_t i = 0; i < count && trials[i].value < best - TIE_MM; i++) {
-        dt_pose at = trials[i].pose;
-        dt_point where;
-        double value = dt_forms_refine(fitter, a, b, fmin(limit, best), &at, &where);
-        if (!(value < best)) continue;
-        best = value;
-        *pose = at;
-        *differ_at = where;
+    outcome best = {.value = INFINITY};
+    for (size_t i = 0; i < count && trials[i].value < best.value - TIE_MM; i++) {
+        refine_from(fitter, a, b, limit, trials[i].pose, &best);
+        if (best.value > trials[i].value + STALLED_MM) refine_from(fitter, a, b, limit, trials[i].start, &best);
     }
-    return best;
+    if (!(best.value <= limit)) return INFINITY;
+    *pose = best.pose;
+    *differ_at = best.differ_at;
+    return best.value;
 }
 
 /* ---- two shapes, alone ---- */

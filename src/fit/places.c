@@ -61,7 +61,7 @@ static double pulls_of_stand(void *context, dt_pose pose, dt_pull *pulls, size_t
     *count = 0;
     for (size_t i = 0; i < s->course_count; i++) {
         size_t more;
-        most = fmax(most, dt_stretch_pulls(&s->courses[i], s->loop, pose, pulls + *count, room - *count, &more));
+        most = fmax(most, dt_lay_pulls(&(dt_lay){&s->courses[i], s->loop, 1, INFINITY}, pose, pulls + *count, room - *count, &more));
         *count += more;
     }
     return most;

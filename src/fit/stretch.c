@@ -7,7 +7,9 @@ static const double SAMPLE_STEP_MM = 0.5;
 static const double SHARP_COSINE = 0.94;    /* a turn of more than 20 degrees is a corner and becomes a sample */
 static const double TOUCHING_MM = 1e-7;
 static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
-enum { MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
+static const double FEW_AIM = 0.9;          /* what few samples call this part of the limit is within it for most */
+static const double HOPELESS = 2.3;         /* times the limit: nothing that far off at first was ever brought within it */
+enum { FEW_STRIDE = 3, MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
 
 /* ---- making ready ---- */
 
@@ -168,11 +170,6 @@ dt_pose dt_stretch_align(const dt_course *course, const dt_loop *loop, double fr
 
 /* ---- deviation ---- */
 
-typedef struct lay {
-    const dt_course *course;
-    const dt_loop *loop;
-} lay;
-
 typedef struct bundle {
     dt_pull *pulls;
     size_t count, room;
@@ -197,17 +194,19 @@ static double foot_of(const dt_loop *loop, dt_hit hit) {
 }
 
 /* Course to loop; gives the feet of both ends. */
-static void pull_course(bundle *list, const lay *l, dt_pose pose, double feet[2]) {
+static void pull_course(bundle *list, const dt_lay *l, dt_pose pose, double feet[2]) {
     dt_pose back = dt_pose_inverse(pose);
     uint32_t hint = 0;
-    for (size_t i = 0; i < l->course->sample_count; i++) {
+    size_t last = l->course->sample_count - 1;
+    for (size_t i = 0; i <= last; i = i == last || i + l->stride < last ? i + l->stride : last) {
         dt_hit hit = dt_near_find(&l->loop->near, dt_pose_apply(back, l->course->samples[i]), hint);
         dt_span span = l->loop->near.spans[hit.span];
         hint = hit.span;
         if (i == 0) feet[0] = foot_of(l->loop, hit);
-        if (i + 1 == l->course->sample_count) feet[1] = foot_of(l->loop, hit);
+        if (i == last) feet[1] = foot_of(l->loop, hit);
         span = (dt_span){dt_pose_apply(pose, span.a), dt_pose_apply(pose, span.b)};
         add_pull(list, dt_pose_apply(pose, hit.at), l->course->samples[i], hit.distance, span);
+        if (list->most > l->give_up) return;
     }
 }
 
@@ -222,13 +221,13 @@ static size_t first_sample(const dt_loop *loop, double at) {
 }
 
 /* The loop's samples between the feet, to the course. */
-static void pull_stretch(bundle *list, const lay *l, dt_pose pose, double from, double length) {
+static void pull_stretch(bundle *list, const dt_lay *l, dt_pose pose, double from, double length) {
     const dt_loop *loop = l->loop;
     size_t i = first_sample(loop, from);
     uint32_t hint = 0;
-    for (double round = 0.0;; i++) {
-        if (i == loop->sample_count) {
-            i = 0;
+    for (double round = 0.0;; i += l->stride) {
+        if (i >= loop->sample_count) {
+            i -= loop->sample_count;
             round += loop->length;
         }
         if (loop->sample_at[i] + round > from + length) break;
@@ -236,37 +235,54 @@ static void pull_stretch(bundle *list, const lay *l, dt_pose pose, double from, 
         dt_hit hit = dt_near_find(&l->course->near, p, hint);
         hint = hit.span;
         add_pull(list, p, hit.at, hit.distance, l->course->near.spans[hit.span]);
+        if (list->most > l->give_up) return;
     }
 }
 
-double dt_stretch_pulls(const dt_course *course, const dt_loop *loop, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
-    const lay *l = &(lay){course, loop};
+double dt_lay_pulls(const dt_lay *lay, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
     bundle list = {pulls, 0, room, 0.0};
-    double feet[2] = {0.0, 0.0};
-    pull_course(&list, l, pose, feet);
+    double feet[2] = {0.0, 0.0}, whole = lay->loop->length, longest = MOST_LENGTH_RATIO * lay->course->length;
+    pull_course(&list, lay, pose, feet);
+    *count = list.count;
+    if (list.most > lay->give_up) return list.most;
     double length = feet[1] - feet[0];
-    if (length < -loop->length / 2.0) length += loop->length;
-    if (length < 0.0 && feet[1] + loop->length - feet[0] <= MOST_LENGTH_RATIO * course->length) length += loop->length;
-    if (length > MOST_LENGTH_RATIO * course->length || length < -2.0 * list.most) list.most = INFINITY;
-    else if (length > 0.0) pull_stretch(&list, l, pose, feet[0], length);
+    if (length < -whole / 2.0 || (length < 0.0 && length + whole <= longest)) length += whole;
+    if (length > longest || length < -2.0 * list.most) list.most = INFINITY;
+    else if (length > 0.0) pull_stretch(&list, lay, pose, feet[0], length);
     *count = list.count;
     return list.most;
 }
 
 static double pulls_of_lay(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
-    const lay *l = context;
-    return dt_stretch_pulls(l->course, l->loop, pose, pulls, room, count);
+    return dt_lay_pulls(context, pose, pulls, room, count);
 }
 
 double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose pose) {
     size_t count;
-    return dt_stretch_pulls(course, loop, pose, fitter->pulls, fitter->room, &count);
+    return dt_lay_pulls(&(dt_lay){course, loop, 1, INFINITY}, pose, fitter->pulls, fitter->room, &count);
+}
+
+static double refine(dt_fitter *fitter, dt_lay lay, double enough, double limit, dt_pose *pose) {
+    dt_rigid_fit fit = {.source = pulls_of_lay, .context = &lay, .centre = lay.course->centre,
+                        .radius = fmax(lay.course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = limit,
+                        .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+    return dt_rigid_fit_run(&fit, pose);
 }
 
 double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double enough, double limit,
                          dt_pose *pose) {
-    dt_rigid_fit fit = {.source = pulls_of_lay, .context = &(lay){course, loop}, .centre = course->centre,
-                        .radius = fmax(course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = limit,
-                        .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
-    return dt_rigid_fit_run(&fit, pose);
+    return refine(fitter, (dt_lay){course, loop, 1, INFINITY}, enough, limit, pose);
+}
+
+/* First over few samples, aiming a little lower, then over all of them. */
+double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose) {
+    size_t count;
+    dt_lay few = {course, loop, FEW_STRIDE, HOPELESS * limit};
+    double first = dt_lay_pulls(&few, *pose, fitter->pulls, fitter->room, &count);
+    if (first > few.give_up) return INFINITY;
+    if (first <= limit) first = dt_stretch_deviation(fitter, course, loop, *pose);
+    if (first <= limit) return first;
+    if (refine(fitter, (dt_lay){course, loop, FEW_STRIDE, INFINITY}, FEW_AIM * limit, limit, pose) > limit) return INFINITY;
+    double value = refine(fitter, (dt_lay){course, loop, 1, INFINITY}, limit, limit, pose);
+    return value <= limit ? value : INFINITY;
 }

@@ -45,10 +45,20 @@ void dt_loop_points(const dt_loop *loop, double from, double step, size_t count,
  * lengths; *rms_mm is what remains. */
 dt_pose dt_stretch_align(const dt_course *course, const dt_loop *loop, double from, double *rms_mm);
 
-/* The pulls of one course and one loop, as dt_pull_source; returns the deviation. */
-double dt_stretch_pulls(const dt_course *course, const dt_loop *loop, dt_pose pose, dt_pull *pulls, size_t room, size_t *count);
+/* A course laid on a loop, by every stride-th sample of both (1 = all; a larger stride never makes the deviation larger). */
+typedef struct dt_lay {
+    const dt_course *course;
+    const dt_loop *loop;
+    size_t stride;
+    double give_up;   /* stop looking as soon as a distance is beyond this */
+} dt_lay;
+/* The pulls of a lay, as dt_pull_source; returns the deviation. */
+double dt_lay_pulls(const dt_lay *lay, dt_pose pose, dt_pull *pulls, size_t room, size_t *count);
 /* Deviation at one pose of the loop; INFINITY where the feet lie the wrong way round. */
 double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose pose);
+/* Is there a pose near this one with a deviation of at most limit? Improves *pose until it is found; gives the deviation there,
+ * or INFINITY. */
+double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose);
 /* Improves the pose to a local best; stops below `enough` and where it seems to stay above `limit`. Returns the deviation. */
 double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double enough, double limit,
                          dt_pose *pose);

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { MOST_NEAR = 700 };
+enum { MOST_NEAR = 150 };
 enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike pieces just fits */
 
 typedef struct hunt {

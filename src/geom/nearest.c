@@ -97,36 +97,66 @@ dt_status dt_near_new(const dt_path *paths, size_t path_count, bool closed, dt_a
     return DT_OK;
 }
 
-/* As dt_segment_distance, squared: this is the innermost loop of the whole stage. */
-static double square_to(dt_point p, dt_span span, dt_point *nearest) {
+/* As dt_segment_distance, squared: the innermost loop of the whole stage, hence without calls. */
+static inline double square_to(dt_point p, dt_span span) {
     double ux = span.b.x - span.a.x, uy = span.b.y - span.a.y, px = p.x - span.a.x, py = p.y - span.a.y;
     double square = ux * ux + uy * uy, along = px * ux + py * uy;
-    double t = along <= 0.0 ? 0.0 : along >= square ? 1.0 : along / square;
-    *nearest = (dt_point){span.a.x + t * ux, span.a.y + t * uy};
-    double dx = p.x - nearest->x, dy = p.y - nearest->y;
-    return dx * dx + dy * dy;
-}
-
-static void look_at(const dt_near *near, dt_point p, uint32_t span, dt_hit *best) {
-    dt_point at;
-    double square = square_to(p, near->spans[span], &at);
-    if (square < best->distance) *best = (dt_hit){square, at, span};
-}
-
-static void look_in(const dt_near *near, dt_point p, int row, int column, dt_hit *best) {
-    if (row < 0 || column < 0 || row >= near->rows || column >= near->columns) return;
-    size_t cell = (size_t)row * (size_t)near->columns + (size_t)column;
-    for (uint32_t i = near->starts[cell]; i < near->starts[cell + 1]; i++) look_at(near, p, near->entries[i], best);
-}
-
-static void look_round(const dt_near *near, dt_point p, int row, int column, int ring, dt_hit *best) {
-    for (int c = column - ring; c <= column + ring; c++) {
-        look_in(near, p, row - ring, c, best);
-        if (ring > 0) look_in(near, p, row + ring, c, best);
+    if (along <= 0.0) return px * px + py * py;
+    if (along >= square) {
+        px -= ux;
+        py -= uy;
+        return px * px + py * py;
     }
-    for (int r = row - ring + 1; r < row + ring; r++) {
-        look_in(near, p, r, column - ring, best);
-        look_in(near, p, r, column + ring, best);
+    double cross = px * uy - py * ux;
+    return cross * cross / square;
+}
+
+typedef struct best {
+    double square;
+    uint32_t span;
+} best;
+
+static inline void look_in(const dt_near *near, dt_point p, int row, int column, best *b) {
+    size_t cell = (size_t)row * (size_t)near->columns + (size_t)column;
+    for (uint32_t i = near->starts[cell], end = near->starts[cell + 1]; i < end; i++) {
+        uint32_t span = near->entries[i];
+        double square = square_to(p, near->spans[span]);
+        if (square >= b->square) continue;
+        b->square = square;
+        b->span = span;
+    }
+}
+
+/* How far p is from the strip of cells `index` along one axis. */
+static inline double off_strip(double p, double low, double cell, int index) {
+    double from = low + index * cell - p;
+    if (from > 0.0) return from;
+    return from + cell < 0.0 ? -from - cell : 0.0;
+}
+
+static inline void look_if_near(const dt_near *near, dt_point p, int row, int column, double above, best *b) {
+    if (column < 0 || column >= near->columns) return;
+    double beside = off_strip(p.x, near->box.low.x, near->cell, column);
+    if (above + beside * beside < b->square) look_in(near, p, row, column, b);
+}
+
+static void look_round(const dt_near *near, dt_point p, int row, int column, int ring, best *b) {
+    int first = row < ring ? 0 : row - ring, last = row + ring < near->rows ? row + ring : near->rows - 1;
+    for (int r = first; r <= last; r++) {
+        double above = off_strip(p.y, near->box.low.y, near->cell, r);
+        above *= above;
+        if (above >= b->square) continue;
+        int step = r == row - ring || r == row + ring ? 1 : 2 * ring;
+        for (int c = column - ring; c <= column + ring; c += step) look_if_near(near, p, r, c, above, b);
+    }
+}
+
+/* From the hint along the line as long as that brings it nearer. */
+static void walk_on(const dt_near *near, dt_point p, best *b) {
+    for (uint32_t i = b->span + 1; i < near->count; i++) {
+        double square = square_to(p, near->spans[i]);
+        if (square >= b->square) return;
+        *b = (best){square, i};
     }
 }
 
@@ -134,22 +164,35 @@ static void look_round(const dt_near *near, dt_point p, int row, int column, int
  * r - 1 cells, since drawing p into the box brings it no farther from anything in the box. */
 static double room_in_cell(const dt_near *near, dt_point p, int row, int column) {
     double x = (p.x - near->box.low.x) / near->cell - column, y = (p.y - near->box.low.y) / near->cell - row;
-    return near->cell * fmax(0.0, fmin(fmin(x, 1.0 - x), fmin(y, 1.0 - y)));
+    x = x < 1.0 - x ? x : 1.0 - x;
+    y = y < 1.0 - y ? y : 1.0 - y;
+    double room = x < y ? x : y;
+    return room > 0.0 ? near->cell * room : 0.0;
+}
+
+static inline dt_point foot_on(dt_span span, dt_point p) {
+    double ux = span.b.x - span.a.x, uy = span.b.y - span.a.y;
+    double square = ux * ux + uy * uy, along = (p.x - span.a.x) * ux + (p.y - span.a.y) * uy;
+    if (along <= 0.0) return span.a;
+    if (along >= square) return span.b;
+    double t = along / square;
+    return (dt_point){span.a.x + t * ux, span.a.y + t * uy};
 }
 
 dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint) {
-    dt_hit best = {INFINITY, {0.0, 0.0}, 0}; /* distance squared until the end */
-    look_at(near, p, hint < near->count ? hint : 0, &best);
+    best b = {0.0, hint < near->count ? hint : 0};
+    b.square = square_to(p, near->spans[b.span]);
+    walk_on(near, p, &b);
     int row = row_of(near, p.y), column = column_of(near, p.x);
     double room = room_in_cell(near, p, row, column);
     int rings = near->rows > near->columns ? near->rows : near->columns;
-    for (int ring = 0; ring <= rings; ring++) {
-        double least = ring == 0 ? 0.0 : room + (ring - 1) * near->cell;
-        if (best.distance <= least * least) break;
-        look_round(near, p, row, column, ring, &best);
+    look_in(near, p, row, column, &b);
+    for (int ring = 1; ring <= rings; ring++) {
+        double least = room + (ring - 1) * near->cell;
+        if (b.square <= least * least) break;
+        look_round(near, p, row, column, ring, &b);
     }
-    best.distance = sqrt(best.distance);
-    return best;
+    return (dt_hit){sqrt(b.square), foot_on(near->spans[b.span], p), b.span};
 }
 
 typedef struct climb {
@@ -168,9 +211,8 @@ static void climb_to(climb *c, dt_point p, dt_hit hit) {
 
 /* The most that any point between p and q can be away. */
 static double bound_between(const climb *c, dt_point p, dt_hit at_p, dt_point q, dt_hit at_q) {
-    dt_point unused;
-    double by_p = fmax(at_p.distance, sqrt(square_to(q, c->to->spans[at_p.span], &unused)));
-    double by_q = fmax(at_q.distance, sqrt(square_to(p, c->to->spans[at_q.span], &unused)));
+    double by_p = fmax(at_p.distance, sqrt(square_to(q, c->to->spans[at_p.span])));
+    double by_q = fmax(at_q.distance, sqrt(square_to(p, c->to->spans[at_q.span])));
     double by_length = (at_p.distance + at_q.distance + dt_point_distance(p, q)) / 2.0;
     return fmin(by_length, fmin(by_p, by_q));
 }

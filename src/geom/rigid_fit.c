@@ -5,9 +5,10 @@
 
 #include <math.h>
 
-enum { VARIABLES = 4, MOST_PIVOTS = 200, MOST_STEPS = 60 };
+enum { VARIABLES = 4, MOST_PIVOTS = 200, MOST_STEPS = 60, MOST_POOR = 3 };
 static const double VIOLATION_MM = 1e-9;  /* a constraint broken by less is kept */
 static const double LEAST_TRUST_MM = 2e-5; /* far below DT_FIT_STEP_MM in effect */
+static const double CURVED_SHARE = 0.5;     /* error of a linear step over its length, at the roundest lines of pieces */
 static const double TINY_COST = 1e-7;      /* tilts the objective so that ties have one answer and no pivot is idle */
 
 typedef struct constraint {
@@ -166,13 +167,23 @@ static size_t rows_of(const dt_rigid_fit *fit, size_t count, double largest, dou
     return kept;
 }
 
+/* The step ends inside the region, so the program knows no better motion, and even so its value is beyond reach. Curved lines
+ * make it wrong by less than a share of the motion; corners, where the nearest line changes, by more: hence several in a row. */
+static bool is_hopeless(double promised, double hopeless, double trust, const double x[3]) {
+    double motion = fmax(fabs(x[0]), fmax(fabs(x[1]), fabs(x[2])));
+    return motion < 0.999 * trust && promised - CURVED_SHARE * motion > hopeless;
+}
+
 double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose) {
     size_t count;
     double value = fit->source(fit->context, *pose, fit->pulls, fit->room, &count), trust = value / 2.0, x[3];
     size_t kept = rows_of(fit, count, value, trust);
+    int poor = 0;
     for (int step = 0; step < MOST_STEPS && value > fit->enough_mm && trust > LEAST_TRUST_MM; step++) {
         double hoped = value - dt_minimax_step(fit->rows, kept, trust, x);
         if (hoped < DT_FIT_STEP_MM / 10.0) break;
+        poor = is_hopeless(value - hoped, fit->hopeless_mm, trust, x) ? poor + 1 : 0;
+        if (poor == MOST_POOR) break;
         dt_pose next = moved(*pose, fit->centre, x, fit->radius);
         double got = value - fit->source(fit->context, next, fit->pulls, fit->room, &count);
         if (got <= 0.1 * hoped) { /* the rows of the old pose still hold for the smaller region */
@@ -183,7 +194,6 @@ double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose) {
         value -= got;
         if (got > 0.75 * hoped) trust *= 2.0;
         kept = rows_of(fit, count, value, trust);
-        if (step > 8 && value - 4.0 * trust > fit->hopeless_mm) break;
     }
     return value;
 }

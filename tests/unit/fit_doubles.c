@@ -1,0 +1,194 @@
+/* Twins, near twins and turners found in drafts. */
+#include "draft.h"
+#include <check.h>
+#include <dovetell/fit.h>
+#include <math.h>
+#include <stdlib.h>
+
+typedef struct sheet {
+    draft *d;
+    dt_net *net;
+    dt_pieces *pieces;
+    dt_fit *fit;
+} sheet;
+
+static sheet analyse(draft *d, double kerf, double eye) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.kerf_mm = kerf;
+    settings.eye_mm = eye;
+    sheet s = {.d = d};
+    s.pieces = draft_pieces(d, &settings, &s.net);
+    dt_error error = {0};
+    ck_assert_msg(dt_fit_new(s.pieces, &settings, NULL, &s.fit, &error) == DT_OK, "%s", error.message);
+    return s;
+}
+
+static void discard(sheet *s) {
+    dt_fit_free(s->fit);
+    dt_pieces_free(s->pieces);
+    dt_net_free(s->net);
+    draft_free(s->d);
+}
+
+static const double PI = 3.14159265358979323846;
+
+static void regular(draft *d, int corners, double radius, double inner, double x, double y) {
+    dt_point points[64];
+    int count = inner > 0 ? 2 * corners : corners;
+    for (int i = 0; i < count; i++) {
+        double r = inner > 0 && i % 2 ? inner : radius, w = 0.3 + 2 * PI * i / count;
+        points[i] = (dt_point){x + r * cos(w), y + r * sin(w)};
+    }
+    draft_polyline(d, points, (size_t)count, true);
+}
+
+static size_t count_ways(const dt_fit *fit, bool flipped) {
+    size_t count = 0;
+    for (size_t i = 0; i < dt_fit_turner_count(fit); i++) count += dt_fit_turner(fit, i)->only_flipped == flipped;
+    return count;
+}
+
+/* Symmetry group of the regular n-gon: n turns (n - 1 of them not the drawn one) and n reflections. */
+START_TEST(regular_figures_turn_as_geometry_says) {
+    for (int n = 3; n <= 8; n++)
+        for (int star = 0; star < 2; star++) {
+            draft *d = draft_new();
+            regular(d, n, 12, star ? 6 : 0, 20, 20);
+            sheet s = analyse(d, 0.2, 0.7);
+            ck_assert_uint_eq(count_ways(s.fit, false), (size_t)n - 1);
+            ck_assert_uint_eq(count_ways(s.fit, true), (size_t)n);
+            for (size_t i = 0; i < (size_t)n - 1; i++) {
+                double steps = dt_fit_turner(s.fit, i)->turn * n / 360.0;
+                ck_assert_double_eq_tol(steps, round(steps), 0.02);
+            }
+            discard(&s);
+        }
+}
+END_TEST
+
+START_TEST(a_disc_has_any_turn) {
+    draft *d = draft_new();
+    draft_circle(d, 20, 20, 10);
+    sheet s = analyse(d, 0.2, 0.7);
+    ck_assert_uint_eq(dt_fit_turner_count(s.fit), 1);
+    ck_assert(isnan(dt_fit_turner(s.fit, 0)->turn));
+    ck_assert_double_le(dt_fit_turner(s.fit, 0)->mismatch_mm, 0.02);
+    discard(&s);
+}
+END_TEST
+
+static void ellipse(draft *d, double x, double y, double rx, double ry) {
+    dt_point points[120];
+    for (int i = 0; i < 120; i++) points[i] = (dt_point){x + rx * cos(2 * PI * i / 120), y + ry * sin(2 * PI * i / 120)};
+    draft_polyline(d, points, 120, true);
+}
+
+START_TEST(an_ellipse_and_a_rectangle_turn_once) {
+    for (int which = 0; which < 2; which++) {
+        draft *d = draft_new();
+        if (which) draft_rectangle(d, 3, 3, 20, 12);
+        else ellipse(d, 20, 20, 14, 9);
+        sheet s = analyse(d, 0.2, 0.7);
+        ck_assert_uint_eq(count_ways(s.fit, false), 1);
+        ck_assert_double_eq_tol(fabs(dt_fit_turner(s.fit, 0)->turn), 180.0, 0.5);
+        ck_assert_uint_eq(count_ways(s.fit, true), 2);
+        discard(&s);
+    }
+}
+END_TEST
+
+/* A rectangle longer than wide by d fits its place when turned a quarter, off by d / 2. */
+START_TEST(the_kerf_decides_on_turners) {
+    const double differ[] = {0.05, 0.1, 0.15, 0.25, 0.4, 0.8}, kerfs[] = {0.08, 0.2, 0.45};
+    for (int i = 0; i < 6; i++)
+        for (int k = 0; k < 3; k++) {
+            draft *d = draft_new();
+            draft_rectangle(d, 3, 3, 20 + 2 * differ[i], 20);
+            sheet s = analyse(d, kerfs[k], 0.7);
+            ck_assert_uint_eq(count_ways(s.fit, false), differ[i] <= kerfs[k] ? 3 : 1);
+            discard(&s);
+        }
+}
+END_TEST
+
+static dt_point turned(dt_point p, double x, double y, double degrees, bool flipped) {
+    return dt_pose_apply(dt_pose_about(degrees, flipped, (dt_point){10, 10}, (dt_point){x, y}), p);
+}
+
+/* A house with a bump; `bulge` moves its tip out. */
+static void house(draft *d, double x, double y, double degrees, bool flipped, double bulge) {
+    const dt_point corners[] = {{0, 0}, {14, 0}, {14, 5}, {18 + bulge, 7}, {14, 9}, {14, 20}, {6, 26}, {0, 20}};
+    dt_point points[8];
+    for (int i = 0; i < 8; i++) points[i] = turned(corners[i], x, y, degrees, flipped);
+    draft_polyline(d, points, 8, true);
+}
+
+/* Moving the tip of a sharp bump by 2 d makes a mismatch near d (the rest can share), so brackets are wide: the value itself is
+ * compared with dt_shape_mismatch, and its side of the kerf with the lists. */
+START_TEST(planted_differences_fall_on_the_right_side_of_any_kerf) {
+    const double differ[] = {0.05, 0.1, 0.15, 0.25, 0.4, 0.8}, kerfs[] = {0.08, 0.12, 0.2, 0.3, 0.45};
+    for (int i = 0; i < 6; i++)
+        for (int k = 0; k < 5; k++) {
+            draft *d = draft_new();
+            house(d, 30, 30, 0, false, 0);
+            draft_rectangle(d, 100, 0, 20 + 2 * differ[i], 31);
+            draft_rectangle(d, 130, 0, 20, 31);
+            house(d, 70, 40, 131, false, 0);
+            sheet s = analyse(d, kerfs[k], 2.0);
+            bool twin = differ[i] <= kerfs[k];
+            ck_assert_uint_eq(dt_fit_twin_count(s.fit), twin ? 2 : 1);
+            ck_assert_uint_eq(dt_fit_near_twin_count(s.fit), twin ? 0 : 1);
+            const dt_match *m = twin ? dt_fit_twin(s.fit, 1) : dt_fit_near_twin(s.fit, 0);
+            if (m->mismatch_mm < 0.01) m = dt_fit_twin(s.fit, 0);
+            ck_assert_double_eq_tol(m->mismatch_mm, differ[i], 0.005);
+            discard(&s);
+        }
+}
+END_TEST
+
+START_TEST(mirrored_pieces_fit_only_when_turned_over) {
+    draft *d = draft_new();
+    house(d, 30, 30, 20, false, 0);
+    house(d, 80, 30, -75, true, 0);
+    sheet s = analyse(d, 0.2, 0.7);
+    ck_assert_uint_eq(dt_fit_twin_count(s.fit), 1);
+    const dt_match *twin = dt_fit_twin(s.fit, 0);
+    ck_assert(twin->only_flipped && twin->pose.flipped);
+    ck_assert_double_lt(twin->mismatch_mm, 0.01);
+    dt_path a = dt_pieces_get(s.pieces, twin->a)->outline, b = dt_pieces_get(s.pieces, twin->b)->outline;
+    for (size_t i = 0; i < a.count; i++)
+        ck_assert_double_lt(dt_path_distance(b, true, dt_pose_apply(twin->pose, a.points[i])), 0.02);
+    discard(&s);
+}
+END_TEST
+
+START_TEST(alike_sheets_are_all_twins) {
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 5, 6, 20, 1, true);
+    sheet s = analyse(d, 0.2, 0.7);
+    size_t inner = 3 * 4; /* corners differ from each other; each rim is a row of twins */
+    ck_assert_uint_ge(dt_fit_twin_count(s.fit), inner * (inner - 1) / 2 + 2 * (4 * 3 / 2 + 3 * 2 / 2));
+    for (size_t i = 0; i < dt_fit_twin_count(s.fit); i++) {
+        const dt_match *twin = dt_fit_twin(s.fit, i);
+        ck_assert_uint_lt(twin->a.v, twin->b.v);
+        dt_path a = dt_pieces_get(s.pieces, twin->a)->outline, b = dt_pieces_get(s.pieces, twin->b)->outline;
+        ck_assert_double_lt(dt_path_distance(b, true, dt_pose_apply(twin->pose, a.points[7])), 0.02);
+    }
+    discard(&s);
+}
+END_TEST
+
+Suite *suite_fit_doubles(void);
+Suite *suite_fit_doubles(void) {
+    Suite *suite = suite_create("fit_doubles");
+    TCase *cases = tcase_create("fit_doubles");
+    tcase_add_test(cases, regular_figures_turn_as_geometry_says);
+    tcase_add_test(cases, a_disc_has_any_turn);
+    tcase_add_test(cases, an_ellipse_and_a_rectangle_turn_once);
+    tcase_add_test(cases, the_kerf_decides_on_turners);
+    tcase_add_test(cases, planted_differences_fall_on_the_right_side_of_any_kerf);
+    tcase_add_test(cases, mirrored_pieces_fit_only_when_turned_over);
+    tcase_add_test(cases, alike_sheets_are_all_twins);
+    suite_add_tcase(suite, cases);
+    return suite;
+}
