@@ -233,7 +233,7 @@ static int by_trial(const void *a, const void *b) {
     return (p->rank > q->rank) - (p->rank < q->rank);
 }
 
-/* Refines the starts over a few samples, which can only make the mismatch look smaller than it is. */
+/* Refines the starts over a few samples, which make the mismatch look smaller than it is unless the fit stalls. */
 static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, trial trials[MOST_QUICK]) {
     dt_start starts[DT_MOST_STARTS];
     size_t count = dt_forms_starts(a, b, limit, starts), kept = 0;
@@ -242,7 +242,7 @@ static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b
         dt_pose start = dt_start_pose(a, b, starts[i].angle);
         trial t = {0.0, start, start, i};
         t.value = improve(&few, 0.0, limit, &t.pose);
-        if (t.value <= limit) trials[kept++] = t;
+        if (t.value <= HOPE_SHARE * limit + HOPE_MM) trials[kept++] = t;
     }
     qsort(trials, kept, sizeof *trials, by_trial);
     return kept;
