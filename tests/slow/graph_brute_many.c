@@ -8,6 +8,11 @@ START_TEST(joints_agree_with_a_sampled_brute_force) {
 }
 END_TEST
 
+START_TEST(joints_of_curves_agree_with_a_sampled_brute_force) {
+    contest_curves(_i);
+}
+END_TEST
+
 START_TEST(interlock_of_wrapped_pieces_agrees_with_a_sampled_brute_force) {
     contest_cells(_i);
 }
@@ -23,6 +28,7 @@ Suite *suite_graph_brute_many(void) {
     Suite *suite = suite_create("graph_brute_many");
     TCase *cases = tcase_create("graph_brute_many");
     tcase_add_loop_test(cases, joints_agree_with_a_sampled_brute_force, 0, 400);
+    tcase_add_loop_test(cases, joints_of_curves_agree_with_a_sampled_brute_force, 0, 300);
     tcase_add_loop_test(cases, interlock_of_wrapped_pieces_agrees_with_a_sampled_brute_force, 0, 200);
     tcase_add_loop_test(cases, interlock_of_tabs_agrees_with_a_sampled_brute_force, 0, 400);
     suite_add_tcase(suite, cases);

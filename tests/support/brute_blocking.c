@@ -221,3 +221,24 @@ void draft_tabs(draft *d, const tabs *t) {
             if (r + 1 < t->rows) seam(d, (dt_point){corner.x - 20, corner.y}, corner, t, &state);
         }
 }
+
+/* ---- sheets of curves ---- */
+
+static dt_point anywhere(uint64_t *state) {
+    double x = 80 * draft_random(state) - 10;
+    return (dt_point){x, 70 * draft_random(state) - 10};
+}
+
+void draft_curves(draft *d, unsigned seed) {
+    uint64_t state = (uint64_t)seed * 7919 + 3;
+    draft_rectangle(d, 0, 0, 60, 50);
+    for (int left = 2 + (int)(6 * draft_random(&state)); left > 0; left--) {
+        dt_point p = anywhere(&state), q = anywhere(&state), end = anywhere(&state);
+        if (draft_random(&state) < 0.35) {
+            draft_circle(d, 8 + 0.5 * (p.x + 10), 8 + 0.4 * (p.y + 10), 4 + 10 * draft_random(&state) * draft_random(&state));
+            continue;
+        }
+        draft_move(d, (dt_point){-5, 50 * draft_random(&state)});
+        draft_cubic(d, p, q, end.y < 25 ? (dt_point){65, 2 * end.y} : (dt_point){end.x, 55});
+    }
+}

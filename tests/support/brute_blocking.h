@@ -37,4 +37,7 @@ typedef struct tabs {
 } tabs;
 void draft_tabs(struct draft *d, const tabs *t);
 
+/* A 60 x 50 mm sheet crossed by 2 to 7 random curves and circles. */
+void draft_curves(struct draft *d, unsigned seed);
+
 #endif
