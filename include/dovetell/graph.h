@@ -1,7 +1,7 @@
 /* graph.h - who borders on whom, what locks, and whether the whole holds together.
  *
- * Vocabulary: NEIGHBOURS share at least one seam (meeting in a point is not enough). A JOINT is all seams of two neighbours.
- * A direction is an angle in degrees, counter-clockwise positive as seen on the drawing, 0 = to the right.
+ * Vocabulary: NEIGHBOURS share at least one seam (meeting in a point is not enough). A JOINT is all seams of two
+ * neighbours. A direction is an angle in degrees, counter-clockwise positive as seen on the drawing, 0 = to the right.
  * Invariants: a < b; sorted by (a, b); border > 0; the adjacency lists hold each neighbour once, ascending.
  */
 #ifndef DOVETELL_GRAPH_H
@@ -16,9 +16,9 @@ typedef struct dt_neighbours {
     double border_mm;     /* length of all their seams */
     uint32_t seams;
     dt_joint joint;
-    double slide_from, slide_to; /* widest interval of directions in which b leaves a: 0 <= from < 360, from <= to, which may
-                                    pass 360; NAN if locked */
-    double free_degrees;         /* all directions in which b leaves a, added up; 0 when locked. At most 60: it slides */
+    double slide_from, slide_to; /* widest interval of directions in which b leaves a: 0 <= from < 360, from <= to,
+                                    which may pass 360; NAN if locked */
+    double free_degrees;         /* all directions in which b leaves a, added up; 0 when locked, slides up to 60 */
 } dt_neighbours;
 
 typedef struct dt_interlock {
@@ -32,7 +32,8 @@ typedef struct dt_interlock {
 
 typedef struct dt_graph dt_graph;
 
-/* Builds the graph and all joints and the interlock. Uses kerf_mm: outlines are reduced by half of it. Memory O(seams). */
+/* Builds the graph, all joints and the interlock. Uses kerf_mm: outlines are reduced by half of it. DT_NO_MEMORY,
+ * DT_LIBRARY, DT_STOPPED. Near linear in the points of the outlines; at worst pairs times pieces. */
 dt_status dt_graph_new(const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch, dt_graph **out,
                        dt_error *error);
 void dt_graph_free(dt_graph *graph);
@@ -47,8 +48,9 @@ size_t dt_graph_components(const dt_graph *graph);
 bool dt_graph_is_cut_piece(const dt_graph *graph, dt_piece_id id); /* articulation point */
 /* Steps to the nearest edge piece over neighbours; 0 for an edge piece, UINT32_MAX where none can be reached. */
 uint32_t dt_graph_distance_from_edge(const dt_graph *graph, dt_piece_id id);
-uint32_t dt_graph_diameter(const dt_graph *graph);                 /* longest shortest path, steps; over all components */
-/* Held: the piece cannot leave the finished puzzle alone by a straight move in the plane. */
+uint32_t dt_graph_diameter(const dt_graph *graph); /* longest shortest path, steps; over all components */
+/* Held: the piece cannot leave the finished puzzle alone by a straight move in the plane. False for a piece that is a
+ * puzzle by itself. */
 bool dt_graph_is_held(const dt_graph *graph, dt_piece_id id);
 const dt_interlock *dt_graph_interlock(const dt_graph *graph);
 

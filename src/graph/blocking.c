@@ -1,13 +1,13 @@
-/* Blocked directions of two bodies. With A and B reduced (body.h), the blocked directions are those of the vectors a - b. Four facts make
- * the search exact and short:
+/* Blocked directions of two bodies. With A and B reduced (body.h), the blocked directions are those of the differences
+ * a - b. Four facts make the search exact and short:
  *  1. A straight move meets A first on A's border and leaves B last on B's, so stretches of the two borders suffice.
  *  2. The differences of two stretches form a parallelogram without the origin (reduced pieces keep a kerf apart): its
  *     directions are an arc of less than half a circle between two differences of ends. The same holds for two runs of
  *     stretches whose boxes' difference leaves out the origin.
- *  3. The boxes' difference bounds that arc: where it lies in what is known to be blocked already, the two runs need no look.
+ *  3. The boxes' difference bounds that arc: where it lies in what is known to be blocked, the runs need no look.
  *  4. All differences of two connected bodies are connected, so what is free is one arc, or nothing.
- * Runs whose boxes meet come first: along a shared border two opposite stretches block almost half a circle by themselves,
- * and the rest mostly falls to fact 3. */
+ * Runs whose boxes meet come first: along a shared border two opposite stretches block almost half a circle by
+ * themselves, and the rest mostly falls to fact 3. */
 #include "graph/blocking.h"
 
 #include "base/array.h"
@@ -64,11 +64,12 @@ static double girth(dt_box box) {
 
 /* Two pairs in place of one: the larger box that is no leaf is split. */
 static bool split(search *s, blocking_pair p) {
-    bool split_a = is_leaf(s->b, p.b) ||
-                   (!is_leaf(s->a, p.a) && girth(s->a->boxes[p.a]) >= girth(s->b->boxes[p.b]));
+    bool split_a = is_leaf(s->b, p.b) || (!is_leaf(s->a, p.a) && girth(s->a->boxes[p.a]) >= girth(s->b->boxes[p.b]));
     blocking_pair first = p, second = p;
-    if (split_a) first.a = 2 * p.a, second.a = 2 * p.a + 1;
-    else first.b = 2 * p.b, second.b = 2 * p.b + 1;
+    if (split_a)
+        first.a = 2 * p.a, second.a = 2 * p.a + 1;
+    else
+        first.b = 2 * p.b, second.b = 2 * p.b + 1;
     return dt_array_push(&s->stack, first) && dt_array_push(&s->stack, second);
 }
 

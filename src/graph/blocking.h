@@ -1,8 +1,8 @@
 /* blocking.h - in which directions one body stands in another's way, exactly.
  *
- * Body B, moved along d, runs into body A when some point of A lies ahead of some point of B, that is, when d is the direction of a
- * difference a - b (Wilson and Latombe, Geometric reasoning about mechanical assembly, Artificial Intelligence 71, 1994;
- * infinitesimal and extended translations). The source says how the differences are searched.
+ * Body B, moved along d, runs into body A when some point of A lies ahead of some point of B, that is, when d is the
+ * direction of a difference a - b (Wilson and Latombe, Geometric reasoning about mechanical assembly, Artificial
+ * Intelligence 71, 1994; infinitesimal and extended translations). The source says how the differences are searched.
  */
 #ifndef DOVETELL_GRAPH_BLOCKING_H
 #define DOVETELL_GRAPH_BLOCKING_H
@@ -20,12 +20,12 @@ typedef struct blocking_scratch {
 } blocking_scratch;
 void blocking_scratch_free(blocking_scratch *scratch);
 
-/* An arc that holds all directions in which what lies in box b runs into what lies in box a; false where the boxes meet. */
+/* An arc of all directions in which what lies in box b may run into what lies in box a; false where the boxes meet. */
 bool blocking_bound(dt_box a, dt_box b, arc *out);
 
-/* Adds to *blocked all directions in which b, moved, runs into a; stops when they are all. Directions that are in the set
- * already are not looked at, so the set may hold what other bodies block. DT_NO_MEMORY. About O(m log m) for bodies that
- * border on each other along m stretches. */
+/* Adds to *blocked all directions in which b, moved, runs into a; stops when they are all. Directions that are in the
+ * set already are not looked at, so the set may hold what other bodies block. DT_NO_MEMORY. About O(m log m) for bodies
+ * that border on each other along m stretches. */
 dt_status blocking_add(const body *a, const body *b, blocking_scratch *scratch, directions *blocked);
 
 #endif

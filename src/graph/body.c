@@ -1,10 +1,11 @@
-/* The border of a piece reduced by r. It consists of stretches of the piece's own border moved inwards by r, and of arcs of radius r round
- * its reflex corners. A point moved inwards belongs to it exactly when no other part of the border is nearer than r, and
- * the points of a moved stretch that are nearer than r to one edge form one interval (the capsule round an edge is
- * convex). So each moved edge, less the intervals of the edges near it, is exact. Arcs become chords of at most ARC_STEP
- * whose ends are exact: they dip r (1 - cos(ARC_STEP / 2)) < 0.009 r into the arc's disc. As a reflex corner is never what
- * touches first, that shifts no critical direction, save where two arcs of one neck thinner than 2r meet.
- * Source: own; the trimmed offset curve is described in Held, On the computational geometry of pocket machining, 1991. */
+/* The border of a piece reduced by r. It consists of stretches of the piece's own border moved inwards by r, and of
+ * arcs of radius r round its reflex corners. A point moved inwards belongs to it exactly when no other part of the
+ * border is nearer than r, and the points of a moved stretch that are nearer than r to one edge form one interval (the
+ * capsule round an edge is convex). So each moved edge, less the intervals of the edges near it, is exact. Arcs become
+ * chords of at most ARC_STEP whose ends are exact: they dip r (1 - cos(ARC_STEP / 2)) < 0.009 r into the arc's disc. As
+ * a reflex corner is never what touches first, that shifts no critical direction, save where two arcs of one neck
+ * thinner than 2r meet. Source: own; the trimmed offset curve is described in Held, On the computational geometry of
+ * pocket machining, 1991. */
 #include "graph/body.h"
 
 #include "base/array.h"
@@ -14,10 +15,11 @@
 #define ARC_STEP 0.2617993877991494 /* 15 degrees */
 /* mm. Coordinates of 1 m have an ulp of 1e-13: what is this near to r counts as r away. */
 #define ROUNDING_MM 1e-11
-/* In units of r: points of the reduced border that follow each other farther apart lie on parts that the kerf has cut apart. */
+/* In units of r: points of the reduced border that follow each other farther apart lie on parts that the kerf has cut
+ * apart. */
 #define WIDEST_STEP 4.0
-/* Edges that look together for what lies near them, and the most edges that they heed there: a border that crowds more of
- * them into the width of the kerf is no cut line, and must not cost n^2. */
+/* Edges that look together for what lies near them, and the most edges that they heed there: a border that crowds more
+ * of them into the width of the kerf is no cut line, and must not cost n^2. */
 #define BATCH 8
 #define MOST_NEAR 4096u
 
@@ -47,7 +49,8 @@ static inline double length_of(dt_point a) {
 }
 
 static inline dt_box box_with(dt_box box, dt_point p) {
-    return (dt_box){{smaller(box.low.x, p.x), smaller(box.low.y, p.y)}, {larger(box.high.x, p.x), larger(box.high.y, p.y)}};
+    return (dt_box){{smaller(box.low.x, p.x), smaller(box.low.y, p.y)},
+                    {larger(box.high.x, p.x), larger(box.high.y, p.y)}};
 }
 
 static inline dt_box box_of_both(dt_box a, dt_box b) {
@@ -190,8 +193,8 @@ static void near_band(stretch s, dt_point a, dt_point b, double rho, interval *n
     widen(near, part.from, part.to);
 }
 
-/* The intervals of s that lie nearer than r to one of the edges that were found near. s is an edge moved along `normal` by r:
- * an edge that does not rise above the line of that edge keeps r away from s. */
+/* The intervals of s that lie nearer than r to one of the edges that were found near. s is an edge moved along `normal`
+ * by r: an edge that does not rise above the line of that edge keeps r away from s. */
 static bool find_cuts(reducer *m, stretch s, dt_point normal) {
     double rho = m->r - ROUNDING_MM, line = dot(normal, s.p) - m->r;
     dt_point end = along(s, 1);
@@ -200,7 +203,8 @@ static bool find_cuts(reducer *m, stretch s, dt_point normal) {
     m->cuts.count = 0;
     for (size_t i = 0; i < m->near.count; i++) {
         const edge *e = &m->near.items[i];
-        if (larger(dot(normal, e->a), dot(normal, e->b)) <= line + ROUNDING_MM || !boxes_meet(&reach, &e->box)) continue;
+        if (larger(dot(normal, e->a), dot(normal, e->b)) <= line + ROUNDING_MM || !boxes_meet(&reach, &e->box))
+            continue;
         interval near = {INFINITY, -INFINITY};
         near_point(s, e->a, rho, &near);
         near_point(s, e->b, rho, &near);
@@ -247,8 +251,8 @@ static bool add_point(chains *c, dt_point p) {
 /* Goes on at p: in the same chain if p is near its last point. */
 static bool step_to(reducer *m, dt_point p) {
     chains *c = &m->reduced;
-    if (c->points.count > c->start &&
-        length_of(minus(c->points.items[c->points.count - 1], p)) > WIDEST_STEP * m->r && !end_chain(c))
+    if (c->points.count > c->start && length_of(minus(c->points.items[c->points.count - 1], p)) > WIDEST_STEP * m->r &&
+        !end_chain(c))
         return false;
     return add_point(c, p);
 }
@@ -295,7 +299,7 @@ static dt_point inward(dt_point a, dt_point b) {
     return (dt_point){-ab.y * scale, ab.x * scale};
 }
 
-/* Moves edges first .. last of a closed ring whose first point is repeated at its end, each after the arc at its start. */
+/* Moves edges first .. last of a closed ring that repeats its first point, each after the arc at its start. */
 static bool reduce_batch(reducer *m, const dt_point *ring, size_t first, size_t last, dt_point *before) {
     if (!find_near(m, ring + first, last - first + 2)) return false;
     for (size_t i = first; i <= last; i++) {

@@ -1,5 +1,5 @@
-/* Strong connectivity under changing links: see certificate.h. Both trees are the same code: in the down tree a link's lower end is
- * where it leads to, in the up tree where it comes from. */
+/* Strong connectivity under changing links: see certificate.h. Both trees are the same code: in the down tree a link's
+ * lower end is where it leads to, in the up tree where it comes from. */
 #include "graph/certificate.h"
 
 #include <stdlib.h>

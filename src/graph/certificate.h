@@ -1,8 +1,8 @@
 /* certificate.h - is a directed graph still strongly connected while links come and go?
  *
- * The proof is kept: a tree of links by which the root reaches every vertex (DOWN), and one by which every vertex reaches the root
- * (UP). A link that no tree uses may go without a look; a vertex that loses its tree link looks for another one that leads
- * to a vertex which does not hang below it; only when there is none is the tree made anew.
+ * The proof is kept: a tree of links by which the root reaches every vertex (DOWN), and one by which every vertex
+ * reaches the root (UP). A link that no tree uses may go without a look; a vertex that loses its tree link looks for
+ * another one that leads to a vertex which does not hang below it; only when there is none is the tree made anew.
  *
  *     root --> u --> v        down[v] = the link u -> v         up[v] = a link v -> w with w nearer to the root
  *
@@ -14,17 +14,17 @@
 #include "graph/network.h"
 
 typedef struct certificate {
-    const link *links;   /* of the caller */
+    const link *links; /* of the caller */
     size_t link_count;
     uint32_t vertex_count;
-    bool *present;       /* per link */
+    bool *present; /* per link */
     struct side {
-        uint32_t *start, *list; /* the links whose lower end (in this tree) is v: list[start[v]] .. list[start[v + 1] - 1] */
+        uint32_t *start, *list; /* links whose lower end in this tree is v: list[start[v]] .. list[start[v + 1] - 1] */
         uint32_t *tree;         /* per vertex but the root (vertex 0): the link to the vertex above it */
         bool broken;
     } sides[2];
-    uint32_t *queue;     /* scratch, vertex_count */
-    bool *reached;       /* scratch, vertex_count */
+    uint32_t *queue; /* scratch, vertex_count */
+    bool *reached;   /* scratch, vertex_count */
 } certificate;
 
 /* All links are present; both trees are broken. DT_NO_MEMORY. */

@@ -1,8 +1,9 @@
 /* directions.h - sets of directions of the plane, as closed arcs of the circle.
  *
- * A direction is a TURN in [0, 4): 0 = right, 1 = up as seen, 2 = left, 3 = down. Between those it grows with y / (|x| + |y|), not with the
- * angle: that keeps the order of angles, opposite directions are exactly 2 apart, and no sine or arc tangent rounds it. An
- * arc runs counter-clockwise as seen from `from` in [0, 4) to `to` >= from, and may pass 4.
+ * A direction is a TURN in [0, 4): 0 = right, 1 = up as seen, 2 = left, 3 = down. In between it does not grow with the
+ * angle, but with y / (|x| + |y|): that keeps the order of angles, opposite directions are exactly 2 apart, and no sine
+ * or arc tangent rounds it. An arc runs counter-clockwise, as seen, from `from` in [0, 4) to `to` >= from, which may
+ * pass 4.
  * Invariant of a set: arcs ascending, inside [0, 4], each more than DIRECTIONS_SEAL from the next.
  */
 #ifndef DOVETELL_GRAPH_DIRECTIONS_H
@@ -26,13 +27,13 @@ typedef struct directions {
 double turn_of(dt_point vector);
 double turn_to_degrees(double turn); /* any turn >= 0; keeps whole circles: 4 -> 360 */
 double turn_from_degrees(double degrees);
-/* The smallest arc that holds the directions of all vectors, which must lie in an open half plane; false when they do not. */
+/* The smallest arc that holds the directions of all vectors; false when they do not lie in an open half plane. */
 bool arc_of(const dt_point *vectors, size_t count, arc *out);
 arc arc_opposite(arc a);
 bool arc_holds(arc a, double turn);
 double arc_degrees(arc a);
 
-bool directions_add(directions *set, arc a);  /* false: no memory */
+bool directions_add(directions *set, arc a); /* false: no memory */
 bool directions_cover(const directions *set, arc a);
 bool directions_are_all(const directions *set);
 /* The widest arc that is not in the set; of equal ones (to within the seal) the first. False when the set is all. */

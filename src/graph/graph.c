@@ -1,5 +1,5 @@
-/* The neighbour graph of a draft: neighbours from seams (neighbours.h), figures from igraph (network.h), joints from reduced pieces
- * (solids.h, blocking.h), single pieces and groups that come off (held.h, interlock.h). */
+/* The neighbour graph of a draft: neighbours from seams (neighbours.h), figures from igraph (network.h), joints from
+ * reduced pieces (solids.h, blocking.h), single pieces and groups that come off (held.h, interlock.h). */
 #include "graph/held.h"
 #include "graph/interlock.h"
 #include "graph/network.h"

@@ -1,8 +1,9 @@
-/* A piece is held when its neighbours, and whatever else lies ahead of it across voids and bays, block every direction. Most
- * pieces of a puzzle that locks are settled by the first locked neighbour. */
+/* A piece is held when its neighbours, and whatever else lies ahead of it across voids and bays, block every direction.
+ * Most pieces of a puzzle that locks are settled by the first locked neighbour. */
 #include "graph/held.h"
 
-/* Degrees. Pieces whose freedom differs by less are equally loose; far above rounding, so that moving a draft changes nothing. */
+/* Degrees. Pieces whose freedom differs by less are equally loose; far above rounding, so that moving a draft changes
+ * nothing. */
 #define EQUALLY_LOOSE 1e-6
 
 static arc blocked_part(const freedom *f, bool for_b) {
@@ -27,7 +28,8 @@ static void note_loose(loosest_piece *loosest, uint32_t p, const directions *blo
     *loosest = found;
 }
 
-static dt_status look_at_piece(solids *s, const neighbours *n, const freedom *freedoms, uint32_t p, directions *blocked) {
+static dt_status look_at_piece(solids *s, const neighbours *n, const freedom *freedoms, uint32_t p,
+                               directions *blocked) {
     directions_clear(blocked);
     dt_status status = add_neighbours(n, freedoms, p, blocked);
     if (status == DT_OK && !directions_are_all(blocked)) status = solids_add_blocked(s, p, blocked);

@@ -1,12 +1,12 @@
-/* Groups that come off. Pieces joined by a locked joint move together, so they are one vertex of every blocking graph. Each other pair
- * gives two links, and each link is missing on one arc of directions. As the direction goes once round the circle, links come and go at
- * the ends of those arcs. The arcs are closed, so the fewest links are there just before one comes back: only then is the
- * graph looked at, and only where the proof that it is strongly connected has broken (certificate.h) is igraph asked for
- * its strong components. A component that no link leaves comes off.
+/* Groups that come off. Pieces joined by a locked joint move together, so they are one vertex of every blocking graph.
+ * Each other pair gives two links, and each link is missing on one arc of directions. As the direction goes once round
+ * the circle, links come and go at the ends of those arcs. The arcs are closed, so the fewest links are there just
+ * before one comes back: only then is the graph looked at, and only where the proof that it is strongly connected has
+ * broken (certificate.h) is igraph asked for its strong components. A component that no link leaves comes off.
  *
- * Links between neighbours suffice where everything ahead of a piece is reached through its neighbours. Across voids and
- * bays, and past slivers thinner than the kerf, it is not: so before a group counts as loose, whatever lies ahead of it is
- * looked at piece by piece, pairs that block after all become links too, and the round begins anew. */
+ * Links between neighbours suffice where everything ahead of a piece is reached through its neighbours. Across voids
+ * and bays, and past slivers thinner than the kerf, it is not: so before a group counts as loose, whatever lies ahead
+ * of it is looked at piece by piece, pairs that block after all become links too, and the round begins anew. */
 #include "graph/interlock.h"
 
 #include "base/arena.h"
@@ -15,8 +15,8 @@
 #include <math.h>
 #include <string.h>
 
-/* Rounds for pairs that block across voids; beyond, a group counts as loose by its neighbours alone. Every round adds at
- * least one pair. */
+/* Rounds for pairs that block across voids; beyond, a group counts as loose by its neighbours alone. Every round adds
+ * at least one pair. */
 #define MOST_ROUNDS 200
 /* Links looked at for ever smaller groups after one is found: about a second. */
 #define MOST_WORK 20000000u
@@ -43,14 +43,14 @@ typedef struct judge {
     dt_arena scratch;        /* of one round */
     uint32_t vertex_count;
     link *links;
-    arc *missing;            /* per link */
+    arc *missing; /* per link */
     uint32_t link_count;
     event *events;
     uint32_t event_count;
     certificate proof;
     size_t work;
-    bool trusting;           /* the last round: what lies beyond the neighbours is not looked at any more */
-    bool again;              /* pairs were added: this round's graph is out of date */
+    bool trusting; /* the last round: what lies beyond the neighbours is not looked at any more */
+    bool again;    /* pairs were added: this round's graph is out of date */
     loose_group best;
 } judge;
 
@@ -116,7 +116,7 @@ static dt_status make_links(judge *j) {
 /* ---- the smallest group that no link leaves ---- */
 
 typedef struct parts {
-    uint32_t *of;    /* per vertex */
+    uint32_t *of; /* per vertex */
     size_t count;
     uint32_t *sizes; /* per part, in pieces */
     bool *held;      /* per part: some link leaves it */
@@ -282,7 +282,8 @@ static void sort_pairs(const solids *s, const neighbours *n, uint32_t *order, ui
     for (uint32_t i = 0; i < n->pair_count; i++) order[next[s->puzzle[n->pairs[i].a.v]]++] = i;
 }
 
-dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms, const dt_watch *watch, loose_group *out) {
+dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms, const dt_watch *watch,
+                         loose_group *out) {
     dt_arena arena = DT_ARENA(SCRATCH_BYTES);
     judge j = {.s = s, .n = n, .watch = watch, .best = {NULL, 0, NAN}};
     dt_status status = DT_NO_MEMORY;
@@ -298,8 +299,10 @@ dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms
         if (j.piece_count > 1) status = take_puzzle(&j, freedoms, order + start[k], start[k + 1] - start[k]);
     }
 done:
-    if (status == DT_OK) *out = j.best;
-    else free(j.best.pieces);
+    if (status == DT_OK)
+        *out = j.best;
+    else
+        free(j.best.pieces);
     dt_array_free(&j.pairs);
     dt_arena_free(&arena);
     return status;

@@ -1,5 +1,5 @@
-/* Neighbours from seams: every seam between two pieces is one record, sorted by (a, b, seam) so that the lengths of a pair add
- * up in the same order whatever the draft. */
+/* Neighbours from seams: every seam between two pieces is one record, sorted by (a, b, seam) so that the lengths of a
+ * pair add up in the same order whatever the draft. */
 #include "graph/neighbours.h"
 
 #include <stdlib.h>
@@ -28,7 +28,8 @@ static bool list_seams(const dt_pieces *pieces, neighbours *n) {
     for (uint32_t i = 0; i < count; i++) {
         const dt_seam *seam = dt_pieces_seam(pieces, (dt_seam_id){i});
         if (DT_IS_PIECE(seam->b))
-            n->pairs[n->pair_count++] = (dt_neighbours){.a = seam->a, .b = seam->b, .border_mm = seam->length, .seams = i};
+            n->pairs[n->pair_count++] =
+                (dt_neighbours){.a = seam->a, .b = seam->b, .border_mm = seam->length, .seams = i};
     }
     return true;
 }
@@ -48,8 +49,8 @@ static void merge_seams(neighbours *n) {
     n->pair_count = kept;
 }
 
-/* Pairs are sorted by (a, b): walked once for the smaller neighbours of each piece and once for the larger ones, every list
- * comes out ascending. */
+/* Pairs are sorted by (a, b): walked once for the smaller neighbours of each piece and once for the larger ones, every
+ * list comes out ascending. */
 static bool make_lists(neighbours *n, size_t count) {
     n->start = calloc(count + 2, sizeof *n->start);
     n->around = malloc((2 * n->pair_count + 1) * sizeof *n->around);

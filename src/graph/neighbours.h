@@ -4,8 +4,8 @@
 
 #include <dovetell/graph.h>
 
-/* pairs: a < b, sorted, border_mm and seams filled. around[start[p]] .. around[start[p + 1] - 1]: the neighbours of piece p,
- * ascending; pair[] beside it: the index of that pair. */
+/* pairs: a < b, sorted, border_mm and seams filled. around[start[p]] .. around[start[p + 1] - 1]: the neighbours of
+ * piece p, ascending; pair[] beside it: the index of that pair. */
 typedef struct neighbours {
     dt_neighbours *pairs;
     size_t pair_count;

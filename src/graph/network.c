@@ -1,5 +1,5 @@
-/* The only file that sees igraph. Vertices are indices of pieces (or of groups of pieces). Every function first builds the
- * igraph graph, then asks, and takes everything down at `done`. */
+/* The only file that sees igraph. Vertices are indices of pieces (or of groups of pieces). Every function first builds
+ * the igraph graph, then asks, and takes everything down at `done`. */
 #include "graph/network.h"
 
 #include <igraph/igraph.h>
@@ -30,7 +30,8 @@ static igraph_error_t make_graph(size_t vertices, const link *links, size_t coun
 /* ---- breadth-first search ---- */
 
 typedef struct sweep {
-    igraph_vector_int_t order, layers, parents; /* vertices by distance; where each distance starts in order; -1 = none */
+    igraph_vector_int_t order, layers,
+        parents; /* vertices by distance; where each distance starts in order; -1 = none */
 } sweep;
 
 static igraph_error_t sweep_init(sweep *s) {
@@ -89,8 +90,8 @@ static igraph_error_t sweep_and_note(const igraph_t *graph, igraph_integer_t roo
     return code;
 }
 
-/* Two pairs of far ends: u1, u2, and then u3, u4 as seen from half way between the first two. On a sheet they are the four
- * corners. */
+/* Two pairs of far ends: u1, u2, and then u3, u4 as seen from half way between the first two. On a sheet they are the
+ * four corners. */
 static igraph_error_t find_ends(const igraph_t *graph, igraph_integer_t root, sweep *s, ends *e) {
     igraph_error_t code = sweep_from(graph, root, s);
     if (code == IGRAPH_SUCCESS) code = sweep_and_note(graph, farthest(s), s, e);
@@ -113,8 +114,8 @@ static igraph_integer_t middle_of(const sweep *s, const ends *e) {
     return best;
 }
 
-/* iFUB from a middle vertex: two vertices nearer to it than level i are at most 2 (i - 1) steps apart, so levels are looked
- * at from the outermost inwards until that is no more than the longest path found. */
+/* iFUB from a middle vertex: two vertices nearer to it than level i are at most 2 (i - 1) steps apart, so levels are
+ * looked at from the outermost inwards until that is no more than the longest path found. */
 static igraph_error_t deepen(const igraph_t *graph, const sweep *middle, sweep *s, ends *e) {
     for (igraph_integer_t level = eccentricity(middle); level > 0 && 2 * level > e->longest; level--)
         for (igraph_integer_t i = VECTOR(middle->layers)[level]; i < VECTOR(middle->layers)[level + 1]; i++) {
@@ -181,7 +182,8 @@ static igraph_error_t find_cut_vertices(const igraph_t *graph, network_figures *
     return code;
 }
 
-/* A further vertex, next to every border vertex, stands for the outside. It comes last, so it changes no other figure. */
+/* A further vertex, next to every border vertex, stands for the outside. It comes last, so it changes no other figure.
+ */
 static igraph_error_t add_outside(igraph_t *graph, const bool *on_border) {
     igraph_integer_t outside = igraph_vcount(graph);
     igraph_vector_int_t added;
@@ -229,7 +231,8 @@ done:
     return status_of(code);
 }
 
-dt_status network_strong_parts(size_t vertex_count, const link *links, size_t link_count, uint32_t *part, size_t *parts) {
+dt_status network_strong_parts(size_t vertex_count, const link *links, size_t link_count, uint32_t *part,
+                               size_t *parts) {
     igraph_error_handler_t *old = igraph_set_error_handler(quiet);
     igraph_t graph;
     igraph_vector_int_t membership;

@@ -1,5 +1,5 @@
-/* The reduced pieces of a draft and what they block of each other. No kerf is taken as very little kerf, so that pieces that only slide
- * along each other never count as overlapping by a rounding error. */
+/* The reduced pieces of a draft and what they block of each other. No kerf is taken as very little kerf, so that pieces
+ * that only slide along each other never count as overlapping by a rounding error. */
 #include "graph/solids.h"
 
 #include <math.h>
@@ -49,8 +49,10 @@ dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out) {
     solids s = {.count = (uint32_t)dt_pieces_count(pieces), .puzzle_count = (uint32_t)dt_pieces_puzzle_count(pieces)};
     dt_status status = reduce_pieces(pieces, fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM), &s);
     if (status == DT_OK && !(list_members(&s) && make_boxes(&s))) status = DT_NO_MEMORY;
-    if (status == DT_OK) *out = s;
-    else solids_free(&s);
+    if (status == DT_OK)
+        *out = s;
+    else
+        solids_free(&s);
     return status;
 }
 
@@ -76,8 +78,8 @@ dt_status solids_freedom(solids *s, uint32_t a, uint32_t b, freedom *out) {
     return DT_OK;
 }
 
-/* Calls `each` for every other piece of p's puzzle that `wanted` does not rule out by its box; `bound` is what that box may
- * block, NULL when it meets p's box. */
+/* Calls `each` for every other piece of p's puzzle that `wanted` does not rule out by its box; `bound` is what that box
+ * may block, NULL when it meets p's box. */
 typedef bool box_wanted(const void *context, const arc *bound);
 typedef struct walk {
     const solids *s;

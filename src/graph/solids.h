@@ -1,6 +1,7 @@
 /* solids.h - all pieces reduced by half a kerf, and how freely they leave each other.
  *
- * FREEDOM of (a, b): the directions in which b leaves a. Those in which a leaves b are the opposite ones. Pieces are indices here.
+ * FREEDOM of (a, b): the directions in which b leaves a. Those in which a leaves b are the opposite ones. Pieces are
+ * indices here.
  *
  *     members: pieces by puzzle, then by number     | puzzle 0     | puzzle 1 | ...
  *                                             start[0]       start[1]   start[2]
@@ -14,9 +15,9 @@
 
 typedef struct freedom {
     uint32_t a, b;
-    bool any;        /* else the pair is locked */
-    arc widest;      /* of the free directions: all of them, unless the kerf cuts a piece apart */
-    double degrees;  /* all free directions added up */
+    bool any;       /* else the pair is locked */
+    arc widest;     /* of the free directions: all of them, unless the kerf cuts a piece apart */
+    double degrees; /* all free directions added up */
 } freedom;
 
 typedef struct solids {
@@ -26,7 +27,7 @@ typedef struct solids {
     dt_box *boxes;
     uint32_t count, puzzle_count;
     blocking_scratch scratch;
-    directions set;   /* scratch */
+    directions set; /* scratch */
 } solids;
 
 static inline uint32_t solids_puzzle_size(const solids *s, uint32_t puzzle) {
@@ -38,12 +39,12 @@ void solids_free(solids *s);
 
 dt_status solids_freedom(solids *s, uint32_t a, uint32_t b, freedom *out);
 
-/* Adds to *blocked the directions in which piece p runs into any other piece of its puzzle, across voids and bays too. Only
- * pieces that could add something are looked at: O(log n) where the set holds what p's neighbours block. */
+/* Adds to *blocked the directions in which piece p runs into any other piece of its puzzle, across voids and bays too.
+ * Only pieces that could add something are looked at: O(log n) where the set holds what p's neighbours block. */
 dt_status solids_add_blocked(solids *s, uint32_t p, directions *blocked);
 
-/* Calls `each` for the pieces of p's puzzle that may lie ahead of p in direction `turn` (by their boxes), in order. A status
- * other than DT_OK ends the walk. */
+/* Calls `each` for the pieces of p's puzzle that may lie ahead of p in direction `turn` (by their boxes), in order. A
+ * status other than DT_OK ends the walk. */
 typedef dt_status solids_visit(void *context, uint32_t p, uint32_t other);
 dt_status solids_ahead(const solids *s, uint32_t p, double turn, solids_visit *each, void *context);
 

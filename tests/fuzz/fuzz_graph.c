@@ -1,5 +1,5 @@
-/* Fuzzing of lines to pieces to joints: bytes are strokes on a coarse grid, so that they cross, touch and double each other. The
- * checkers of the net and the pieces, and what the neighbour graph says of itself, are the oracle. */
+/* Fuzzing of lines to pieces to joints: bytes are strokes on a coarse grid, so that they cross, touch and double each
+ * other. The checkers of the net and the pieces, and what the neighbour graph says of itself, are the oracle. */
 #include <dovetell/graph.h>
 #include <math.h>
 #include <stdio.h>
@@ -27,8 +27,12 @@ static void end_stroke(drawn *d, size_t start, bool closed) {
         d->points_taken = start;
         return;
     }
-    d->strokes[d->count++] = (dt_stroke){.path = {d->points + start, d->points_taken - start}, .closed = closed, .lone = true,
-                                         .name = "", .layer = "", .colour = DT_NO_COLOUR};
+    d->strokes[d->count++] = (dt_stroke){.path = {d->points + start, d->points_taken - start},
+                                         .closed = closed,
+                                         .lone = true,
+                                         .name = "",
+                                         .layer = "",
+                                         .colour = DT_NO_COLOUR};
 }
 
 static void read_strokes(const uint8_t *data, size_t size, drawn *d) {
@@ -63,7 +67,8 @@ static void check_pieces(const dt_graph *graph, const dt_pieces *pieces) {
 static void check_pairs(const dt_graph *graph) {
     for (size_t i = 0; i < dt_graph_pair_count(graph); i++) {
         const dt_neighbours *n = dt_graph_pair(graph, i);
-        graph_demand(n->a.v < n->b.v && n->border_mm > 0 && dt_graph_find(graph, n->b, n->a) == i, "a pair cannot be found");
+        graph_demand(n->a.v < n->b.v && n->border_mm > 0 && dt_graph_find(graph, n->b, n->a) == i,
+                     "a pair cannot be found");
         bool locked = n->joint == DT_LOCKED;
         graph_demand(locked == (n->free_degrees == 0) && locked == isnan(n->slide_from), "locked and free at once");
         graph_demand(locked || (n->slide_from <= n->slide_to && n->slide_to - n->slide_from <= n->free_degrees + 1e-6),

@@ -31,7 +31,8 @@ static GEOSGeometry *ring_of(GEOSContextHandle_t geos, dt_path path) {
 static GEOSGeometry *polygon_of(GEOSContextHandle_t geos, const dt_piece *piece) {
     GEOSGeometry **holes = calloc(piece->hole_count + 1, sizeof *holes);
     for (size_t i = 0; i < piece->hole_count; i++) holes[i] = ring_of(geos, piece->holes[i]);
-    GEOSGeometry *polygon = GEOSGeom_createPolygon_r(geos, ring_of(geos, piece->outline), holes, (unsigned)piece->hole_count);
+    GEOSGeometry *polygon =
+        GEOSGeom_createPolygon_r(geos, ring_of(geos, piece->outline), holes, (unsigned)piece->hole_count);
     free(holes);
     return polygon;
 }
@@ -94,7 +95,8 @@ static dt_point turned(dt_point p, double c, double n) {
 }
 
 void brute_turn(brute *b, double degrees) {
-    double angle = degrees * 3.14159265358979323846 / 180, c = cos(angle), n = sin(angle); /* y runs down: (c, -n) -> (1, 0) */
+    double angle = degrees * 3.14159265358979323846 / 180, c = cos(angle),
+           n = sin(angle); /* y runs down: (c, -n) -> (1, 0) */
     for (uint32_t i = 0; i < b->count; i++) {
         b->turned[i].count = 0;
         for (size_t k = 0; k < b->pieces[i].count; k++) {
@@ -235,7 +237,8 @@ void draft_curves(draft *d, unsigned seed) {
     for (int left = 2 + (int)(6 * draft_random(&state)); left > 0; left--) {
         dt_point p = anywhere(&state), q = anywhere(&state), end = anywhere(&state);
         if (draft_random(&state) < 0.35) {
-            draft_circle(d, 8 + 0.5 * (p.x + 10), 8 + 0.4 * (p.y + 10), 4 + 10 * draft_random(&state) * draft_random(&state));
+            draft_circle(d, 8 + 0.5 * (p.x + 10), 8 + 0.4 * (p.y + 10),
+                         4 + 10 * draft_random(&state) * draft_random(&state));
             continue;
         }
         draft_move(d, (dt_point){-5, 50 * draft_random(&state)});

@@ -1,5 +1,6 @@
-/* brute_blocking.h - who is in whose way, the slow and plain way, to test src/graph against: outlines reduced by GEOS, one
- * direction at a time, every stretch of one piece against every stretch of the other. Shares no code with src/graph. */
+/* brute_blocking.h - who is in whose way, the slow and plain way, to test src/graph against: outlines reduced by GEOS,
+ * one direction at a time, every stretch of one piece against every stretch of the other. Shares no code with
+ * src/graph. */
 #ifndef DOVETELL_TESTS_BRUTE_BLOCKING_H
 #define DOVETELL_TESTS_BRUTE_BLOCKING_H
 
@@ -16,12 +17,12 @@ void brute_turn(brute *b, double degrees);
 /* Does `mover` run into `other`? */
 bool brute_blocks(const brute *b, uint32_t mover, uint32_t other);
 
-/* blocks[u * count + v]: u runs into v. The size of the smallest group of pieces that no link leaves, of those that hold not all
- * pieces; 0 when there is none. By transitive closure: at most 64 pieces. */
+/* blocks[u * count + v]: u runs into v. The size of the smallest group of pieces that no link leaves, of those that
+ * hold not all pieces; 0 when there is none. By transitive closure: at most 64 pieces. */
 uint32_t brute_smallest_group(const bool *blocks, uint32_t count);
 
-/* A sheet of rows x columns cells, `size` mm each, of `labels` kinds at random; neighbouring cells of one kind are one piece.
- * Every corner between the cells is shifted by up to `jitter` mm each way. */
+/* A sheet of rows x columns cells, `size` mm each, of `labels` kinds at random; neighbouring cells of one kind are one
+ * piece. Every corner between the cells is shifted by up to `jitter` mm each way. */
 typedef struct cells {
     unsigned rows, columns, labels, seed;
     double size, jitter;
@@ -29,8 +30,8 @@ typedef struct cells {
 struct draft;
 void draft_cells(struct draft *d, const cells *c);
 
-/* A sheet of rows x columns squares of 20 mm whose seams are at random straight, a square tab (slides), or a mushroom (locks), with the
- * given shares of straight ones and tabs, the rest mushrooms. */
+/* A sheet of rows x columns squares of 20 mm whose seams are at random straight, a square tab (slides), or a mushroom
+ * (locks), with the given shares of straight ones and tabs, the rest mushrooms. */
 typedef struct tabs {
     unsigned rows, columns, seed;
     double straight, tab;

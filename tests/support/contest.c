@@ -8,8 +8,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Degrees. GEOS's arcs have chords of 5.6 degrees (0.1 % of r), and coordinates are whole micrometres: directions this near to a
- * critical one are left out. */
+/* Degrees. GEOS's arcs have chords of 5.6 degrees (0.1 % of r), and coordinates are whole micrometres: directions this
+ * near to a critical one are left out. */
 #define CRITICAL 0.05
 #define STEPS 720
 
@@ -52,8 +52,8 @@ static void check_joints(contest *c, double degrees) {
         double depth = puzzle_depth(n, degrees);
         if (fabs(depth) < CRITICAL || is_thin(c, n->a) || is_thin(c, n->b)) continue;
         bool blocks = brute_blocks(c->slow, n->b.v, n->a.v);
-        ck_assert_msg(blocks == (depth < 0), "%u leaves %u at %.3f: %d, depth %.3f (%.4f to %.4f)", n->b.v, n->a.v, degrees, !blocks,
-                      depth, n->slide_from, n->slide_to);
+        ck_assert_msg(blocks == (depth < 0), "%u leaves %u at %.3f: %d, depth %.3f (%.4f to %.4f)", n->b.v, n->a.v,
+                      degrees, !blocks, depth, n->slide_from, n->slide_to);
     }
 }
 
@@ -78,8 +78,7 @@ void contest_curves(int seed) {
 static void fill_blocks(const contest *c, double degrees, bool *blocks) {
     brute_turn(c->slow, degrees);
     for (uint32_t u = 0; u < c->p.count; u++)
-        for (uint32_t v = 0; v < c->p.count; v++)
-            blocks[u * c->p.count + v] = u != v && brute_blocks(c->slow, u, v);
+        for (uint32_t v = 0; v < c->p.count; v++) blocks[u * c->p.count + v] = u != v && brute_blocks(c->slow, u, v);
 }
 
 static bool is_alone_free(const bool *blocks, uint32_t count, uint32_t u) {
@@ -101,8 +100,8 @@ static void check_loose(const contest *c, bool *blocks) {
     ck_assert_uint_ne(dt_graph_find(c->p.graph, whole->mend_a, whole->mend_b), SIZE_MAX);
 }
 
-/* The brute force sees a sample of the directions only, so it may miss a way out, but never finds one that is not there.
- * Round directions are where tabs slide. */
+/* The brute force sees a sample of the directions only, so it may miss a way out, but never finds one that is not
+ * there. Round directions are where tabs slide. */
 static void check_interlock(const contest *c) {
     const dt_interlock *whole = dt_graph_interlock(c->p.graph);
     uint32_t smallest = 0, count = c->p.count;

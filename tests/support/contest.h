@@ -1,5 +1,6 @@
-/* contest.h - joints, held pieces and interlock of src/graph against a brute force over sampled directions (brute_blocking.h), on seeded
- * random sheets whose pieces wrap round each other, enclose each other, slide and lock. Each fails the test that calls it.
+/* contest.h - joints, held pieces and interlock of src/graph against a brute force over sampled directions
+ * (brute_blocking.h), on seeded random sheets whose pieces wrap round each other, enclose each other, slide and lock.
+ * Each fails the test that calls it.
  */
 #ifndef DOVETELL_TESTS_CONTEST_H
 #define DOVETELL_TESTS_CONTEST_H

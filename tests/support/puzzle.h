@@ -14,7 +14,8 @@ typedef struct puzzle {
     uint32_t count; /* of pieces */
 } puzzle;
 
-/* Takes the draft over. The test fails when a stage fails, or when an invariant of the net, the pieces or the graph is broken. */
+/* Takes the draft over. The test fails when a stage fails, or when an invariant of the net, the pieces or the graph is
+ * broken. */
 puzzle puzzle_of(draft *d, double kerf_mm);
 void puzzle_free(puzzle *p);
 

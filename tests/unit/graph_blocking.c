@@ -1,4 +1,4 @@
-/* Free directions of two pieces by themselves: the cases of "Pulling apart" with known answers, and a sampled brute force. */
+/* Free directions of two pieces by themselves: the cases of "Pulling apart" with known answers. */
 #include "graph/blocking.h"
 
 #include <check.h>
@@ -39,8 +39,8 @@ static freedom freedom_of(dt_path a, dt_path b, double r) {
     return f;
 }
 
-/* A 7 x 7 square in two: the lower piece is given up to its upper border, from (7, 3) to (0, 3); the rest lies above it.
- * The freedom of the lower piece. */
+/* A 7 x 7 square in two: the lower piece is given up to its upper border, from (7, 3) to (0, 3); the rest lies above
+ * it. The freedom of the lower piece. */
 static freedom lower_of_square(const double (*lower)[2], size_t count, double r) {
     dt_point below[16], above[16];
     double upper[16][2] = {{0, 7}};
@@ -51,8 +51,9 @@ static freedom lower_of_square(const double (*lower)[2], size_t count, double r)
     return freedom_of(b, a, r);
 }
 
-#define LOWER(...)                                                                                     \
-    lower_of_square((const double[][2]){__VA_ARGS__}, sizeof((const double[][2]){__VA_ARGS__}) / (2 * sizeof(double)), r)
+#define LOWER(...)                                                                                                     \
+    lower_of_square((const double[][2]){__VA_ARGS__}, sizeof((const double[][2]){__VA_ARGS__}) / (2 * sizeof(double)), \
+                    r)
 
 /* Own derivation: see the table "Pulling apart" of the outside answers. 270 degrees is straight down as seen. */
 START_TEST(one_cut_through_a_square) {
@@ -63,7 +64,9 @@ START_TEST(one_cut_through_a_square) {
     freedom tab = LOWER({0, 0}, {7, 0}, {7, 3}, {4, 3}, {4, 5}, {3, 5}, {3, 3}, {0, 3});
     ck_assert_double_eq_tol(tab.from, 270, 1e-3);
     ck_assert_double_eq_tol(tab.to, 270, 1e-3);
-    ck_assert(tab.any && !LOWER({0, 0}, {7, 0}, {7, 3}, {4, 3}, {4, 4}, {5, 4}, {5, 5}, {2, 5}, {2, 4}, {3, 4}, {3, 3}, {0, 3}).any);
+    ck_assert(
+        tab.any &&
+        !LOWER({0, 0}, {7, 0}, {7, 3}, {4, 3}, {4, 4}, {5, 4}, {5, 5}, {2, 5}, {2, 4}, {3, 4}, {3, 3}, {0, 3}).any);
     freedom taper = LOWER({0, 0}, {7, 0}, {7, 3}, {5, 3}, {4, 5}, {3, 5}, {2, 3}, {0, 3});
     ck_assert_double_eq_tol(taper.from, 270 - 26.565, 1e-3);
     ck_assert_double_eq_tol(taper.to, 270 + 26.565, 1e-3);
@@ -71,20 +74,20 @@ START_TEST(one_cut_through_a_square) {
 }
 END_TEST
 
-/* A head that overhangs its stem by u on each side is 1 + 2 u - kerf wide once cut, its mouth 1 + kerf: it comes out straight when
- * u is below the kerf. Own derivation. */
+/* A head that overhangs its stem by u on each side is 1 + 2 u - kerf wide once cut, its mouth 1 + kerf: it comes out
+ * straight when u is below the kerf. Own derivation. */
 START_TEST(an_undercut_below_the_kerf_does_not_lock) {
     for (double undercut = 0.05; undercut < 0.4; undercut += 0.05) {
         double r = 0.1;
-        freedom f = LOWER({0, 0}, {7, 0}, {7, 3}, {4, 3}, {4, 4}, {4 + undercut, 4}, {4 + undercut, 5}, {3 - undercut, 5},
-                          {3 - undercut, 4}, {3, 4}, {3, 3}, {0, 3});
+        freedom f = LOWER({0, 0}, {7, 0}, {7, 3}, {4, 3}, {4, 4}, {4 + undercut, 4}, {4 + undercut, 5},
+                          {3 - undercut, 5}, {3 - undercut, 4}, {3, 4}, {3, 3}, {0, 3});
         ck_assert_msg(f.any == (undercut < 2 * r - 1e-9), "undercut %g", undercut);
     }
 }
 END_TEST
 
-/* A straight tab 2 long has the play of a kerf on each side. Once cut, its head's corner stands at (4 - r, 5 - r) and the mouth's at
- * (4 + r, 3 + r): it may leave along the line through both. Own derivation. */
+/* A straight tab 2 long has the play of a kerf on each side. Once cut, its head's corner stands at (4 - r, 5 - r) and
+ * the mouth's at (4 + r, 3 + r): it may leave along the line through both. Own derivation. */
 START_TEST(a_tab_may_tilt_within_its_play) {
     double r = 0.1;
     freedom tab = LOWER({0, 0}, {7, 0}, {7, 3}, {4, 3}, {4, 5}, {3, 5}, {3, 3}, {0, 3});

@@ -76,8 +76,10 @@ END_TEST
 static draft *law_sheet(int which) {
     draft *d = draft_new();
     tabs t = {3, 4, 11 + (unsigned)which, 0.05, 0.6};
-    if (which == 0) draft_knobbed_sheet(d, 4, 5, 24, 3, false);
-    else draft_tabs(d, &t);
+    if (which == 0)
+        draft_knobbed_sheet(d, 4, 5, 24, 3, false);
+    else
+        draft_tabs(d, &t);
     return d;
 }
 
@@ -92,8 +94,8 @@ static void sorted_freedom(const puzzle *p, double *out) {
     }
 }
 
-/* Turning, mirroring and moving the sheet change no count and no width of a slide. Coordinates are whole micrometres, which on
- * a tab of 4 mm and a kerf of 0.2 mm is up to 0.03 degrees on each side. */
+/* Turning, mirroring and moving the sheet change no count and no width of a slide. Coordinates are whole micrometres,
+ * which on a tab of 4 mm and a kerf of 0.2 mm is up to 0.03 degrees on each side. */
 START_TEST(moving_a_sheet_changes_nothing) {
     for (int which = 0; which < 4; which++) {
         puzzle p = puzzle_of(law_sheet(which), 0.2);
@@ -108,7 +110,8 @@ START_TEST(moving_a_sheet_changes_nothing) {
             ck_assert(a->holds_together == b->holds_together && a->loose_count == b->loose_count);
             ck_assert_uint_eq(dt_graph_diameter(p.graph), dt_graph_diameter(q.graph));
             sorted_freedom(&q, after);
-            for (size_t i = 0; i < dt_graph_pair_count(p.graph); i++) ck_assert_double_eq_tol(before[i], after[i], 0.06);
+            for (size_t i = 0; i < dt_graph_pair_count(p.graph); i++)
+                ck_assert_double_eq_tol(before[i], after[i], 0.06);
             puzzle_free(&q);
         }
         puzzle_free(&p);
@@ -139,7 +142,8 @@ START_TEST(more_kerf_never_locks) {
     for (int k = 1; k < 6; k++) {
         puzzle p = puzzle_of(law_sheet(3), 0.25 * k);
         for (size_t i = 0; i < dt_graph_pair_count(p.graph); i++)
-            ck_assert_double_ge(dt_graph_pair(p.graph, i)->free_degrees, dt_graph_pair(last.graph, i)->free_degrees - 1e-6);
+            ck_assert_double_ge(dt_graph_pair(p.graph, i)->free_degrees,
+                                dt_graph_pair(last.graph, i)->free_degrees - 1e-6);
         puzzle_free(&last);
         last = p;
     }

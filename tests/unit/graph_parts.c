@@ -1,5 +1,5 @@
-/* The parts of src/graph that stand alone, against plain and slow twins: sets of directions, the proof of strong connectivity, the figures
- * that igraph gives, the reduced outline. */
+/* The parts of src/graph that stand alone, against plain and slow twins: sets of directions, the proof of strong
+ * connectivity, the figures that igraph gives, the reduced outline. */
 #include "draft.h"
 #include "graph/certificate.h"
 #include "graph/directions.h"
@@ -100,10 +100,13 @@ static int follow_links(uint64_t seed) {
     int strong = 0;
     for (int n = 0; n < 400; n++) {
         uint32_t i = (uint32_t)((double)count * draft_random(&state));
-        if (present[i] && draft_random(&state) < 0.4) certificate_remove(&proof, i), present[i] = false;
-        else certificate_restore(&proof, i), present[i] = true;
+        if (present[i] && draft_random(&state) < 0.4)
+            certificate_remove(&proof, i), present[i] = false;
+        else
+            certificate_restore(&proof, i), present[i] = true;
         if (draft_random(&state) < 0.3) continue; /* several changes between two looks */
-        bool expected = reaches_all(links, present, count, vertices, false) && reaches_all(links, present, count, vertices, true);
+        bool expected =
+            reaches_all(links, present, count, vertices, false) && reaches_all(links, present, count, vertices, true);
         ck_assert_int_eq(certificate_is_strong(&proof), expected);
         strong += expected;
         uint32_t part[32];
@@ -212,18 +215,21 @@ static double area_of(const body *b) {
     return dt_path_area((dt_path){b->points, b->point_count});
 }
 
-/* A rectangle shrinks to a rectangle; a disc to a disc; an L keeps an arc at its reflex corner, in chords of 15 degrees. */
+/* A rectangle shrinks to a rectangle; an L keeps an arc at its reflex corner, in chords of 15 degrees. */
 START_TEST(reduced_shapes) {
-    const dt_point l[] = {{0, 0}, {10, 0}, {10, 4}, {4, 4}, {4, 10}, {0, 10}}, rectangle[] = {{0, 0}, {10, 0}, {10, 6}, {0, 6}};
+    const dt_point l[] = {{0, 0}, {10, 0}, {10, 4}, {4, 4}, {4, 10}, {0, 10}},
+                   rectangle[] = {{0, 0}, {10, 0}, {10, 6}, {0, 6}};
     body b;
     ck_assert_int_eq(body_new((dt_path){rectangle, 4}, NULL, 0, 1, (dt_point){5, 3}, &b), DT_OK);
     ck_assert_double_eq_tol(area_of(&b), 32, 1e-9);
     body_free(&b);
     ck_assert_int_eq(body_new((dt_path){l, 6}, NULL, 0, 1, (dt_point){2, 2}, &b), DT_OK);
-    double arms = 8 * 8 - 6 * 6 + 1 - 0.25 * 3.14159265358979, chords = 0.25 * 3.14159265358979 - 6 * 0.5 * sin(0.261799387799);
+    double arms = 8 * 8 - 6 * 6 + 1 - 0.25 * 3.14159265358979,
+           chords = 0.25 * 3.14159265358979 - 6 * 0.5 * sin(0.261799387799);
     ck_assert_double_eq_tol(area_of(&b), arms + chords, 1e-9);
     body_free(&b);
-    ck_assert_int_eq(body_new((dt_path){rectangle, 4}, NULL, 0, 3.5, (dt_point){5, 3}, &b), DT_OK); /* nothing is left of it */
+    ck_assert_int_eq(body_new((dt_path){rectangle, 4}, NULL, 0, 3.5, (dt_point){5, 3}, &b),
+                     DT_OK); /* nothing is left of it */
     ck_assert(b.leaf_count == 1 && b.points[0].x == 5 && b.points[1].y == 3);
     body_free(&b);
 }
@@ -231,7 +237,8 @@ END_TEST
 
 /* A bridge thinner than the kerf leaves two parts; a thin one that is short is taken to hold. */
 START_TEST(a_bridge_thinner_than_the_kerf_breaks) {
-    const dt_point bone[] = {{0, 0}, {4, 0}, {4, 1.9}, {8, 1.9}, {8, 0}, {12, 0}, {12, 4}, {8, 4}, {8, 2.1}, {4, 2.1}, {4, 4}, {0, 4}};
+    const dt_point bone[] = {{0, 0},  {4, 0}, {4, 1.9}, {8, 1.9}, {8, 0}, {12, 0},
+                             {12, 4}, {8, 4}, {8, 2.1}, {4, 2.1}, {4, 4}, {0, 4}};
     body b;
     ck_assert_int_eq(body_new((dt_path){bone, 12}, NULL, 0, 0.2, (dt_point){2, 2}, &b), DT_OK);
     for (uint32_t i = 0; i < b.leaf_count; i++)

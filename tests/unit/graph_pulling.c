@@ -10,8 +10,9 @@ static void draw_lines(draft *d, const double (*lines)[4], size_t count, double 
         draft_segment(d, lines[i][0] * scale, -lines[i][1] * scale, lines[i][2] * scale, -lines[i][3] * scale);
 }
 
-#define DRAW(d, scale, ...)                                                                             \
-    draw_lines(d, (const double[][4]){__VA_ARGS__}, sizeof((const double[][4]){__VA_ARGS__}) / (4 * sizeof(double)), scale)
+#define DRAW(d, scale, ...)                                                                                            \
+    draw_lines(d, (const double[][4]){__VA_ARGS__}, sizeof((const double[][4]){__VA_ARGS__}) / (4 * sizeof(double)),   \
+               scale)
 
 /* Does u, moved in this direction, run into its neighbour? */
 static bool runs_into(const dt_neighbours *n, bool a_moves, double degrees) {
@@ -37,8 +38,8 @@ static uint32_t left_over(const puzzle *p, double degrees) {
     return left;
 }
 
-/* Guibas and Yao, On translating a set of rectangles, 1983: convex pieces can be taken away one at a time in any direction, so
- * no blocking graph has a circle, and the whole never holds together. */
+/* Guibas and Yao, On translating a set of rectangles, 1983: convex pieces can be taken away one at a time in any
+ * direction, so no blocking graph has a circle, and the whole never holds together. */
 static void check_convex(draft *d, uint32_t pieces, double kerf_mm) {
     puzzle p = puzzle_of(d, kerf_mm);
     ck_assert_uint_eq(p.count, pieces);
@@ -52,8 +53,8 @@ static void check_convex(draft *d, uint32_t pieces, double kerf_mm) {
 static draft *stomachion(void) {
     draft *d = draft_new();
     draft_rectangle(d, 0, -120, 120, 120);
-    DRAW(d, 10, {0, 6, 12, 0}, {0, 6, 12, 6}, {0, 6, 12, 12}, {0, 12, 12, 0}, {2, 10, 12, 12}, {4, 0, 6, 3}, {6, 0, 6, 3},
-         {6, 3, 12, 6}, {6, 9, 12, 9}, {8, 10, 12, 9});
+    DRAW(d, 10, {0, 6, 12, 0}, {0, 6, 12, 6}, {0, 6, 12, 12}, {0, 12, 12, 0}, {2, 10, 12, 12}, {4, 0, 6, 3},
+         {6, 0, 6, 3}, {6, 3, 12, 6}, {6, 9, 12, 9}, {8, 10, 12, 9});
     return d;
 }
 
@@ -108,7 +109,8 @@ static draft *square_with(const double (*cut)[2], size_t count) {
     return d;
 }
 
-#define SQUARE(...) square_with((const double[][2]){__VA_ARGS__}, sizeof((const double[][2]){__VA_ARGS__}) / (2 * sizeof(double)))
+#define SQUARE(...)                                                                                                    \
+    square_with((const double[][2]){__VA_ARGS__}, sizeof((const double[][2]){__VA_ARGS__}) / (2 * sizeof(double)))
 
 static draft *mushroom(void) {
     return SQUARE({7, 3}, {4, 3}, {4, 4}, {5, 4}, {5, 5}, {2, 5}, {2, 4}, {3, 4}, {3, 3}, {0, 3});
@@ -179,22 +181,23 @@ END_TEST
 
 /* ---- across voids ---- */
 
-/* A C-shaped piece and the piece that closes it, locked to each other above and below a void; a third piece, or two that are
- * locked, slides out of the C's back into the void, where the closing piece stops it. */
+/* A C-shaped piece and the piece that closes it, locked to each other above and below a void; a third piece, or two
+ * that are locked, slides out of the C's back into the void, where the closing piece stops it. */
 static draft *void_ring(bool closed, bool two) {
     draft *d = draft_new();
     draft_rectangle(d, 0, 0, 60, 60);
     for (int end = 0; end < 2; end++) { /* mushrooms at x = 40, from y = 0 to 20 and from 40 to 60 */
         double y = 40.0 * end;
-        const dt_point seam[] = {{40, y}, {40, y + 9}, {44, y + 9}, {44, y + 6}, {48, y + 6}, {48, y + 14}, {44, y + 14}, {44, y + 11},
-                                 {40, y + 11}, {40, y + 20}};
+        const dt_point seam[] = {{40, y},      {40, y + 9},  {44, y + 9},  {44, y + 6},  {48, y + 6},
+                                 {48, y + 14}, {44, y + 14}, {44, y + 11}, {40, y + 11}, {40, y + 20}};
         if (closed) draft_polyline(d, seam, 10, false);
     }
     draft_segment(d, 10, 25, 20, 25);
     draft_segment(d, 10, 25, 10, 35);
     draft_segment(d, 10, 35, 20, 35);
     if (two) {
-        const dt_point seam[] = {{10, 30}, {13, 30}, {13, 29}, {12, 29}, {12, 27}, {16, 27}, {16, 29}, {15, 29}, {15, 30}, {20, 30}};
+        const dt_point seam[] = {{10, 30}, {13, 30}, {13, 29}, {12, 29}, {12, 27},
+                                 {16, 27}, {16, 29}, {15, 29}, {15, 30}, {20, 30}};
         draft_polyline(d, seam, 10, false);
     }
     draft_layer(d, "void", DT_ROLE_VOID);
@@ -241,7 +244,8 @@ START_TEST(a_touch_at_a_point_is_no_joint) {
 }
 END_TEST
 
-/* Two puzzles on one sheet: the one that holds together stays so beside one that does not, and neither is in the other's way. */
+/* Two puzzles on one sheet: the one that holds together stays so beside one that does not, and neither is in the
+ * other's way. */
 START_TEST(puzzles_on_one_sheet_are_judged_alone) {
     draft *d = mushroom();
     draft_rectangle(d, 20, -7, 7, 7);
@@ -279,14 +283,16 @@ static bool overlap(dt_path a, dt_path b) {
     for (size_t i = 0; i < a.count; i++)
         for (size_t k = 0; k < b.count; k++) {
             dt_point p = a.points[i], q = a.points[(i + 1) % a.count], s = b.points[k], t = b.points[(k + 1) % b.count];
-            if (dt_orientation(p, q, s) * dt_orientation(p, q, t) <= 0 && dt_orientation(s, t, p) * dt_orientation(s, t, q) <= 0)
+            if (dt_orientation(p, q, s) * dt_orientation(p, q, t) <= 0 &&
+                dt_orientation(s, t, p) * dt_orientation(s, t, q) <= 0)
                 return true;
         }
     return dt_path_contains(a, b.points[0]) || dt_path_contains(b, a.points[0]);
 }
 
 static dt_path shifted(dt_path b, double angle, double by, dt_point *out) {
-    for (size_t i = 0; i < b.count; i++) out[i] = dt_point_add(b.points[i], (dt_point){by * cos(angle), by * sin(angle)});
+    for (size_t i = 0; i < b.count; i++)
+        out[i] = dt_point_add(b.points[i], (dt_point){by * cos(angle), by * sin(angle)});
     return (dt_path){out, b.count};
 }
 
@@ -315,8 +321,8 @@ static double free_degrees(dt_path a, dt_path b) {
     return degrees;
 }
 
-/* Dawson, On removing a ball without disturbing the others, Mathematics Magazine 57, 1984: two star-shaped pieces can always be
- * parted by one straight move. */
+/* Dawson, On removing a ball without disturbing the others, Mathematics Magazine 57, 1984: two star-shaped pieces can
+ * always be parted by one straight move. */
 START_TEST(star_shaped_pairs_always_part) {
     uint64_t state = (uint64_t)_i;
     int tight = 0;

@@ -1,5 +1,6 @@
-/* The contiguous states of the USA, against D. E. Knuth's contiguous-usa data (The Stanford GraphBase; The Art of Computer
- * Programming 4A): see corpus/README.md for the drawing. States with islands are several pieces, so pieces are grouped by state. */
+/* The contiguous states of the USA, against D. E. Knuth's contiguous-usa data (The Stanford GraphBase; The Art of
+ * Computer Programming 4A): see corpus/README.md for the drawing. States with islands are several pieces, so pieces are
+ * grouped by state. */
 #include "base/array.h"
 
 #include <check.h>
@@ -18,7 +19,7 @@ typedef struct map {
     dt_graph *graph;
     char names[MOST_STATES][32];
     int count;
-    int *state_of;                        /* per piece, -1 = none */
+    int *state_of; /* per piece, -1 = none */
     bool border[MOST_STATES][MOST_STATES];
 } map;
 
