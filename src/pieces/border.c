@@ -14,16 +14,27 @@ static void add_ring(border *b, dt_path path, uint32_t ring, size_t start) {
     }
 }
 
+/* Written out, here and below: fmin, fmax and calls into geom took half of the stage's time. */
+static inline void stretch_box(dt_box *box, dt_point p) {
+    if (p.x < box->low.x) box->low.x = p.x;
+    if (p.y < box->low.y) box->low.y = p.y;
+    if (p.x > box->high.x) box->high.x = p.x;
+    if (p.y > box->high.y) box->high.y = p.y;
+}
+
 static void fill_tree(border *b) {
-    for (size_t j = 0; j < b->leaves; j++) {
-        dt_box box = DT_BOX_EMPTY;
-        for (size_t k = j * BORDER_LEAF; k < (j + 1) * BORDER_LEAF && k < b->count; k++) {
-            const dt_point ends[] = {b->at[k], b->at[b->next[k]]};
-            box = dt_box_join(box, dt_box_of((dt_path){ends, 2}));
-        }
-        b->boxes[b->leaves + j] = box;
+    for (size_t i = b->leaves; i < 2 * b->leaves; i++) b->boxes[i] = DT_BOX_EMPTY;
+    for (size_t k = 0; k < b->count; k++) {
+        dt_box *box = &b->boxes[b->leaves + k / BORDER_LEAF];
+        stretch_box(box, b->at[k]);
+        stretch_box(box, b->at[b->next[k]]);
     }
-    for (size_t i = b->leaves - 1; i > 0; i--) b->boxes[i] = dt_box_join(b->boxes[2 * i], b->boxes[2 * i + 1]);
+    for (size_t i = b->leaves - 1; i > 0; i--) {
+        b->boxes[i] = b->boxes[2 * i];
+        if (dt_box_is_empty(b->boxes[2 * i + 1])) continue;
+        stretch_box(&b->boxes[i], b->boxes[2 * i + 1].low);
+        stretch_box(&b->boxes[i], b->boxes[2 * i + 1].high);
+    }
 }
 
 static bool allocate(border *b, size_t count) {
@@ -70,7 +81,6 @@ void border_free(border *b) {
     free(b);
 }
 
-/* Written out, here and below: fmin, fmax and calls into geom took half of the stage's time. */
 static inline double box_distance2(const dt_box *box, dt_point p) {
     double dx = p.x < box->low.x ? box->low.x - p.x : p.x > box->high.x ? p.x - box->high.x : 0.0;
     double dy = p.y < box->low.y ? box->low.y - p.y : p.y > box->high.y ? p.y - box->high.y : 0.0;
@@ -109,11 +119,18 @@ static void visit(nearest_search *s, size_t node) {
     if ((right_first ? left : right) < s->distance2) visit(s, 2 * node + !right_first);
 }
 
-contact border_nearest(const border *b, dt_point p, double limit) {
-    nearest_search s = {b, p, limit * limit, {INFINITY, 0, 0.0}};
+contact border_nearest(const border *b, dt_point p, uint32_t hint) {
+    nearest_search s = {b, p, INFINITY, {INFINITY, 0, 0.0}};
+    try_segment(&s, hint);
     visit(&s, 1);
-    if (s.distance2 < limit * limit) s.best.distance = sqrt(s.distance2);
+    s.best.distance = sqrt(s.distance2);
     return s.best;
+}
+
+bool border_is_within(const border *b, dt_point p, double distance) {
+    nearest_search s = {b, p, distance * distance, {INFINITY, 0, 0.0}};
+    visit(&s, 1);
+    return s.distance2 < distance * distance;
 }
 
 bool border_is_inside(const border *b, dt_point p, contact nearest) {

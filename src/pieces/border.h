@@ -26,19 +26,21 @@ typedef struct disc {
 
 /* The nearest place of the border. */
 typedef struct contact {
-    double distance;         /* INFINITY when nothing lies within the limit that was given */
+    double distance;
     uint32_t segment;
     double t;                /* 0..1 along the segment */
 } contact;
 
-enum { BORDER_LEAF = 8 };
+enum { BORDER_LEAF = 6 };
 
 /* Memory O(points), time O(points). */
 dt_status border_new(dt_path outline, const dt_path *holes, size_t hole_count, border **out);
 void border_free(border *b);
 
-/* Nearest place within `limit`. O(log n) as a rule. */
-contact border_nearest(const border *b, dt_point p, double limit);
+/* Nearest place. O(log n) as a rule; less when `hint` is a segment near by (0 when none is known). */
+contact border_nearest(const border *b, dt_point p, uint32_t hint);
+/* Is any of the border nearer than `distance`? */
+bool border_is_within(const border *b, dt_point p, double distance);
 /* Is p inside, given its nearest place? By the side of the nearest segment; where that is a corner, by its reflexity. */
 bool border_is_inside(const border *b, dt_point p, contact nearest);
 

@@ -8,6 +8,7 @@
 typedef struct cell {
     dt_point centre;
     double half, bound;
+    uint32_t nearest; /* segment */
 } cell;
 
 typedef struct cells {
@@ -15,7 +16,7 @@ typedef struct cells {
 } cells;
 
 /* The search of a long even strip would split on and on for the last hundredth: after this many cells it may stop at 1 %. */
-enum { PATIENT_CELLS = 256, MOST_CELLS = 1 << 20, MOST_START_CELLS = 16 };
+enum { PATIENT_CELLS = 64, MOST_CELLS = 1 << 20, MOST_START_CELLS = 16 };
 #define COARSE 1.01
 
 static void sink(cells *c, size_t i) {
@@ -65,10 +66,9 @@ static bool is_beyond_chord(const disc_search *s, dt_point p, double distance, d
     return distance > reach && dt_segment_distance(p, s->chord[0], s->chord[1], NULL) > reach;
 }
 
-/* *near = a bound from above on the distance from centre to the border, INFINITY when none is known. */
-static bool add_cell(disc_search *s, dt_point centre, double half, double near) {
+static bool add_cell(disc_search *s, dt_point centre, double half, uint32_t hint) {
     double reach = half * sqrt(2.0);
-    contact nearest = border_nearest(s->b, centre, near);
+    contact nearest = border_nearest(s->b, centre, hint);
     bool inside = border_is_inside(s->b, centre, nearest);
     double d = inside ? nearest.distance : -nearest.distance;
     s->seen++;
@@ -79,7 +79,7 @@ static bool add_cell(disc_search *s, dt_point centre, double half, double near) 
         s->best = (disc){centre, d};
         s->found = true;
     }
-    return push(&s->cells, (cell){centre, half, d + reach});
+    return push(&s->cells, (cell){centre, half, d + reach, nearest.segment});
 }
 
 static bool add_grid(disc_search *s, dt_box box) {
@@ -89,7 +89,7 @@ static bool add_grid(disc_search *s, dt_box box) {
     for (size_t r = 0; r < rows; r++)
         for (size_t c = 0; c < columns; c++) {
             dt_point centre = {box.low.x + ((double)c + 0.5) * size, box.low.y + ((double)r + 0.5) * size};
-            if (!add_cell(s, centre, size / 2, INFINITY)) return false;
+            if (!add_cell(s, centre, size / 2, 0)) return false;
         }
     return true;
 }
@@ -102,11 +102,11 @@ static bool is_good_enough(const disc_search *s) {
 }
 
 static bool split(disc_search *s, cell top) {
-    double h = top.half / 2, near = fabs(top.bound - top.half * sqrt(2.0)) + h * 1.5; /* h sqrt 2 and room for rounding */
+    double h = top.half / 2;
     if (s->part && h < DISC_TOLERANCE_MM / 4) return true;
     for (int i = 0; i < 4; i++) {
         dt_point centre = {top.centre.x + (i & 1 ? h : -h), top.centre.y + (i & 2 ? h : -h)};
-        if (!add_cell(s, centre, h, near)) return false;
+        if (!add_cell(s, centre, h, top.nearest)) return false;
     }
     return true;
 }

@@ -3,10 +3,10 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Rectangles whose areas differ by less count as equal, or the noise of a drawing would pick one of a triangle's three. */
 #define SAME_AREA 1e-4
+#define INSIDE_MM2 1e-6
 
 static int compare_points(const void *left, const void *right) {
     const dt_point *a = left, *b = right;
@@ -24,15 +24,51 @@ static size_t chain(const dt_point *p, size_t n, int step, dt_point *hull, size_
     return count - 1; /* the last point begins the other half */
 }
 
+enum { EXTREMES = 8 };
+
+/* The points farthest in eight directions, in the order of the directions, which is a walk of positive area. */
+static void find_extremes(dt_path path, dt_point extremes[EXTREMES]) {
+    static const dt_point directions[EXTREMES] = {{1, 0}, {1, 1}, {0, 1}, {-1, 1}, {-1, 0}, {-1, -1}, {0, -1}, {1, -1}};
+    for (int k = 0; k < EXTREMES; k++) {
+        double most = -INFINITY;
+        for (size_t i = 0; i < path.count; i++) {
+            double d = path.points[i].x * directions[k].x + path.points[i].y * directions[k].y;
+            if (d <= most) continue;
+            most = d;
+            extremes[k] = path.points[i];
+        }
+    }
+}
+
+/* Is p inside the octagon for certain? INSIDE_MM2 is far above the rounding of a cross product of millimetres. */
+static bool is_well_inside(const dt_point octagon[EXTREMES], dt_point p) {
+    for (int k = 0; k < EXTREMES; k++) {
+        dt_point a = octagon[k], b = octagon[(k + 1) % EXTREMES];
+        if (a.x == b.x && a.y == b.y) continue;
+        if ((b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) <= INSIDE_MM2) return false;
+    }
+    return true;
+}
+
+/* Copies what can be a corner of the hull (Akl and Toussaint, A fast convex hull algorithm, 1978). */
+static size_t keep_outer(dt_path path, dt_point *out) {
+    dt_point octagon[EXTREMES];
+    size_t count = 0;
+    find_extremes(path, octagon);
+    for (size_t i = 0; i < path.count; i++)
+        if (!is_well_inside(octagon, path.points[i])) out[count++] = path.points[i];
+    return count;
+}
+
 dt_status hull_of(dt_path path, dt_point **hull, size_t *count) {
     dt_point *sorted = malloc(path.count * sizeof *sorted);
     dt_point *out = malloc((2 * path.count + 1) * sizeof *out);
     dt_status status = sorted && out ? DT_OK : DT_NO_MEMORY;
     if (status != DT_OK) goto done;
-    memcpy(sorted, path.points, path.count * sizeof *sorted);
-    qsort(sorted, path.count, sizeof *sorted, compare_points);
-    size_t lower = chain(sorted, path.count, 1, out, 0);
-    *count = chain(sorted + path.count - 1, path.count, -1, out, lower);
+    size_t outer = keep_outer(path, sorted);
+    qsort(sorted, outer, sizeof *sorted, compare_points);
+    size_t lower = chain(sorted, outer, 1, out, 0);
+    *count = chain(sorted + outer - 1, outer, -1, out, lower);
     *hull = out;
     out = NULL;
 done:
@@ -41,18 +77,14 @@ done:
     return status;
 }
 
-typedef struct extent {
-    double low, high;
-} extent;
-
-static extent extent_along(dt_path hull, dt_point direction) {
-    extent e = {INFINITY, -INFINITY};
+static double extent_along(dt_path hull, dt_point direction) {
+    double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < hull.count; i++) {
-        double d = dt_point_dot(hull.points[i], direction);
-        e.low = fmin(e.low, d);
-        e.high = fmax(e.high, d);
+        double d = hull.points[i].x * direction.x + hull.points[i].y * direction.y;
+        if (d < low) low = d;
+        if (d > high) high = d;
     }
-    return e;
+    return high - low;
 }
 
 rectangle hull_rectangle(dt_path hull) {
@@ -63,8 +95,8 @@ rectangle hull_rectangle(dt_path hull) {
         double norm = hypot(along.x, along.y);
         if (norm == 0.0) continue;
         along = dt_point_scale(along, 1.0 / norm);
-        extent u = extent_along(hull, along), v = extent_along(hull, (dt_point){-along.y, along.x});
-        rectangle r = {fmax(u.high - u.low, v.high - v.low), fmin(u.high - u.low, v.high - v.low)};
+        double u = extent_along(hull, along), v = extent_along(hull, (dt_point){-along.y, along.x});
+        rectangle r = {fmax(u, v), fmin(u, v)};
         double area = r.length * r.width;
         bool better = area < best_area * (1 - SAME_AREA) || (area < best_area * (1 + SAME_AREA) && r.width < best.width);
         if (!better) continue;

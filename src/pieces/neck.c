@@ -35,7 +35,7 @@ typedef struct neck_search {
 /* Is the disc with diameter p-q free of border? */
 static bool is_empty(const border *b, dt_point p, dt_point q, double width) {
     dt_point middle = dt_point_scale(dt_point_add(p, q), 0.5);
-    return border_nearest(b, middle, width / 2 - EMPTY_SLACK_MM).distance == INFINITY;
+    return !border_is_within(b, middle, width / 2 - EMPTY_SLACK_MM);
 }
 
 static double circle_to_hold(double width) {
