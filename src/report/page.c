@@ -4,10 +4,10 @@
 
 #include <dovetell/report.h>
 
+#include "base/digest.h"
 #include "report/draw.h"
 #include "report/words.h"
 
-#include <glib.h>
 #include <math.h>
 
 static const unsigned char style[] = {
@@ -43,15 +43,9 @@ enum { SCRIPTS = sizeof scripts / sizeof *scripts };
 
 /* " 'sha256-...'" as the policy wants it: base64 of the digest of exactly the bytes between the tags. */
 static void add_digest(dt_text *out, const unsigned char *bytes, size_t count) {
-    guint8 digest[32];
-    gsize length = sizeof digest;
-    GChecksum *sum = g_checksum_new(G_CHECKSUM_SHA256);
-    g_checksum_update(sum, bytes, (gssize)count);
-    g_checksum_get_digest(sum, digest, &length);
-    gchar *text = g_base64_encode(digest, length);
-    dt_text_addf(out, " 'sha256-%s'", text);
-    g_free(text);
-    g_checksum_free(sum);
+    char digest[45];
+    dt_digest_base64(bytes, count, digest);
+    dt_text_addf(out, " 'sha256-%s'", digest);
 }
 
 static void add_policy(dt_text *out, const page_options *options) {
@@ -111,6 +105,7 @@ static void add_overview(dt_text *out, const dt_analysis *analysis) {
     add_entry(out, "Pieces", &sentence);
     words_size(&sentence, analysis);
     add_entry(out, "Size", &sentence);
+    add_words(out, "Cutting", analysis, words_cutting);
     add_words(out, "Joints", analysis, words_interlock);
     add_words(out, "Necks", analysis, words_scale);
     add_words(out, "Places", analysis, words_assembly);

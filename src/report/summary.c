@@ -188,6 +188,7 @@ void dt_report_summary(const dt_analysis *analysis, dt_text *out) {
     add_screen_problems(out, analysis);
     add_sentence_row(out, analysis, "Pieces", words_pieces);
     add_sentence_row(out, analysis, "Size", words_size);
+    add_sentence_row(out, analysis, "Cutting", words_cutting);
     add_sentence_row(out, analysis, "Joints", words_interlock);
     add_sentence_row(out, analysis, "Necks", words_scale);
     add_places_row(out, analysis);

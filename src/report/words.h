@@ -28,6 +28,8 @@ void words_verdict(dt_text *out, const dt_analysis *analysis);
 /* "61 pieces, 22 at the edge, ..." and "210.0 x 148.0 mm finished, 5.32 m of cut line." */
 void words_pieces(dt_text *out, const dt_analysis *analysis);
 void words_size(dt_text *out, const dt_analysis *analysis);
+/* "At 12 mm/s about 6 min at the laser, 20 s of it from line to line (an estimate)." Nothing without --speed. */
+void words_cutting(dt_text *out, const dt_analysis *analysis);
 /* A fault with its place, its stroke and layer, its size, and what to do. */
 void words_fault(dt_text *out, const dt_analysis *analysis, const dt_fault *fault);
 /* A kind of fault as counted in the verdict: "gap" / "gaps". */

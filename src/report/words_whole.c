@@ -1,6 +1,8 @@
 /* Sentences on the puzzle as a whole: the verdict, joints, necks, difficulty, cautions (words.h). */
 #include "report/words.h"
 
+#include "report/cutting.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -12,6 +14,14 @@ double words_finished_width(const dt_analysis *analysis) {
 double words_finished_height(const dt_analysis *analysis) {
     dt_box box = dt_pieces_box(dt_analysis_pieces(analysis));
     return box.high.y - box.low.y;
+}
+
+/* What --width scales: the span of the cut lines, strays and a tray included. */
+static double cut_width(const dt_analysis *analysis) {
+    const dt_net *net = dt_analysis_net(analysis);
+    dt_box box = DT_BOX_EMPTY;
+    for (size_t i = 0; i < dt_net_arc_count(net); i++) box = dt_box_join(box, dt_box_of(dt_net_arc(net, i)->path));
+    return box.high.x - box.low.x;
 }
 
 /* ---- pieces and size ---- */
@@ -47,6 +57,21 @@ void words_size(dt_text *out, const dt_analysis *analysis) {
     dt_text_addf(out, "%.1f x %.1f mm finished, %.2f m of cut line. ", words_finished_width(analysis),
                  words_finished_height(analysis), dt_net_cut_length(dt_analysis_net(analysis)) / 1000);
     dt_text_add(out, words_assumed(analysis));
+}
+
+static void add_seconds(dt_text *out, double seconds) {
+    if (seconds < 59.5) dt_text_addf(out, "%.0f s", fmax(1.0, seconds));
+    else words_minutes(out, seconds / 60);
+}
+
+void words_cutting(dt_text *out, const dt_analysis *analysis) {
+    cutting_time time;
+    if (!cutting_estimate(analysis, &time)) return;
+    dt_text_addf(out, "At %g mm/s about ", dt_analysis_settings(analysis)->speed_mm_per_s);
+    add_seconds(out, time.cut_s + time.travel_s);
+    dt_text_add(out, " at the laser, ");
+    add_seconds(out, time.travel_s);
+    dt_text_add(out, " of it from line to line (an estimate).");
 }
 
 /* ---- verdict ---- */
@@ -149,6 +174,21 @@ static void add_group(dt_text *out, const dt_interlock *interlock) {
     dt_text_add(out, direction_name(interlock->loose_direction));
 }
 
+static void add_joint_counts(dt_text *out, const dt_interlock *interlock, size_t all) {
+    if (interlock->locked_joints > 0)
+        dt_text_addf(out, "%zu of %zu joints lock", interlock->locked_joints, all);
+    else
+        dt_text_addf(out, all == 1 ? "The only joint does not lock" : "None of %zu joints locks", all);
+    if (interlock->sliding_joints > 0) {
+        dt_text_add(out, ", ");
+        words_count(out, interlock->sliding_joints, "slides", "slide");
+    }
+    if (interlock->free_joints > 0) {
+        dt_text_add(out, ", ");
+        words_count(out, interlock->free_joints, "is free", "are free");
+    }
+}
+
 void words_interlock(dt_text *out, const dt_analysis *analysis) {
     const dt_interlock *interlock = dt_graph_interlock(dt_analysis_graph(analysis));
     size_t all = interlock->locked_joints + interlock->sliding_joints + interlock->free_joints;
@@ -159,9 +199,7 @@ void words_interlock(dt_text *out, const dt_analysis *analysis) {
     if (interlock->locked_joints == all)
         dt_text_add(out, all == 1 ? "The only joint locks" : "All joints lock");
     else
-        dt_text_addf(out, "%zu of %zu joints lock, %zu slide%s, %zu %s free", interlock->locked_joints, all,
-                     interlock->sliding_joints, interlock->sliding_joints == 1 ? "s" : "", interlock->free_joints,
-                     interlock->free_joints == 1 ? "is" : "are");
+        add_joint_counts(out, interlock, all);
     if (interlock->holds_together) {
         dt_text_add(out, "; the whole holds together.");
         return;
@@ -178,26 +216,15 @@ void words_interlock(dt_text *out, const dt_analysis *analysis) {
 
 /* ---- necks and scale ---- */
 
-/* Widths below which a neck deserves a warning (common practice). */
-static double neck_limit(const dt_settings *settings) {
-    return settings->material == DT_ACRYLIC ? 2.5 : 2.0;
-}
-
 void words_scale(dt_text *out, const dt_analysis *analysis) {
-    const dt_pieces *pieces = dt_analysis_pieces(analysis);
-    double limit = neck_limit(dt_analysis_settings(analysis)), narrowest = INFINITY;
-    size_t below = 0;
-    for (size_t i = 0; i < dt_pieces_fault_count(pieces); i++) {
-        const dt_fault *fault = dt_pieces_fault(pieces, i);
-        if (fault->kind != DT_FAULT_THIN_NECK || fault->size_mm >= limit) continue;
-        below++;
-        narrowest = fmin(narrowest, fault->size_mm);
-    }
-    if (below == 0 || !(narrowest > 0)) return;
-    double width = words_finished_width(analysis);
-    dt_text_addf(out, "At %.0f mm wide ", width);
-    words_count(out, below, "neck falls", "necks fall");
-    dt_text_addf(out, " below %.1f mm; the smallest width that keeps all is %.0f mm.", limit, ceil(width * limit / narrowest));
+    double limit = dt_neck_limit_mm(dt_analysis_settings(analysis)->material), width = cut_width(analysis);
+    dt_safe_width safe = dt_pieces_safe_width(dt_analysis_pieces(analysis), width, limit);
+    if (safe.thin == 0) return;
+    dt_text_addf(out, "At --width %.0f ", width);
+    words_count(out, safe.thin, "neck falls", "necks fall");
+    dt_text_addf(out, " below %.1f mm", limit);
+    if (isfinite(safe.width_mm)) dt_text_addf(out, "; the smallest width that keeps all is %.0f mm", ceil(safe.width_mm));
+    dt_text_add(out, ".");
 }
 
 /* ---- difficulty ---- */
@@ -206,8 +233,10 @@ void words_difficulty(dt_text *out, const dt_analysis *analysis) {
     const dt_rating *rating = dt_analysis_rating(analysis);
     dt_text_addf(out, "%.0f points, %s: about ", rating->points, dt_band_name(rating->band));
     words_minutes(out, rating->low_min);
-    dt_text_add(out, " to ");
-    words_minutes(out, rating->high_min);
+    if (rating->high_min >= 1.5) {
+        dt_text_add(out, " to ");
+        words_minutes(out, rating->high_min);
+    }
     dt_text_add(out, " for the middle half of people (an estimate)");
 }
 
