@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEM_LINES = 9 };
+enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEMS = 12 };
 
 /* Columns that UTF-8 text takes: characters, that is bytes that do not continue one. */
 static size_t columns(const char *text, size_t length) {
@@ -110,10 +110,11 @@ static size_t screen_order(const dt_analysis *analysis, size_t *order, size_t ro
     return chosen;
 }
 
-static void add_screen_problems(dt_text *out, const dt_analysis *analysis) {
-    size_t order[MOST_PROBLEM_LINES], count = problem_count(analysis);
-    size_t chosen = screen_order(analysis, order, MOST_PROBLEM_LINES);
-    size_t written = add_problems(out, analysis, order, chosen, MOST_PROBLEM_LINES);
+/* Takes at most `most` lines, one of which may have to say how many are left out. */
+static void add_screen_problems(dt_text *out, const dt_analysis *analysis, size_t most) {
+    size_t order[MOST_PROBLEMS], count = problem_count(analysis);
+    size_t chosen = screen_order(analysis, order, MOST_PROBLEMS);
+    size_t written = add_problems(out, analysis, order, chosen, most > 1 ? most - 1 : 1);
     if (written < count) dt_text_addf(out, "    and %zu more (see --json or dovetell check)\n", count - written);
 }
 
@@ -183,9 +184,13 @@ static void add_head(dt_text *out, const dt_analysis *analysis) {
     dt_text_free(&head);
 }
 
-void dt_report_summary(const dt_analysis *analysis, dt_text *out) {
-    add_head(out, analysis);
-    add_screen_problems(out, analysis);
+static size_t count_lines(const dt_text *text) {
+    size_t lines = 0;
+    for (size_t i = 0; i < text->length; i++) lines += text->bytes[i] == '\n';
+    return lines;
+}
+
+static void add_table(dt_text *out, const dt_analysis *analysis) {
     add_sentence_row(out, analysis, "Pieces", words_pieces);
     add_sentence_row(out, analysis, "Size", words_size);
     add_sentence_row(out, analysis, "Cutting", words_cutting);
@@ -195,6 +200,20 @@ void dt_report_summary(const dt_analysis *analysis, dt_text *out) {
     add_difficulty_rows(out, analysis);
     add_notes(out, analysis);
     add_cautions(out, analysis);
+}
+
+/* The table comes first to know how many lines it leaves for what is wrong. */
+void dt_report_summary(const dt_analysis *analysis, dt_text *out) {
+    dt_text head = DT_TEXT_EMPTY, table = DT_TEXT_EMPTY;
+    add_head(&head, analysis);
+    add_table(&table, analysis);
+    size_t taken = count_lines(&head) + count_lines(&table);
+    if (!head.failed) dt_text_add(out, head.bytes);
+    add_screen_problems(out, analysis, taken < SCREEN_LINES ? SCREEN_LINES - taken : 0);
+    if (!table.failed) dt_text_add(out, table.bytes);
+    out->failed |= head.failed || table.failed;
+    dt_text_free(&head);
+    dt_text_free(&table);
 }
 
 /* ---- check ---- */

@@ -1,0 +1,188 @@
+/* What a maker reads: one screen, the verdict first, true sentences, nothing from the draft that a terminal could obey. */
+#include "draft.h"
+
+#include "report/words.h"
+
+#include <check.h>
+#include <dovetell/report.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const dt_settings usual = DT_SETTINGS_DEFAULT;
+
+static dt_analysis *analyse_text(const char *name, const char *bytes, size_t count, const dt_settings *settings) {
+    dt_analysis *analysis = NULL;
+    dt_error error = {0};
+    dt_status status = dt_analyse_memory(name, bytes, count, settings, NULL, &analysis, &error);
+    ck_assert_msg(status == DT_OK, "%s", error.message);
+    return analysis;
+}
+
+static dt_analysis *analyse(draft *d, const dt_settings *settings) {
+    dt_text svg = DT_TEXT_EMPTY;
+    draft_svg(d, 5.0, &svg);
+    dt_analysis *analysis = analyse_text("reed.svg", svg.bytes, svg.length, settings);
+    dt_text_free(&svg);
+    return analysis;
+}
+
+#define CHECK_WORDS(expected, call)            \
+    do {                                       \
+        dt_text text = DT_TEXT_EMPTY;          \
+        dt_text *out = &text;                  \
+        call;                                  \
+        ck_assert_str_eq(text.bytes, expected); \
+        dt_text_free(&text);                   \
+    } while (0)
+
+START_TEST(values_read_well) {
+    CHECK_WORDS("1 gap", words_count(out, 1, "gap", "gaps"));
+    CHECK_WORDS("0 gaps", words_count(out, 0, "gap", "gaps"));
+    CHECK_WORDS("1,234,567 gaps", words_count(out, 1234567, "gap", "gaps"));
+    CHECK_WORDS("0.18 mm", words_mm(out, 0.1834));
+    CHECK_WORDS("9.99 mm", words_mm(out, 9.994));
+    CHECK_WORDS("10.0 mm", words_mm(out, 9.996));
+    CHECK_WORDS("1234 mm", words_mm(out, 1234.4));
+    CHECK_WORDS("(84.1, -0.5)", words_point(out, (dt_point){84.06, -0.46}));
+    CHECK_WORDS("1 min", words_minutes(out, 0.2));
+    CHECK_WORDS("59 min", words_minutes(out, 59.4));
+    CHECK_WORDS("1 h", words_minutes(out, 59.6));
+    CHECK_WORDS("1 h 10 min", words_minutes(out, 71));
+    CHECK_WORDS("4 h 55 min", words_minutes(out, 297.4));
+    CHECK_WORDS("5 h", words_minutes(out, 297.6));
+    CHECK_WORDS("98 h", words_minutes(out, 98 * 60));
+    CHECK_WORDS("1,230 h", words_minutes(out, 1234 * 60));
+    CHECK_WORDS("turned by 180 degrees", words_pose(out, 180, false));
+    CHECK_WORDS("turned by -22.5 degrees and turned over", words_pose(out, -22.5, true));
+    CHECK_WORDS("turned over", words_pose(out, 0, true));
+    CHECK_WORDS("as it lies", words_pose(out, 0, false));
+    CHECK_WORDS("at any turn", words_pose(out, NAN, false));
+}
+END_TEST
+
+/* At most 24 lines of at most 100 columns, and no control characters but line ends. */
+static void check_screen(const char *text) {
+    size_t lines = 0, columns = 0;
+    for (const char *c = text; *c; c++) {
+        if (*c == '\n') {
+            ck_assert_uint_le(columns, 100);
+            columns = 0;
+            lines++;
+            continue;
+        }
+        ck_assert_msg((unsigned char)*c >= 0x20 && *c != 0x7F, "control character in: %s", text);
+        columns += ((unsigned char)*c & 0xC0) != 0x80;
+    }
+    ck_assert_uint_le(lines, 24);
+}
+
+START_TEST(the_summary_fits_one_screen) {
+    draft *d = draft_new();
+    draft_straight_sheet(d, 12, 12, 9, 9);
+    for (int i = 0; i < 11; i++) draft_segment(d, 4 + 9 * i, 0, 4 + 9 * i, 9.5); /* tails, slim pieces */
+    for (int i = 0; i < 11; i++) draft_segment(d, 3 + 9 * i, 30, 5 + 9 * i, 30.5); /* strays */
+    dt_settings settings = usual;
+    settings.speed_mm_per_s = 12;
+    settings.colours = 3;
+    settings.picture = DT_PICTURE_FULL;
+    settings.two_sided = true;
+    dt_analysis *analysis = analyse(d, &settings);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_summary(analysis, &text);
+    check_screen(text.bytes);
+    ck_assert_int_eq(strncmp(text.bytes, "reed.svg: Not ready to cut: ", 28), 0);
+    ck_assert_ptr_nonnull(strstr(text.bytes, " more (see --json or dovetell check)"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "fits the place of piece")); /* twins are not hidden by the faults */
+    ck_assert_ptr_nonnull(strstr(text.bytes, "estimate"));
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
+START_TEST(a_gap_is_told_with_stroke_layer_size_and_remedy) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 60, 40);
+    draft_layer(d, "cut lines", DT_ROLE_CUT);
+    draft_name(d, "wing-3");
+    draft_segment(d, 25, 0.18, 25, 40);
+    dt_analysis *analysis = analyse(d, &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_check(analysis, &text);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "reed.svg: Not ready to cut: 1 gap."));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "  - Gap of 0.18 mm at (30.0, 5."));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "\"wing-3\" in layer \"cut lines\" ends short of "));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "draw the end on to the line."));
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
+/* A sheet of distinct knobs has no fault; whatever is not proved, the verdict must not claim. */
+START_TEST(the_verdict_claims_no_more_than_is_known) {
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 4, 4, 30, 11, false);
+    dt_analysis *analysis = analyse(d, &usual);
+    dt_verdict verdict = dt_analysis_verdict(analysis);
+    dt_text text = DT_TEXT_EMPTY;
+    words_verdict(&text, analysis);
+    ck_assert_int_eq(strstr(text.bytes, "Ready to cut") != NULL, verdict.ok);
+    ck_assert_int_eq(strstr(text.bytes, "has one place only") != NULL, verdict.one_place);
+    ck_assert_ptr_null(strstr(text.bytes, "Not ready"));
+    dt_text_free(&text);
+    dt_report_check(analysis, &text);
+    ck_assert_ptr_eq(strchr(text.bytes, '\n'), text.bytes + text.length - 1); /* one line */
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
+/* A twin's sentence names the larger piece's place, its turn, and by how much to move what. */
+START_TEST(twins_are_told_as_a_maker_wants_it) {
+    draft *d = draft_new();
+    draft_straight_sheet(d, 1, 2, 30, 20);
+    dt_analysis *analysis = analyse(d, &usual);
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    ck_assert_uint_eq(dt_fit_twin_count(fit), 1);
+    dt_text text = DT_TEXT_EMPTY;
+    words_twin(&text, analysis, dt_fit_twin(fit, 0));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Piece 1 also fits the place of piece 2, "));
+    ck_assert_ptr_nonnull(strstr(text.bytes, ": outlines differ by 0.00 mm, the laser takes 0.20. Move the line at ("));
+    ck_assert_ptr_nonnull(strstr(text.bytes, " by about 0.5 mm to tell them apart."));
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
+START_TEST(a_terminal_is_safe_from_names) {
+    const char svg[] = "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='60mm' viewBox='0 0 60 60'><g id='&#x9B;31m&#x202E;cut'>"
+                       "<path d='M5,5H55V55H5Z'/><path id='&#x85;reed' d='M30,5V54.8'/></g></svg>";
+    dt_analysis *analysis = analyse_text("\x1B]0;x\a.svg", svg, sizeof svg - 1, &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_summary(analysis, &text);
+    check_screen(text.bytes);
+    ck_assert_ptr_null(strstr(text.bytes, "\xC2\x9B"));
+    ck_assert_ptr_null(strstr(text.bytes, "\xE2\x80\xAE"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "reed"));
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+}
+END_TEST
+
+Suite *suite_report_words(void);
+Suite *suite_report_words(void) {
+    Suite *suite = suite_create("report_words");
+    TCase *cases = tcase_create("report_words");
+    tcase_add_test(cases, values_read_well);
+    tcase_add_test(cases, the_summary_fits_one_screen);
+    tcase_add_test(cases, a_gap_is_told_with_stroke_layer_size_and_remedy);
+    tcase_add_test(cases, the_verdict_claims_no_more_than_is_known);
+    tcase_add_test(cases, twins_are_told_as_a_maker_wants_it);
+    tcase_add_test(cases, a_terminal_is_safe_from_names);
+    suite_add_tcase(suite, cases);
+    return suite;
+}
