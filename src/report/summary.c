@@ -79,13 +79,12 @@ static void add_problem(dt_text *out, const dt_analysis *analysis, size_t index)
     }
 }
 
-/* Writes problems from the front while they fit in `most` lines; returns how many were written. A twin pair keeps a line's
- * room beside long lists of faults: order[] may name any problem. */
+/* Writes those of the problems order[0..count) that fit in `most` lines; returns how many were written. */
 static size_t add_problems(dt_text *out, const dt_analysis *analysis, const size_t *order, size_t count, size_t most) {
     size_t written = 0, lines = 0;
-    for (; written < count; written++) {
+    for (size_t i = 0; i < count; i++) {
         dt_text sentence = DT_TEXT_EMPTY, block = DT_TEXT_EMPTY;
-        add_problem(&sentence, analysis, order[written]);
+        add_problem(&sentence, analysis, order[i]);
         dt_text_add(&block, "  - ");
         size_t needed = sentence.failed ? 0 : add_wrapped(&block, sentence.bytes, 4, 4);
         bool fits = lines + needed <= most;
@@ -93,20 +92,27 @@ static size_t add_problems(dt_text *out, const dt_analysis *analysis, const size
         out->failed |= sentence.failed || block.failed;
         dt_text_free(&sentence);
         dt_text_free(&block);
-        if (!fits) break;
-        lines += needed;
+        lines += fits ? needed : 0;
+        written += fits;
     }
     return written;
 }
 
-/* The worst faults and the first of the places, alternating, so that neither hides the other. */
+static bool is_first_of_kind(const dt_pieces *pieces, size_t fault) {
+    return fault == 0 || dt_pieces_fault(pieces, fault)->kind != dt_pieces_fault(pieces, fault - 1)->kind;
+}
+
+/* What the screen shows first: the worst fault, the first of the places, the worst fault of each further kind, then the rest,
+ * so that a long list of one kind hides nothing else. */
 static size_t screen_order(const dt_analysis *analysis, size_t *order, size_t room) {
-    size_t count = problem_count(analysis), faults = dt_pieces_fault_count(dt_analysis_pieces(analysis));
-    size_t fault = 0, place = faults, chosen = 0;
-    while (chosen < room && (fault < faults || place < count)) {
-        if (fault < faults) order[chosen++] = fault++;
-        if (chosen < room && place < count) order[chosen++] = place++;
-    }
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    size_t count = problem_count(analysis), faults = dt_pieces_fault_count(pieces), chosen = 0;
+    if (faults > 0) order[chosen++] = 0;
+    if (faults < count) order[chosen++] = faults;
+    for (size_t i = 1; i < faults && chosen < room; i++)
+        if (is_first_of_kind(pieces, i)) order[chosen++] = i;
+    for (size_t i = 1; i < count && chosen < room; i++)
+        if (i < faults ? !is_first_of_kind(pieces, i) : i > faults) order[chosen++] = i;
     return chosen;
 }
 
@@ -120,16 +126,20 @@ static void add_screen_problems(dt_text *out, const dt_analysis *analysis, size_
 
 /* ---- the table ---- */
 
+static void add_some(dt_text *out, size_t count, const char *one, const char *many) {
+    if (count == 0) return;
+    dt_text_add(out, ", ");
+    words_count(out, count, one, many);
+}
+
 static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     const dt_fit *fit = dt_analysis_fit(analysis);
     dt_text value = DT_TEXT_EMPTY;
     words_assembly(&value, analysis);
     dt_text_add(&value, " ");
-    words_count(&value, dt_fit_alike_side_count(fit), "side looks", "sides look");
-    dt_text_addf(&value, " like others (of %zu), ", dt_fit_side_count(fit));
-    words_count(&value, dt_fit_false_mate_count(fit), "false mate", "false mates");
-    dt_text_add(&value, ", ");
-    words_count(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
+    dt_text_addf(&value, "%zu of %zu sides look like others", dt_fit_alike_side_count(fit), dt_fit_side_count(fit));
+    add_some(&value, dt_fit_false_mate_count(fit), "false mate", "false mates");
+    add_some(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
     dt_text_add(&value, ".");
     add_row(out, "Places", &value);
 }

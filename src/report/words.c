@@ -84,7 +84,7 @@ void words_file(dt_text *out, const dt_analysis *analysis) {
 
 /* ---- strokes ---- */
 
-/* `"reed-7" in layer "cut"`, or `a line` with what is known of it. */
+/* `"reed-7" in layer "cut"`, or `a line in layer "cut" (line 62 of the file)`. */
 static void add_stroke(dt_text *out, const dt_analysis *analysis, uint32_t index) {
     dt_strokes strokes = dt_drawing_strokes(dt_analysis_drawing(analysis));
     const dt_stroke *stroke = index < strokes.count ? &strokes.strokes[index] : NULL;
@@ -93,7 +93,7 @@ static void add_stroke(dt_text *out, const dt_analysis *analysis, uint32_t index
         dt_text_add_plain(out, stroke->name, LONGEST_NAME);
         dt_text_add(out, "\"");
     } else {
-        dt_text_add(out, "a line without a name");
+        dt_text_add(out, "a line");
     }
     if (!stroke) return;
     if (*stroke->layer) {
@@ -136,7 +136,7 @@ static void add_gap(dt_text *out, const dt_analysis *analysis, const dt_fault *f
     else
         add_stroke(out, analysis, fault->other_stroke);
     if (fault->mended) {
-        dt_text_add(out, ". Joined here for this reckoning; draw the end on to the line.");
+        dt_text_add(out, ". Joined here; draw the end on to the line.");
     } else if (fault->pieces[0] != DT_NO_INDEX) {
         dt_text_add(out, ". Left open, so ");
         add_pieces(out, fault);
@@ -167,7 +167,7 @@ static void add_doubled(dt_text *out, const dt_analysis *analysis, const dt_faul
         add_stroke(out, analysis, fault->other_stroke);
         dt_text_add(out, " run along each other");
     }
-    dt_text_add(out, ". The laser would cut twice; keep one of them.");
+    dt_text_add(out, ". Keep one of them, or the laser cuts twice.");
 }
 
 /* Below 1 mm a neck breaks, whatever the sheet (common practice). */

@@ -104,8 +104,7 @@ void words_assembly(dt_text *out, const dt_analysis *analysis) {
         if (twins > 0)
             dt_text_add(out, "More than one way: twins trade places.");
         else
-            dt_text_addf(out, "Not proved that there is only one way, %llu steps of search: %s",
-                         (unsigned long long)assembly->steps, assembly->why);
+            dt_text_addf(out, "Not proved that there is only one way: %s.", assembly->why);
         break;
     }
 }

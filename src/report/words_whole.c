@@ -36,12 +36,9 @@ static void add_some(dt_text *out, size_t count, const char *one, const char *ma
 void words_pieces(dt_text *out, const dt_analysis *analysis) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
     size_t edge = 0, corner = 0;
-    const dt_piece *smallest = NULL;
     for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
-        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
-        edge += piece->edge;
-        corner += piece->corner;
-        if (!smallest || piece->length_mm < smallest->length_mm) smallest = piece;
+        edge += dt_pieces_get(pieces, (dt_piece_id){i})->edge;
+        corner += dt_pieces_get(pieces, (dt_piece_id){i})->corner;
     }
     words_count(out, dt_pieces_count(pieces), "piece", "pieces");
     dt_text_addf(out, ", %zu at the edge", edge);
@@ -50,7 +47,6 @@ void words_pieces(dt_text *out, const dt_analysis *analysis) {
     add_some(out, dt_pieces_void_count(pieces), "drop-out", "drop-outs");
     if (dt_pieces_puzzle_count(pieces) > 1) dt_text_addf(out, "; %zu separate puzzles", dt_pieces_puzzle_count(pieces));
     if (dt_pieces_has_tray(pieces)) dt_text_add(out, "; a tray around");
-    if (smallest) dt_text_addf(out, "; smallest %.0f x %.0f mm", smallest->length_mm, smallest->width_mm);
 }
 
 void words_size(dt_text *out, const dt_analysis *analysis) {
@@ -220,23 +216,29 @@ void words_scale(dt_text *out, const dt_analysis *analysis) {
     double limit = dt_neck_limit_mm(dt_analysis_settings(analysis)->material), width = cut_width(analysis);
     dt_safe_width safe = dt_pieces_safe_width(dt_analysis_pieces(analysis), width, limit);
     if (safe.thin == 0) return;
-    dt_text_addf(out, "At --width %.0f ", width);
+    dt_text_addf(out, "At a width of %.0f mm ", width);
     words_count(out, safe.thin, "neck falls", "necks fall");
     dt_text_addf(out, " below %.1f mm", limit);
-    if (isfinite(safe.width_mm)) dt_text_addf(out, "; the smallest width that keeps all is %.0f mm", ceil(safe.width_mm));
+    if (isfinite(safe.width_mm)) dt_text_addf(out, "; the smallest that keeps all is %.0f mm", ceil(safe.width_mm));
     dt_text_add(out, ".");
 }
 
 /* ---- difficulty ---- */
 
+/* "8 to 20 min", "45 min to 2 h", "1 min" where both ends read alike. */
+static void add_range(dt_text *out, double low, double high) {
+    if (high >= 1.5 && high < 59.5) dt_text_addf(out, "%.0f to ", fmax(1.0, low));
+    if (high >= 59.5) {
+        words_minutes(out, low);
+        dt_text_add(out, " to ");
+    }
+    words_minutes(out, high);
+}
+
 void words_difficulty(dt_text *out, const dt_analysis *analysis) {
     const dt_rating *rating = dt_analysis_rating(analysis);
     dt_text_addf(out, "%.0f points, %s: about ", rating->points, dt_band_name(rating->band));
-    words_minutes(out, rating->low_min);
-    if (rating->high_min >= 1.5) {
-        dt_text_add(out, " to ");
-        words_minutes(out, rating->high_min);
-    }
+    add_range(out, rating->low_min, rating->high_min);
     dt_text_add(out, " for the middle half of people (an estimate)");
 }
 
@@ -244,18 +246,30 @@ void words_difficulty(dt_text *out, const dt_analysis *analysis) {
 
 void words_small_parts(dt_text *out, const dt_analysis *analysis) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    const dt_piece *smallest = NULL;
+    uint32_t number = 0;
     size_t small = 0;
-    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) small += dt_pieces_get(pieces, (dt_piece_id){i})->small_part;
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
+        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
+        if (!piece->small_part) continue;
+        small++;
+        if (smallest && smallest->length_mm <= piece->length_mm) continue;
+        smallest = piece;
+        number = i + 1;
+    }
     if (small == 0) {
-        dt_text_add(out, "No piece fits the small-parts cylinder as drawn; broken pieces may. ");
+        dt_text_add(out, "No piece fits the small-parts cylinder (16 CFR 1501.4, EN 71-1) as drawn; broken ones may");
     } else {
         words_count(out, small, "piece fits", "pieces fit");
-        dt_text_add(out, " the small-parts cylinder (16 CFR 1501.4, EN 71-1): not for children under 3. ");
+        dt_text_add(out, " the small-parts cylinder (16 CFR 1501.4, EN 71-1)");
+        if (smallest)
+            dt_text_addf(out, ", the smallest is %u, %.0f x %.0f mm", number, smallest->length_mm, smallest->width_mm);
+        dt_text_add(out, ": not for children under 3");
     }
-    dt_text_add(out, "No promise of compliance: see the law where you sell.");
+    dt_text_add(out, ". No promise of compliance: see the law.");
 }
 
-const char words_laser_caution[] = "Never cut PVC or unknown plastics, never leave the laser alone, extract the fumes; the "
+const char words_laser_caution[] = "Never cut PVC or unknown plastics, never leave the laser alone (fire), extract the fumes; the "
                                    "machine's manual, the material's data sheet and local rules come first.";
 
 const char *words_assumed(const dt_analysis *analysis) {
