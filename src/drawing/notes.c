@@ -6,7 +6,24 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { LONGEST_NOTE = 400 };
+enum { LONGEST_NOTE = 400, LONGEST_EXCERPT = 24 };
+
+words notes_excerpt(const char *text) {
+    words w;
+    dt_text plain = DT_TEXT_EMPTY;
+    dt_text_add_plain(&plain, text, LONGEST_EXCERPT);
+    snprintf(w.text, sizeof w.text, "%s", plain.bytes && !plain.failed ? plain.bytes : "");
+    dt_text_free(&plain);
+    return w;
+}
+
+words notes_title(const element *e) {
+    const char *id = element_value(e, WORD_ID), *kind = tag_kind_of((tag)e->tag) == TAG_IS_SHAPE ? "stroke" : "group";
+    words w;
+    if (id && *id) snprintf(w.text, sizeof w.text, "%s \"%.110s\"", kind, notes_excerpt(id).text);
+    else snprintf(w.text, sizeof w.text, "%s", kind);
+    return w;
+}
 
 static bool is_known(const notes *n, unsigned line, const char *text) {
     for (size_t i = 0; i < n->list.count; i++)

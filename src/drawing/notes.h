@@ -4,6 +4,7 @@
 
 #include "base/arena.h"
 #include "base/array.h"
+#include "drawing/xml.h"
 #include <dovetell/drawing.h>
 
 enum { NOTES_MOST = 200 }; /* kept; the rest is counted */
@@ -13,6 +14,14 @@ typedef struct notes {
     DT_ARRAY(dt_note) list;
     size_t more;     /* that were not kept */
 } notes;
+
+/* A few words of the draft, cut short and fit to be read. */
+typedef struct words {
+    char text[128];
+} words;
+words notes_excerpt(const char *text);
+/* How an element is called in a note: stroke "wing-3", group "wings", or just stroke. */
+words notes_title(const element *e);
 
 /* line 0: the drawing as a whole. The same note is kept once. Without memory the note is only counted. */
 void notes_add(notes *n, unsigned line, const char *format, ...) __attribute__((format(printf, 3, 4)));

@@ -44,12 +44,6 @@ typedef struct reader {
     dt_arena kept;         /* strings that the drawing keeps */
 } reader;
 
-/* How an element is called in a note: path "wing-3", or just path. */
-typedef struct title {
-    char text[80];
-} title;
-title reader_title(const element *e);
-
 /* Records the first failure. */
 void reader_fail(reader *r, dt_status status, const char *format, ...) __attribute__((format(printf, 3, 4)));
 

@@ -5,7 +5,7 @@
 #include <dovetell/text.h>
 #include <string.h>
 
-enum { MOST_LISTED = 6, LONGEST_NAME = 24 };
+enum { MOST_LISTED = 6 };
 
 typedef struct tally {
     size_t stroked, filled, uncut_layers; /* figures; uncut_layers: stroked ones in guide, engrave, score */
@@ -34,11 +34,8 @@ static void add_layers(const reader *r, dt_text *out) {
     size_t count = 0;
     for (size_t i = 0; i < r->figures.count; i++)
         if (*r->figures.items[i].layer) list_once(layers, &count, r->figures.items[i].layer);
-    for (size_t i = 0; i < count; i++) {
-        dt_text_add(out, i ? ", \"" : "; its layers are \"");
-        dt_text_add_plain(out, layers[i], LONGEST_NAME);
-        dt_text_add(out, "\"");
-    }
+    for (size_t i = 0; i < count; i++)
+        dt_text_addf(out, "%s\"%s\"", i ? ", " : "; its layers are ", notes_excerpt(layers[i]).text);
 }
 
 static void add_colours(const reader *r, dt_text *out) {
@@ -104,10 +101,7 @@ static bool is_found(const reader *r, const char *name) {
 static void note_missing(reader *r, const char *option, const char *const *names, size_t count) {
     for (size_t i = 0; i < count; i++) {
         if (is_found(r, names[i])) continue;
-        dt_text plain = DT_TEXT_EMPTY;
-        dt_text_add_plain(&plain, names[i], LONGEST_NAME);
-        notes_add(&r->notes, 0, "nothing in the drawing is called \"%s\" (%s)", plain.bytes ? plain.bytes : "", option);
-        dt_text_free(&plain);
+        notes_add(&r->notes, 0, "nothing in the drawing is called \"%s\" (%s)", notes_excerpt(names[i]).text, option);
     }
 }
 

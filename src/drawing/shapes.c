@@ -3,10 +3,7 @@
 
 #include "drawing/path_data.h"
 #include "drawing/scan.h"
-#include <dovetell/text.h>
 #include <math.h>
-#include <stdio.h>
-#include <string.h>
 
 static const double HALF_PI = 1.57079632679489661923;
 
@@ -20,16 +17,6 @@ typedef struct shape {
 
 static double measured(const shape *s, measure m, length_axis axis) {
     return s->own->given[m] ? length_resolve(s->own->measures[m], axis, s->base) : 0.0;
-}
-
-/* Up to 24 characters of the draft's text, fit to be read. */
-static title excerpt(const char *text) {
-    title t;
-    dt_text plain = DT_TEXT_EMPTY;
-    dt_text_add_plain(&plain, text, 24);
-    snprintf(t.text, sizeof t.text, "%s", plain.bytes && !plain.failed ? plain.bytes : "");
-    dt_text_free(&plain);
-    return t;
 }
 
 /* A quarter of an ellipse round the centre, from the angle `from` (a multiple of a quarter turn). */
@@ -104,8 +91,8 @@ static double coordinate(const shape *s, word w, length_axis axis) {
     length l;
     if (!text) return 0.0;
     if (length_parse(text, &l)) return length_resolve(l, axis, s->base);
-    notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; 0 was taken", reader_title(s->e).text, s->e->line,
-              excerpt(text).text);
+    notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; 0 was taken", notes_title(s->e).text, s->e->line,
+              notes_excerpt(text).text);
     return 0.0;
 }
 
@@ -134,7 +121,7 @@ static void add_polyline(const shape *s) {
     if (count && s->e->tag == TAG_POLYGON) outline_close(s->out);
     if (*start)
         notes_add(s->notes, s->e->line, "%s at line %u: its points stop making sense at \"%s\"; the part before it was kept",
-                  reader_title(s->e).text, s->e->line, excerpt(start).text);
+                  notes_title(s->e).text, s->e->line, notes_excerpt(start).text);
 }
 
 static void add_path(const shape *s) {
@@ -143,7 +130,7 @@ static void add_path(const shape *s) {
     if (!d || path_data_parse(d, s->out, &error)) return;
     bool at_end = *error.segment == '\0';
     notes_add(s->notes, s->e->line, "%s at line %u: the path stops making sense at %s%s%s; the part before it was kept",
-              reader_title(s->e).text, s->e->line, at_end ? "its end" : "\"", at_end ? "" : excerpt(error.segment).text,
+              notes_title(s->e).text, s->e->line, at_end ? "its end" : "\"", at_end ? "" : notes_excerpt(error.segment).text,
               at_end ? "" : "\"");
 }
 
@@ -158,8 +145,8 @@ static void note_bad_measures(const shape *s) {
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         const char *text = element_value(s->e, all[i].word);
         if (text && !s->own->given[all[i].measure] && !scan_is_word(text, "auto"))
-            notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; it was left out", reader_title(s->e).text,
-                      s->e->line, excerpt(text).text);
+            notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; it was left out", notes_title(s->e).text,
+                      s->e->line, notes_excerpt(text).text);
     }
 }
 

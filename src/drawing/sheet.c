@@ -180,10 +180,7 @@ static bool scan_selector(parser *p) {
 }
 
 static void note_selector(parser *p, const char *start) {
-    dt_text plain = DT_TEXT_EMPTY;
-    dt_text_add_plain(&plain, start, 24);
-    notes_add(p->notes, 0, "a style rule for \"%s\" is not understood; it was left out", plain.bytes ? plain.bytes : "");
-    dt_text_free(&plain);
+    notes_add(p->notes, 0, "a style rule for \"%s\" is not understood; it was left out", notes_excerpt(start).text);
 }
 
 /* A selector that is not understood is left out, the others of its list stay. */

@@ -7,7 +7,6 @@
 #include "drawing/shapes.h"
 #include "drawing/transform.h"
 #include "drawing/viewbox.h"
-#include <dovetell/text.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -34,17 +33,6 @@ typedef struct scope {
 } scope;
 
 static void walk_element(reader *r, element *e, const scope *parent);
-
-title reader_title(const element *e) {
-    title t;
-    const char *id = element_value(e, WORD_ID);
-    dt_text plain = DT_TEXT_EMPTY;
-    if (id) dt_text_add_plain(&plain, id, 14);
-    snprintf(t.text, sizeof t.text, plain.length && !plain.failed ? "stroke \"%s\"" : "stroke%s",
-             plain.length && !plain.failed ? plain.bytes : "");
-    dt_text_free(&plain);
-    return t;
-}
 
 void reader_fail(reader *r, dt_status status, const char *format, ...) {
     if (r->status != DT_OK) return;
@@ -73,7 +61,8 @@ static affine own_map(reader *r, const element *e, const own_style *own, const l
     affine map = AFFINE_IDENTITY;
     dt_point origin;
     if (own->transform && !transform_parse(own->transform, base, &map))
-        notes_add(&r->notes, e->line, "line %u: a transform cannot be understood; it was left out", e->line);
+        notes_add(&r->notes, e->line, "%s at line %u: the transform \"%s\" cannot be understood; it was left out",
+                  notes_title(e).text, e->line, notes_excerpt(own->transform).text);
     if (!own->origin || !transform_origin_parse(own->origin, base, &origin)) return map;
     return affine_compose(affine_shift(origin.x, origin.y), affine_compose(map, affine_shift(-origin.x, -origin.y)));
 }
@@ -139,7 +128,7 @@ static void walk_shape(reader *r, element *e, const scope *s, const own_style *o
     outline_transform(&r->outline, f.part, s->map);
     if (!outline_is_within(&r->outline, f.part, FARTHEST)) {
         notes_add(&r->notes, e->line, "%s at line %u lies farther out than can be cut, or its numbers are too large; it was left out",
-                  reader_title(e).text, e->line);
+                  notes_title(e).text, e->line);
         outline_drop(&r->outline, mark);
         return;
     }
