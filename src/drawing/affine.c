@@ -2,8 +2,8 @@
 #include "drawing/affine.h"
 
 affine affine_compose(affine o, affine i) {
-    return (affine){o.a * i.a + o.c * i.b,       o.b * i.a + o.d * i.b,       o.a * i.c + o.c * i.d,
-                    o.b * i.c + o.d * i.d,       o.a * i.e + o.c * i.f + o.e, o.b * i.e + o.d * i.f + o.f};
+    return (affine){o.a * i.a + o.c * i.b, o.b * i.a + o.d * i.b,       o.a * i.c + o.c * i.d,
+                    o.b * i.c + o.d * i.d, o.a * i.e + o.c * i.f + o.e, o.b * i.e + o.d * i.f + o.f};
 }
 
 affine affine_shift(double x, double y) {

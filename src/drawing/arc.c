@@ -30,20 +30,21 @@ static double sweep_angle(double from, double to, bool positive) {
     return sweep;
 }
 
-void path_add_arc(outline *out, dt_point from, arc_shape shape, dt_point to) {
-    if (from.x == to.x && from.y == to.y) return;
+bool path_add_arc(outline *out, dt_point from, arc_shape shape, dt_point to) {
+    if (from.x == to.x && from.y == to.y) return true;
     double phi = fmod(shape.rotation, 360.0) * PI / 180.0;
     frame f = {cos(phi), sin(phi), fabs(shape.rx), fabs(shape.ry)};
     dt_point h = to_unit(f, dt_point_scale(dt_point_sub(from, to), 0.5));
     double size = h.x * h.x + h.y * h.y; /* lambda of F.6.6.2: above 1 the radii are too small */
     if (f.rx == 0.0 || f.ry == 0.0 || !(size > 0.0) || !isfinite(size)) {
         outline_line(out, to);
-        return;
+        return true;
     }
     if (size > 1.0) {
         double grow = sqrt(size);
         f.rx *= grow;
         f.ry *= grow;
+        if (!(fmax(f.rx, f.ry) <= PATH_MOST_COORDINATE)) return false;
         h = dt_point_scale(h, 1.0 / grow);
         size = 1.0;
     }
@@ -54,10 +55,11 @@ void path_add_arc(outline *out, dt_point from, arc_shape shape, dt_point to) {
     arc.sweep = sweep_angle(arc.from, atan2(-h.y - centre.y, -h.x - centre.x), shape.positive);
     if (fmax(f.rx, f.ry) * arc.sweep * arc.sweep <= 8.0 * STRAIGHT * dt_point_distance(from, to)) {
         outline_line(out, to);
-        return;
+        return true;
     }
     arc.centre = dt_point_add(dt_point_scale(dt_point_add(from, to), 0.5), from_unit(f, centre));
     arc.u = from_unit(f, (dt_point){1.0, 0.0});
     arc.v = from_unit(f, (dt_point){0.0, 1.0});
     outline_arc(out, &arc);
+    return true;
 }

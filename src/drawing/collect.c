@@ -1,5 +1,5 @@
-/* Chooses what is cut, finds the scale, and flattens, in this order: the flatness is meant in millimetres, and --width says how
- * large a millimetre is only when the box of the cut lines is known. */
+/* Chooses what is cut, finds the scale, and flattens, in this order: the flatness is meant in millimetres, and --width
+ * says how large a millimetre is only when the box of the cut lines is known. */
 #include "drawing/collect.h"
 
 #include "drawing/layers.h"
@@ -8,7 +8,7 @@
 #include <stdint.h>
 
 static const double MM_PER_PX = MM_PER_INCH / PX_PER_INCH;
-static const double SAME_POINT_MM = 1e-3;   /* ends this near close a stroke: below what any machine can place */
+static const double SAME_POINT_MM = 1e-3; /* ends this near close a stroke: below what any machine can place */
 static const double WIDEST_MM = 100000.0; /* 100 m: beyond, the units are wrong */
 
 /* What is cut: strokes, or, in a drawing that has none, the outlines of filled shapes. */
@@ -51,14 +51,16 @@ static double find_scale(reader *r, dt_box box) {
     if (r->settings->width_mm > 0.0) {
         double width = box.high.x - box.low.x;
         if (!(width > 0.0)) {
-            reader_fail(r, DT_NO_LINES, "cannot be scaled to a width of %g mm: its cut lines have no width", r->settings->width_mm);
+            reader_fail(r, DT_NO_LINES, "cannot be scaled to a width of %g mm: its cut lines have no width",
+                        r->settings->width_mm);
             return 0.0;
         }
         scale = r->settings->width_mm / width;
     }
     double largest = fmax(fmax(fabs(box.low.x), fabs(box.high.x)), fmax(fabs(box.low.y), fabs(box.high.y))) * scale;
     if (!(largest <= WIDEST_MM)) {
-        reader_fail(r, DT_TOO_LARGE, "reaches %.3g mm from its corner: check its units, or say how wide it is with --width", largest);
+        reader_fail(r, DT_TOO_LARGE,
+                    "reaches %.3g mm from its corner: check its units, or say how wide it is with --width", largest);
         return 0.0;
     }
     return scale;
@@ -85,8 +87,14 @@ static dt_path numbered(const subpath *s) {
 }
 
 static bool add_stroke(collector *c, const figure *f, const subpath *s, bool lone) {
-    dt_stroke stroke = {.path = numbered(s), .closed = s->closed, .lone = lone, .role = role_of(f), .name = f->name,
-                        .layer = f->layer, .colour = c->choice.outlines ? f->fill : f->stroke, .line = f->line};
+    dt_stroke stroke = {.path = numbered(s),
+                        .closed = s->closed,
+                        .lone = lone,
+                        .role = role_of(f),
+                        .name = f->name,
+                        .layer = f->layer,
+                        .colour = c->choice.outlines ? f->fill : f->stroke,
+                        .line = f->line};
     return dt_array_push(&c->out->strokes, stroke) && dt_array_push(&c->out->stroke_starts, s->first);
 }
 
@@ -120,7 +128,8 @@ static void add_all(collector *c) {
     dt_array_free(&c->found);
     if (status == DT_NO_MEMORY) reader_fail(r, status, "needs more memory than there is");
     if (status == DT_TOO_LARGE)
-        reader_fail(r, status, "has curves of more than %u points: simplify it or draw it smaller", DT_DRAWING_MOST_POINTS);
+        reader_fail(r, status, "has curves of more than %u points: simplify it or draw it smaller",
+                    DT_DRAWING_MOST_POINTS);
     if (status == DT_OK && c->out->strokes.count == 0) reasons_fail(r);
 }
 
@@ -128,9 +137,12 @@ static void note_what_was_done(const collector *c) {
     notes *n = &c->r->notes;
     if (c->choice.outlines)
         notes_add(n, 0, "nothing has a visible stroke: the outlines of the filled shapes are taken as cut lines");
-    if (c->dots) notes_add(n, 0, "%zu line%s of no length %s left out", c->dots, c->dots == 1 ? "" : "s", c->dots == 1 ? "was" : "were");
+    if (c->dots)
+        notes_add(n, 0, "%zu line%s of no length %s left out", c->dots, c->dots == 1 ? "" : "s",
+                  c->dots == 1 ? "was" : "were");
     if (c->dashed)
-        notes_add(n, 0, "%zu dashed line%s taken as whole line%s", c->dashed, c->dashed == 1 ? " is" : "s are", c->dashed == 1 ? "" : "s");
+        notes_add(n, 0, "%zu dashed line%s taken as whole line%s", c->dashed, c->dashed == 1 ? " is" : "s are",
+                  c->dashed == 1 ? "" : "s");
 }
 
 static void set_size(reader *r, dt_box box, double scale, collection *out) {
@@ -157,8 +169,10 @@ void reader_collect(reader *r, collection *out) {
 }
 
 void collection_link(collection *c) {
-    for (size_t i = 0; i < c->strokes.count; i++) c->strokes.items[i].path.points = c->points.items + c->stroke_starts.items[i];
-    for (size_t i = 0; i < c->fills.count; i++) c->fills.items[i].path.points = c->points.items + c->fill_starts.items[i];
+    for (size_t i = 0; i < c->strokes.count; i++)
+        c->strokes.items[i].path.points = c->points.items + c->stroke_starts.items[i];
+    for (size_t i = 0; i < c->fills.count; i++)
+        c->fills.items[i].path.points = c->points.items + c->fill_starts.items[i];
     dt_array_free(&c->stroke_starts);
     dt_array_free(&c->fill_starts);
 }

@@ -40,8 +40,10 @@ void css_skip_until(const char **at, const char *stops) {
             skip_string(at);
             continue;
         }
-        if (closing(c) && depth < MOST_BRACKETS) open[depth++] = closing(c);
-        else if (depth && c == open[depth - 1]) depth--;
+        if (closing(c) && depth < MOST_BRACKETS)
+            open[depth++] = closing(c);
+        else if (depth && c == open[depth - 1])
+            depth--;
         *at += c == '\\' && (*at)[1] ? 2 : 1;
     }
 }
@@ -66,8 +68,10 @@ static char *copy_value(const char *from, const char *end, dt_arena *arena) {
     if (!copy) return NULL;
     char *to = copy;
     for (const char *s = copy; *s;)
-        if (skip_comment(&s)) *to++ = ' ';
-        else *to++ = *s++;
+        if (skip_comment(&s))
+            *to++ = ' ';
+        else
+            *to++ = *s++;
     while (to > copy && scan_is_space(to[-1])) to--;
     *to = '\0';
     return copy;

@@ -1,5 +1,5 @@
-/* The reader as the rest of the program sees it. The drawing owns the points, the strokes and their strings; the element
- * tree is gone once it is made. */
+/* The reader as the rest of the program sees it. The drawing owns the points, the strokes and their strings; the
+ * element tree is gone once it is made. */
 #include <dovetell/drawing.h>
 
 #include "drawing/collect.h"
@@ -46,7 +46,8 @@ static dt_status hand_over(reader *r, collection *all, dt_drawing **out) {
 static void read_sheets(reader *r) {
     dt_status status = sheet_new(&r->doc, &r->scratch, &r->notes, &r->sheet);
     if (status == DT_TOO_LARGE) reader_fail(r, status, "has more than 200000 style rules: simplify them");
-    if (status == DT_NO_MEMORY) reader_fail(r, status, "has longer style sheets than dovetell keeps, or needs more memory than there is");
+    if (status == DT_NO_MEMORY)
+        reader_fail(r, status, "has longer style sheets than dovetell keeps, or needs more memory than there is");
 }
 
 static dt_status read_svg(reader *r, const char *bytes, size_t count, dt_drawing **out) {
@@ -58,7 +59,8 @@ static dt_status read_svg(reader *r, const char *bytes, size_t count, dt_drawing
     if (r->status == DT_OK) reasons_note(r);
     if (r->status == DT_OK) reader_collect(r, &all);
     notes_finish(&r->notes);
-    if (r->status == DT_OK && hand_over(r, &all, out) != DT_OK) reader_fail(r, DT_NO_MEMORY, "needs more memory than there is");
+    if (r->status == DT_OK && hand_over(r, &all, out) != DT_OK)
+        reader_fail(r, DT_NO_MEMORY, "needs more memory than there is");
     collection_free(&all);
     dt_status status = r->status;
     reader_release(r);
@@ -67,10 +69,14 @@ static dt_status read_svg(reader *r, const char *bytes, size_t count, dt_drawing
 
 dt_status dt_drawing_read_memory(const char *name, const void *bytes, size_t count, const dt_settings *settings,
                                  dt_drawing **out, dt_error *error) {
-    reader r = {.name = name, .settings = settings, .error = error, .scratch = DT_ARENA(MOST_TREE_BYTES),
+    reader r = {.name = name,
+                .settings = settings,
+                .error = error,
+                .scratch = DT_ARENA(MOST_TREE_BYTES),
                 .kept = DT_ARENA(MOST_KEPT_BYTES)};
     if (count > DT_DRAWING_MOST_BYTES)
-        return dt_fail(error, DT_TOO_LARGE, "\"%s\" is larger than %u MB, the most that is read", name, DT_DRAWING_MOST_BYTES >> 20);
+        return dt_fail(error, DT_TOO_LARGE, "\"%s\" is larger than %u MB, the most that is read", name,
+                       DT_DRAWING_MOST_BYTES >> 20);
     if (!source_is_gzip(bytes, count)) return read_svg(&r, bytes, count, out);
     char *unpacked = NULL;
     size_t unpacked_count = 0;
@@ -135,8 +141,13 @@ static dt_status pack_strokes(const dt_points *points, const subpaths *found, dt
     for (size_t i = 0; i < points->count; i++) copy[i] = points->items[i];
     for (size_t i = 0; i < found->count; i++) {
         const subpath *s = &found->items[i];
-        strokes[i] = (dt_stroke){.path = {copy + s->first, s->count}, .closed = s->closed, .lone = found->count == 1,
-                                 .role = DT_ROLE_CUT, .name = "", .layer = "", .colour = DT_NO_COLOUR};
+        strokes[i] = (dt_stroke){.path = {copy + s->first, s->count},
+                                 .closed = s->closed,
+                                 .lone = found->count == 1,
+                                 .role = DT_ROLE_CUT,
+                                 .name = "",
+                                 .layer = "",
+                                 .colour = DT_NO_COLOUR};
     }
     *out = (dt_strokes){strokes, found->count, NULL, 0};
     return DT_OK;

@@ -10,10 +10,9 @@ static const struct {
     const char *word;
     dt_role role;
 } roles[] = {
-    {"cut", DT_ROLE_CUT},           {"cuts", DT_ROLE_CUT},      {"whimsy", DT_ROLE_WHIMSY},
-    {"whimsies", DT_ROLE_WHIMSY},   {"void", DT_ROLE_VOID},     {"voids", DT_ROLE_VOID},
-    {"guide", DT_ROLE_GUIDE},       {"guides", DT_ROLE_GUIDE},  {"engrave", DT_ROLE_ENGRAVE},
-    {"score", DT_ROLE_SCORE},       {"scores", DT_ROLE_SCORE},
+    {"cut", DT_ROLE_CUT},         {"cuts", DT_ROLE_CUT},    {"whimsy", DT_ROLE_WHIMSY}, {"whimsies", DT_ROLE_WHIMSY},
+    {"void", DT_ROLE_VOID},       {"voids", DT_ROLE_VOID},  {"guide", DT_ROLE_GUIDE},   {"guides", DT_ROLE_GUIDE},
+    {"engrave", DT_ROLE_ENGRAVE}, {"score", DT_ROLE_SCORE}, {"scores", DT_ROLE_SCORE},
 };
 
 static size_t letters(const char *s) {
@@ -45,7 +44,8 @@ bool layer_is_cut(dt_role role) {
 
 bool layer_is_named(const element *e, const char *const *names, size_t count) {
     if (count == 0) return false;
-    const char *label = element_value(e, WORD_LABEL), *id = element_value(e, WORD_ID), *classes = element_value(e, WORD_CLASS);
+    const char *label = element_value(e, WORD_LABEL), *id = element_value(e, WORD_ID),
+               *classes = element_value(e, WORD_CLASS);
     for (size_t i = 0; i < count; i++)
         if ((label && scan_same(label, names[i])) || (id && scan_same(id, names[i])) ||
             (classes && css_list_holds(classes, names[i])))

@@ -51,17 +51,28 @@ static double reference(length_axis axis, const length_base *base) {
 
 double length_resolve(length l, length_axis axis, const length_base *base) {
     switch (l.unit) {
-    case UNIT_PX: return l.value;
-    case UNIT_MM: return l.value * PX_PER_INCH / MM_PER_INCH;
-    case UNIT_CM: return l.value * 10.0 * PX_PER_INCH / MM_PER_INCH;
-    case UNIT_IN: return l.value * PX_PER_INCH;
-    case UNIT_PT: return l.value * PX_PER_INCH / 72.0;
-    case UNIT_PC: return l.value * PX_PER_INCH / 6.0;
-    case UNIT_Q: return l.value * PX_PER_INCH / MM_PER_INCH / 4.0;
-    case UNIT_EM: return l.value * base->font_size;
-    case UNIT_EX: return l.value * base->font_size / 2.0;
-    case UNIT_REM: return l.value * base->root_font_size;
-    case UNIT_PERCENT: return l.value / 100.0 * reference(axis, base);
+    case UNIT_PX:
+        return l.value;
+    case UNIT_MM:
+        return l.value * PX_PER_INCH / MM_PER_INCH;
+    case UNIT_CM:
+        return l.value * 10.0 * PX_PER_INCH / MM_PER_INCH;
+    case UNIT_IN:
+        return l.value * PX_PER_INCH;
+    case UNIT_PT:
+        return l.value * PX_PER_INCH / 72.0;
+    case UNIT_PC:
+        return l.value * PX_PER_INCH / 6.0;
+    case UNIT_Q:
+        return l.value * PX_PER_INCH / MM_PER_INCH / 4.0;
+    case UNIT_EM:
+        return l.value * base->font_size;
+    case UNIT_EX:
+        return l.value * base->font_size / 2.0;
+    case UNIT_REM:
+        return l.value * base->root_font_size;
+    case UNIT_PERCENT:
+        return l.value / 100.0 * reference(axis, base);
     }
     return l.value;
 }

@@ -8,7 +8,19 @@
 #define PX_PER_INCH 96.0
 #define MM_PER_INCH 25.4
 
-typedef enum length_unit { UNIT_PX, UNIT_MM, UNIT_CM, UNIT_IN, UNIT_PT, UNIT_PC, UNIT_Q, UNIT_EM, UNIT_EX, UNIT_REM, UNIT_PERCENT } length_unit;
+typedef enum length_unit {
+    UNIT_PX,
+    UNIT_MM,
+    UNIT_CM,
+    UNIT_IN,
+    UNIT_PT,
+    UNIT_PC,
+    UNIT_Q,
+    UNIT_EM,
+    UNIT_EX,
+    UNIT_REM,
+    UNIT_PERCENT
+} length_unit;
 
 typedef struct length {
     double value;
@@ -28,6 +40,6 @@ bool length_scan(const char **at, length *out);
 /* The same as the whole text. */
 bool length_parse(const char *text, length *out);
 double length_resolve(length l, length_axis axis, const length_base *base); /* user units */
-bool length_is_physical(length l);                                 /* mm, cm, in, pt, pc, Q */
+bool length_is_physical(length l);                                          /* mm, cm, in, pt, pc, Q */
 
 #endif

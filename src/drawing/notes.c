@@ -20,8 +20,10 @@ words notes_excerpt(const char *text) {
 words notes_title(const element *e) {
     const char *id = element_value(e, WORD_ID), *kind = tag_kind_of((tag)e->tag) == TAG_IS_SHAPE ? "stroke" : "group";
     words w;
-    if (id && *id) snprintf(w.text, sizeof w.text, "%s \"%.110s\"", kind, notes_excerpt(id).text);
-    else snprintf(w.text, sizeof w.text, "%s", kind);
+    if (id && *id)
+        snprintf(w.text, sizeof w.text, "%s \"%.110s\"", kind, notes_excerpt(id).text);
+    else
+        snprintf(w.text, sizeof w.text, "%s", kind);
     return w;
 }
 

@@ -12,7 +12,7 @@ enum { NOTES_MOST = 200 }; /* kept; the rest is counted */
 typedef struct notes {
     dt_arena *arena; /* holds the texts */
     DT_ARRAY(dt_note) list;
-    size_t more;     /* that were not kept */
+    size_t more; /* that were not kept */
 } notes;
 
 /* A few words of the draft, cut short and fit to be read. */

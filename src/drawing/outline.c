@@ -3,7 +3,8 @@
 
 #include <math.h>
 
-static const unsigned char point_count[] = {[VERB_MOVE] = 1, [VERB_LINE] = 1, [VERB_CUBIC] = 3, [VERB_ARC] = 5, [VERB_CLOSE] = 0};
+static const unsigned char point_count[] = {
+    [VERB_MOVE] = 1, [VERB_LINE] = 1, [VERB_CUBIC] = 3, [VERB_ARC] = 5, [VERB_CLOSE] = 0};
 
 void outline_free(outline *o) {
     dt_array_free(&o->verbs);
@@ -83,7 +84,8 @@ void outline_transform(outline *o, range part, affine map) {
 }
 
 static dt_box verb_box(unsigned char verb, const dt_point *p) {
-    if (verb == VERB_CUBIC) return dt_cubic_box(p - 1); /* the point before is where the curve starts: see outline_box */
+    if (verb == VERB_CUBIC)
+        return dt_cubic_box(p - 1); /* the point before is where the curve starts: see outline_box */
     if (verb != VERB_ARC) return dt_box_of((dt_path){p, point_count[verb]});
     dt_arc arc = arc_of(p);
     return dt_arc_box(&arc);

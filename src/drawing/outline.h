@@ -2,8 +2,8 @@
  *
  * An outline is a list of verbs, each with its points:
  *     MOVE 1 (where)   LINE 1 (to)   CUBIC 3 (control, control, to)   ARC 5 (centre, u, v, (from, sweep), to)   CLOSE 0
- * Invariants: every subpath begins with MOVE, holds at least one LINE, CUBIC or ARC (or only CLOSE), and CLOSE ends it. A
- * RANGE is a stretch of an outline that begins with MOVE.
+ * Invariants: every subpath begins with MOVE, holds at least one LINE, CUBIC or ARC (or only CLOSE), and CLOSE ends it.
+ * A RANGE is a stretch of an outline that begins with MOVE.
  */
 #ifndef DOVETELL_DRAWING_OUTLINE_H
 #define DOVETELL_DRAWING_OUTLINE_H
@@ -30,9 +30,9 @@ void outline_cubic(outline *o, dt_point c1, dt_point c2, dt_point p);
 void outline_arc(outline *o, const dt_arc *arc);
 void outline_close(outline *o);
 
-range outline_mark(const outline *o);                      /* an empty range at the end */
-range outline_since(const outline *o, range mark);         /* from the mark to the end */
-void outline_drop(outline *o, range mark);                 /* forgets what came after the mark */
+range outline_mark(const outline *o);              /* an empty range at the end */
+range outline_since(const outline *o, range mark); /* from the mark to the end */
+void outline_drop(outline *o, range mark);         /* forgets what came after the mark */
 void outline_transform(outline *o, range part, affine map);
 dt_box outline_box(const outline *o, range part);
 /* Is every number of the part at most `most` in size (and none of them NaN)? Angles do not count. */
@@ -46,8 +46,9 @@ typedef struct subpath {
 typedef DT_ARRAY(subpath) subpaths;
 
 /* Appends the subpaths of the part that have a length, flattened to tolerance; a closed one does not repeat its first
- * point, and no point repeats the one before it. Ends nearer than `same` close a subpath; one that is no larger than `same`
- * has no length. *dots grows by the number of subpaths without length. DT_NO_MEMORY, or DT_TOO_LARGE when there would be more than `most` points in all. */
+ * point, and no point repeats the one before it. Ends nearer than `same` close a subpath; one that is no larger than
+ * `same` has no length. *dots grows by the number of subpaths without length. DT_NO_MEMORY, or DT_TOO_LARGE when there
+ * would be more than `most` points in all. */
 typedef struct flattening {
     double tolerance, same;
     size_t most;

@@ -17,17 +17,24 @@ typedef struct parser {
 
 static int argument_count(char command) {
     switch (scan_lower(command)) {
-    case 'z': return 0;
+    case 'z':
+        return 0;
     case 'h':
-    case 'v': return 1;
+    case 'v':
+        return 1;
     case 'm':
     case 'l':
-    case 't': return 2;
+    case 't':
+        return 2;
     case 's':
-    case 'q': return 4;
-    case 'c': return 6;
-    case 'a': return 7;
-    default: return -1;
+    case 'q':
+        return 4;
+    case 'c':
+        return 6;
+    case 'a':
+        return 7;
+    default:
+        return -1;
     }
 }
 
@@ -75,8 +82,8 @@ static void draw_quadratic(parser *p, dt_point c, dt_point to) {
     p->control = c;
 }
 
-/* Draws one segment; a holds absolute coordinates. */
-static void draw(parser *p, char command, const double a[7]) {
+/* Draws one segment; a holds absolute coordinates. False if it reaches too far. */
+static bool draw(parser *p, char command, const double a[7]) {
     int count = argument_count(command);
     dt_point to = count >= 2 ? (dt_point){a[count - 2], a[count - 1]} : p->at;
     if (command == 'H') to.x = a[0];
@@ -92,9 +99,12 @@ static void draw(parser *p, char command, const double a[7]) {
     if (command == 'S') draw_cubic(p, reflected(p, "CS"), (dt_point){a[0], a[1]}, to);
     if (command == 'Q') draw_quadratic(p, (dt_point){a[0], a[1]}, to);
     if (command == 'T') draw_quadratic(p, reflected(p, "QT"), to);
-    if (command == 'A') path_add_arc(p->out, p->at, (arc_shape){a[0], a[1], a[2], a[3] != 0.0, a[4] != 0.0}, to);
+    if (command == 'A' &&
+        !path_add_arc(p->out, p->at, (arc_shape){a[0], a[1], a[2], a[3] != 0.0, a[4] != 0.0}, to))
+        return false;
     p->at = to;
     p->before = command;
+    return true;
 }
 
 static void close_subpath(parser *p) {
@@ -142,11 +152,10 @@ static bool read_command(parser *p, const char **segment) {
         double a[7] = {0};
         if (!read_arguments(p, command, a)) return false;
         make_absolute(p, command, a);
-        if (!all_within(a, argument_count(command))) {
+        if (!all_within(a, argument_count(command)) || !draw(p, upper(command), a)) {
             p->text = *segment;
             return false;
         }
-        draw(p, upper(command), a);
         if (upper(command) == 'M') command = command == 'm' ? 'l' : 'L';
         comma = scan_separator(&p->text);
         *segment = comma || argument_count(*p->text) < 0 ? p->text : *segment;

@@ -16,11 +16,11 @@ typedef struct path_error {
 bool path_data_parse(const char *d, outline *out, path_error *error);
 
 /* Appends the elliptical arc from `from` to `to` (SVG 1.1, F.6): rotation in degrees. Radii may be 0 (a line) or too
- * small (they grow). */
+ * small (they grow). False if they would grow beyond PATH_MOST_COORDINATE: then nothing is added. */
 typedef struct arc_shape {
     double rx, ry, rotation;
     bool large, positive;
 } arc_shape;
-void path_add_arc(outline *out, dt_point from, arc_shape shape, dt_point to);
+bool path_add_arc(outline *out, dt_point from, arc_shape shape, dt_point to);
 
 #endif

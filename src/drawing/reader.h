@@ -1,7 +1,8 @@
 /* reader.h - the state that the steps of reading share, and the figures that they hand on.
  *
- * A FIGURE is one drawn element (once for each time that it is used), with its curves in user units of the drawing and what is known of
- * it. Steps: bytes (source) -> elements (xml) -> figures (walk) -> strokes and fills in millimetres (collect).
+ * A FIGURE is one drawn element (once for each time that it is used), with its curves in user units of the drawing and
+ * what is known of it. Steps: bytes (source) -> elements (xml) -> figures (walk) -> strokes and fills in millimetres
+ * (collect).
  */
 #ifndef DOVETELL_DRAWING_READER_H
 #define DOVETELL_DRAWING_READER_H
@@ -12,13 +13,13 @@
 #include <dovetell/drawing.h>
 
 typedef struct figure {
-    range part;        /* of the reader's outline */
+    range part; /* of the reader's outline */
     const char *name, *layer;
     uint32_t stroke, fill;
     unsigned line;
     dt_role role;
     bool stroked, filled, nonzero, dashed;
-    bool only, skip;   /* named by --only, --skip, but for its colour */
+    bool only, skip; /* named by --only, --skip, but for its colour */
 } figure;
 
 /* Things that are drawn but cannot be cut. */
@@ -36,12 +37,12 @@ typedef struct reader {
     DT_ARRAY(figure) figures;
     notes notes;
     uncut uncut;
-    double width, height;  /* of the viewport, user units of 1/96 inch; 0 = not given: the box of the lines says */
-    bool physical;         /* the size was given in a physical unit */
-    size_t visits, work;   /* elements walked, uses resolved; bytes of their values */
-    dt_status status;      /* first failure; the error record has its sentence */
+    double width, height; /* of the viewport, user units of 1/96 inch; 0 = not given: the box of the lines says */
+    bool physical;        /* the size was given in a physical unit */
+    size_t visits, work;  /* elements walked, uses resolved; bytes of their values */
+    dt_status status;     /* first failure; the error record has its sentence */
     dt_error *error;
-    dt_arena kept;         /* strings that the drawing keeps */
+    dt_arena kept; /* strings that the drawing keeps */
 } reader;
 
 /* Records the first failure. */

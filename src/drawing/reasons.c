@@ -54,7 +54,8 @@ static void fail_for_names(reader *r) {
     dt_text names = DT_TEXT_EMPTY;
     add_layers(r, &names);
     add_colours(r, &names);
-    reader_fail(r, DT_NO_LINES, "has no cut lines that --only and --skip leave%s", names.failed || !names.bytes ? "" : names.bytes);
+    reader_fail(r, DT_NO_LINES, "has no cut lines that --only and --skip leave%s",
+                names.failed || !names.bytes ? "" : names.bytes);
     dt_text_free(&names);
 }
 
@@ -64,14 +65,16 @@ void reasons_fail(reader *r) {
     if (t.stroked + t.filled && (s->only_count || s->skip_count)) {
         fail_for_names(r);
     } else if (t.uncut_layers) {
-        reader_fail(r, DT_NO_LINES, "has no cut lines: its lines lie in layers called guide, engrave or score, which are not cut; "
-                                    "rename the layer, or name it with --only");
+        reader_fail(r, DT_NO_LINES,
+                    "has no cut lines: its lines lie in layers called guide, engrave or score, which are not cut; "
+                    "rename the layer, or name it with --only");
     } else if (r->uncut.texts || r->uncut.images) {
         reader_fail(r, DT_NO_LINES, "has no cut lines: it shows %s only; turn %s into paths with a stroke colour",
                     r->uncut.texts ? "text" : "pictures", r->uncut.texts ? "it" : "them");
     } else {
-        reader_fail(r, DT_NO_LINES,
-                    "has no cut lines: nothing in it has a visible stroke; draw the cuts as lines with a stroke colour");
+        reader_fail(
+            r, DT_NO_LINES,
+            "has no cut lines: nothing in it has a visible stroke; draw the cuts as lines with a stroke colour");
     }
 }
 
@@ -107,15 +110,18 @@ static void note_missing(reader *r, const char *option, const char *const *names
 
 void reasons_note(reader *r) {
     const dt_settings *s = r->settings;
-    count_note(r, r->uncut.texts, "text cannot be cut: turn it into a path", "texts cannot be cut: turn them into paths");
+    count_note(r, r->uncut.texts, "text cannot be cut: turn it into a path",
+               "texts cannot be cut: turn them into paths");
     count_note(r, r->uncut.images, "picture cannot be cut: trace it if its outline is meant",
                "pictures cannot be cut: trace them if their outlines are meant");
-    count_note(r, r->uncut.others, "other thing in the drawing cannot be cut", "other things in the drawing cannot be cut");
+    count_note(r, r->uncut.others, "other thing in the drawing cannot be cut",
+               "other things in the drawing cannot be cut");
     count_note(r, r->uncut.clipped, "clipped or masked thing is cut whole", "clipped or masked things are cut whole");
     if (s->only_count == 0)
         count_note(r, count_figures(r).uncut_layers, "line is not cut: its layer is called guide, engrave or score",
                    "lines are not cut: their layers are called guide, engrave or score");
-    if (r->doc.refused_entities) notes_add(&r->notes, 0, "entities that point to other files or to each other were not read");
+    if (r->doc.refused_entities)
+        notes_add(&r->notes, 0, "entities that point to other files or to each other were not read");
     note_missing(r, "--only", s->only, s->only_count);
     note_missing(r, "--skip", s->skip, s->skip_count);
 }

@@ -1,5 +1,6 @@
-/* Reading numbers and words: see scan.h. Numbers are gathered as digits and a power of ten. Most are then exact in double
- * arithmetic (Clinger, How to read floating point numbers accurately, 1990); the rest go to strtod in the "C" locale. */
+/* Reading numbers and words: see scan.h. Numbers are gathered as digits and a power of ten. Most are then exact in
+ * double arithmetic (Clinger, How to read floating point numbers accurately, 1990); the rest go to strtod in the "C"
+ * locale. */
 #include "drawing/scan.h"
 
 #include <locale.h>
@@ -9,8 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* No double, and no point half way between two, has more significant digits than 767; what follows matters only by being
- * zero or not. */
+/* No double, and no point half way between two, has more significant digits than 767; what follows matters only by
+ * being zero or not. */
 enum { MOST_DIGITS = 780, MOST_EXPONENT = 99999, MOST_EXACT_POWER = 22 };
 
 bool scan_is_space(char c) {

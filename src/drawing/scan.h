@@ -1,5 +1,5 @@
-/* scan.h - reading numbers and words from attribute text. A cursor is a pointer into a zero-terminated text; a function that
- * finds what it looks for moves it on, else leaves it. Nothing here depends on the locale. */
+/* scan.h - reading numbers and words from attribute text. A cursor is a pointer into a zero-terminated text; a function
+ * that finds what it looks for moves it on, else leaves it. Nothing here depends on the locale. */
 #ifndef DOVETELL_DRAWING_SCAN_H
 #define DOVETELL_DRAWING_SCAN_H
 

@@ -23,7 +23,8 @@ static double measured(const shape *s, measure m, length_axis axis) {
 static void quarter(outline *out, dt_point centre, double rx, double ry, int from) {
     static const dt_point corners[5] = {{1, 0}, {0, 1}, {-1, 0}, {0, -1}, {1, 0}};
     dt_point end = corners[from + 1];
-    dt_arc arc = {centre, {rx, 0.0}, {0.0, ry}, from * HALF_PI, HALF_PI, {centre.x + rx * end.x, centre.y + ry * end.y}};
+    dt_arc arc = {centre,         {rx, 0.0}, {0.0, ry},
+                  from * HALF_PI, HALF_PI,   {centre.x + rx * end.x, centre.y + ry * end.y}};
     outline_arc(out, &arc);
 }
 
@@ -91,8 +92,8 @@ static double coordinate(const shape *s, word w, length_axis axis) {
     length l;
     if (!text) return 0.0;
     if (length_parse(text, &l)) return length_resolve(l, axis, s->base);
-    notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; 0 was taken", notes_title(s->e).text, s->e->line,
-              notes_excerpt(text).text);
+    notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; 0 was taken", notes_title(s->e).text,
+              s->e->line, notes_excerpt(text).text);
     return 0.0;
 }
 
@@ -114,13 +115,16 @@ static void add_polyline(const shape *s) {
     size_t count = 0;
     scan_spaces(&text);
     for (start = text; *text && scan_point(&text, &p); start = text) {
-        if (count++) outline_line(s->out, p);
-        else outline_move(s->out, p);
+        if (count++)
+            outline_line(s->out, p);
+        else
+            outline_move(s->out, p);
         scan_separator(&text);
     }
     if (count && s->e->tag == TAG_POLYGON) outline_close(s->out);
     if (*start)
-        notes_add(s->notes, s->e->line, "%s at line %u: its points stop making sense at \"%s\"; the part before it was kept",
+        notes_add(s->notes, s->e->line,
+                  "%s at line %u: its points stop making sense at \"%s\"; the part before it was kept",
                   notes_title(s->e).text, s->e->line, notes_excerpt(start).text);
 }
 
@@ -130,8 +134,8 @@ static void add_path(const shape *s) {
     if (!d || path_data_parse(d, s->out, &error)) return;
     bool at_end = *error.segment == '\0';
     notes_add(s->notes, s->e->line, "%s at line %u: the path stops making sense at %s%s%s; the part before it was kept",
-              notes_title(s->e).text, s->e->line, at_end ? "its end" : "\"", at_end ? "" : notes_excerpt(error.segment).text,
-              at_end ? "" : "\"");
+              notes_title(s->e).text, s->e->line, at_end ? "its end" : "\"",
+              at_end ? "" : notes_excerpt(error.segment).text, at_end ? "" : "\"");
 }
 
 /* Measures that stand there but cannot be read. */
@@ -139,14 +143,14 @@ static void note_bad_measures(const shape *s) {
     static const struct {
         word word;
         measure measure;
-    } all[] = {{WORD_X, MEASURE_X},   {WORD_Y, MEASURE_Y},   {WORD_WIDTH, MEASURE_WIDTH}, {WORD_HEIGHT, MEASURE_HEIGHT},
-               {WORD_CX, MEASURE_CX}, {WORD_CY, MEASURE_CY}, {WORD_R, MEASURE_R},         {WORD_RX, MEASURE_RX},
-               {WORD_RY, MEASURE_RY}};
+    } all[] = {{WORD_X, MEASURE_X},           {WORD_Y, MEASURE_Y},   {WORD_WIDTH, MEASURE_WIDTH},
+               {WORD_HEIGHT, MEASURE_HEIGHT}, {WORD_CX, MEASURE_CX}, {WORD_CY, MEASURE_CY},
+               {WORD_R, MEASURE_R},           {WORD_RX, MEASURE_RX}, {WORD_RY, MEASURE_RY}};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         const char *text = element_value(s->e, all[i].word);
         if (text && !s->own->given[all[i].measure] && !scan_is_word(text, "auto"))
-            notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; it was left out", notes_title(s->e).text,
-                      s->e->line, notes_excerpt(text).text);
+            notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; it was left out",
+                      notes_title(s->e).text, s->e->line, notes_excerpt(text).text);
     }
 }
 
@@ -154,13 +158,26 @@ void shape_outline(const element *e, const own_style *own, const length_base *ba
     const shape s = {e, own, base, out, n};
     note_bad_measures(&s);
     switch (e->tag) {
-    case TAG_CIRCLE: add_circle(&s); break;
-    case TAG_ELLIPSE: add_ellipse(&s); break;
-    case TAG_LINE: add_line(&s); break;
-    case TAG_PATH: add_path(&s); break;
+    case TAG_CIRCLE:
+        add_circle(&s);
+        break;
+    case TAG_ELLIPSE:
+        add_ellipse(&s);
+        break;
+    case TAG_LINE:
+        add_line(&s);
+        break;
+    case TAG_PATH:
+        add_path(&s);
+        break;
     case TAG_POLYGON:
-    case TAG_POLYLINE: add_polyline(&s); break;
-    case TAG_RECT: add_rect(&s); break;
-    default: break;
+    case TAG_POLYLINE:
+        add_polyline(&s);
+        break;
+    case TAG_RECT:
+        add_rect(&s);
+        break;
+    default:
+        break;
     }
 }

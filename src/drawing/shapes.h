@@ -4,7 +4,8 @@
 
 #include "drawing/reader.h"
 
-/* Appends the curves of a shape element; what is wrong with it is noted. A shape that is not drawn (no size) adds nothing. */
+/* Appends the curves of a shape element; what is wrong with it is noted. A shape that is not drawn (no size) adds
+ * nothing. */
 void shape_outline(const element *e, const own_style *own, const length_base *base, outline *out, notes *n);
 
 #endif

@@ -1,6 +1,6 @@
 /* Style sheets (CSS 2.1, chapters 4 to 6). The parser makes selectors in the order of the text; matching goes from an
- * element's own compound outwards and commits to the nearest ancestor that fits, which is enough: whatever would fit farther
- * out lies also outside the nearest. */
+ * element's own compound outwards and commits to the nearest ancestor that fits, which is enough: whatever would fit
+ * farther out lies also outside the nearest. */
 #include "drawing/sheet.h"
 
 #include "drawing/scan.h"
@@ -10,10 +10,10 @@
 
 enum {
     MOST_SELECTORS = 200000,
-    MOST_COMPOUNDS = 32,     /* in one selector */
-    MOST_HITS = 20000,       /* selectors that fit one element */
-    MOST_SAID = 100000,      /* declarations of one element */
-    MOST_WORK = 30000000     /* compounds compared and declarations gathered, over the whole drawing */
+    MOST_COMPOUNDS = 32, /* in one selector */
+    MOST_HITS = 20000,   /* selectors that fit one element */
+    MOST_SAID = 100000,  /* declarations of one element */
+    MOST_WORK = 30000000 /* compounds compared and declarations gathered, over the whole drawing */
 };
 
 typedef enum part_kind { PART_ID, PART_CLASS, PART_TYPE, PART_ANY } part_kind; /* sharpest first */
@@ -108,8 +108,10 @@ static void scan_escape(const char **at, dt_text *out) {
 static const char *scan_name(parser *p) {
     dt_text name = DT_TEXT_EMPTY;
     while (is_name_byte(*p->at) || (*p->at == '\\' && p->at[1] && p->at[1] != '\n')) {
-        if (*p->at == '\\') scan_escape(&p->at, &name);
-        else dt_text_add_bytes(&name, p->at++, 1);
+        if (*p->at == '\\')
+            scan_escape(&p->at, &name);
+        else
+            dt_text_add_bytes(&name, p->at++, 1);
     }
     const char *copy = name.length && !name.failed ? dt_arena_copy(p->arena, name.bytes, name.length) : NULL;
     if (name.failed || (name.length && !copy)) give_up(p, DT_NO_MEMORY);
@@ -215,8 +217,10 @@ static void scan_body(parser *p) {
 static void scan_rule(parser *p) {
     size_t before = p->selectors.count;
     scan_selectors(p);
-    if (p->status == DT_OK && scan_char(&p->at, '{')) scan_body(p);
-    else p->selectors.count = before; /* a rule without a body says nothing */
+    if (p->status == DT_OK && scan_char(&p->at, '{'))
+        scan_body(p);
+    else
+        p->selectors.count = before; /* a rule without a body says nothing */
 }
 
 /* Of at-rules only media that a screen shows is entered; its closing brace is passed over like a stray one. */
@@ -238,9 +242,12 @@ static void scan_at_rule(parser *p) {
 static void scan_sheet(parser *p, const char *text) {
     p->at = text;
     for (css_skip(&p->at); *p->at && p->status == DT_OK; css_skip(&p->at)) {
-        if (scan_text(&p->at, "<!--") || scan_text(&p->at, "-->") || scan_char(&p->at, '}') || scan_char(&p->at, ';')) continue;
-        if (*p->at == '@') scan_at_rule(p);
-        else scan_rule(p);
+        if (scan_text(&p->at, "<!--") || scan_text(&p->at, "-->") || scan_char(&p->at, '}') || scan_char(&p->at, ';'))
+            continue;
+        if (*p->at == '@')
+            scan_at_rule(p);
+        else
+            scan_rule(p);
     }
 }
 
@@ -315,10 +322,14 @@ static bool has_class(sheet *s, const element *e, const char *name) {
 static bool part_fits(sheet *s, const part *p, const element *e) {
     const char *id = p->kind == PART_ID ? element_value(e, WORD_ID) : NULL;
     switch (p->kind) {
-    case PART_ID: return id && strcmp(id, p->name) == 0;
-    case PART_CLASS: return has_class(s, e, p->name);
-    case PART_TYPE: return strcmp(tag_name((tag)e->tag), p->name) == 0;
-    case PART_ANY: return true;
+    case PART_ID:
+        return id && strcmp(id, p->name) == 0;
+    case PART_CLASS:
+        return has_class(s, e, p->name);
+    case PART_TYPE:
+        return strcmp(tag_name((tag)e->tag), p->name) == 0;
+    case PART_ANY:
+        return true;
     }
     return false;
 }
@@ -330,8 +341,8 @@ static bool compound_fits(sheet *s, const compound *c, const element *e) {
     return true;
 }
 
-/* Fits compounds from *left downwards to e and its parents as long as each is a child of the next. Returns the outermost
- * element and leaves *left at the last compound that was used, or NULL. */
+/* Fits compounds from *left downwards to e and its parents as long as each is a child of the next. Returns the
+ * outermost element and leaves *left at the last compound that was used, or NULL. */
 static const element *chain_fits(sheet *s, const selector *rule, size_t *left, const element *e) {
     size_t i = *left;
     for (;; i--, e = e->parent) {
@@ -359,8 +370,10 @@ static bool collect(sheet *s, part key, const element *e, hits *out) {
     size_t low = 0, high = s->selector_count;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (compare_parts(s->selectors[middle].key, key) < 0) low = middle + 1;
-        else high = middle;
+        if (compare_parts(s->selectors[middle].key, key) < 0)
+            low = middle + 1;
+        else
+            high = middle;
     }
     for (; low < s->selector_count && compare_parts(s->selectors[low].key, key) == 0; low++) {
         if (sheet_is_exhausted(s) || out->count > MOST_HITS) return false;
@@ -399,8 +412,8 @@ bool sheet_match(sheet *rules, const element *e, declarations *out) {
     hits found = {0};
     const char *id = element_value(e, WORD_ID);
     bool done = collect(rules, (part){PART_ANY, ""}, e, &found) &&
-                collect(rules, (part){PART_TYPE, tag_name((tag)e->tag)}, e, &found) && collect_classes(rules, e, &found) &&
-                (!id || collect(rules, (part){PART_ID, id}, e, &found));
+                collect(rules, (part){PART_TYPE, tag_name((tag)e->tag)}, e, &found) &&
+                collect_classes(rules, e, &found) && (!id || collect(rules, (part){PART_ID, id}, e, &found));
     if (found.count) qsort(found.items, found.count, sizeof *found.items, compare_weight);
     for (size_t i = 0; i < found.count && done; i++) {
         const body *b = &rules->bodies[found.items[i]->body];

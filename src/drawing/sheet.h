@@ -15,11 +15,12 @@
 
 typedef struct sheet sheet;
 
-/* All style elements of the document, in their order. What is not understood is noted and left out. The sheet lives in the
- * arena. DT_NO_MEMORY or DT_TOO_LARGE. */
+/* All style elements of the document, in their order. What is not understood is noted and left out. The sheet lives in
+ * the arena. DT_NO_MEMORY or DT_TOO_LARGE. */
 dt_status sheet_new(const document *doc, dt_arena *arena, notes *n, sheet **out);
 
-/* Appends the declarations of all rules that fit the element, weakest first. False: no memory, or no more work allowed. */
+/* Appends the declarations of all rules that fit the element, weakest first. False: no memory, or no more work allowed.
+ */
 bool sheet_match(sheet *rules, const element *e, declarations *out);
 /* Has the work that a drawing's rules may cost been used up? */
 bool sheet_is_exhausted(const sheet *rules);

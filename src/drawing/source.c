@@ -31,12 +31,14 @@ static int unpack_block(z_stream *z, dt_text *out, bool *ended) {
 static dt_status unpack(const char *name, z_stream *z, size_t limit, dt_text *out, dt_error *error) {
     for (bool ended = false; !ended;) {
         int result = unpack_block(z, out, &ended);
-        if (out->failed || result == Z_MEM_ERROR) return dt_fail(error, DT_NO_MEMORY, "no memory left to read \"%s\"", name);
+        if (out->failed || result == Z_MEM_ERROR)
+            return dt_fail(error, DT_NO_MEMORY, "no memory left to read \"%s\"", name);
         if (result != Z_OK)
-            return dt_fail(error, DT_NOT_SVG, "\"%s\" is a compressed drawing that is broken or cut short; save it anew", name);
+            return dt_fail(error, DT_NOT_SVG,
+                           "\"%s\" is a compressed drawing that is broken or cut short; save it anew", name);
         if (out->length > limit)
-            return dt_fail(error, DT_TOO_LARGE, "\"%s\" is larger than %zu MB once unpacked, the most that is read", name,
-                           limit >> 20);
+            return dt_fail(error, DT_TOO_LARGE, "\"%s\" is larger than %zu MB once unpacked, the most that is read",
+                           name, limit >> 20);
     }
     return DT_OK;
 }
@@ -45,7 +47,8 @@ dt_status source_unpack(const char *name, const void *bytes, size_t count, size_
                         dt_error *error) {
     if (count > UINT_MAX) return dt_fail(error, DT_TOO_LARGE, "\"%s\" is too large", name);
     z_stream z = {.next_in = bytes, .avail_in = (uInt)count};
-    if (inflateInit2(&z, MAX_WBITS + GZIP_ONLY) != Z_OK) return dt_fail(error, DT_NO_MEMORY, "no memory left to read \"%s\"", name);
+    if (inflateInit2(&z, MAX_WBITS + GZIP_ONLY) != Z_OK)
+        return dt_fail(error, DT_NO_MEMORY, "no memory left to read \"%s\"", name);
     dt_text text = DT_TEXT_EMPTY;
     dt_status status = unpack(name, &z, limit, &text, error);
     inflateEnd(&z);

@@ -1,5 +1,5 @@
-/* What an element looks like. Declarations are applied weakest first; one that cannot be read changes nothing, so that the
- * next weaker one stands, as CSS asks. */
+/* What an element looks like. Declarations are applied weakest first; one that cannot be read changes nothing, so that
+ * the next weaker one stands, as CSS asks. */
 #include "drawing/style.h"
 
 #include "drawing/scan.h"
@@ -20,19 +20,29 @@ typedef struct target {
 
 style style_initial(void) {
     const paint black = {.kind = PAINT_COLOUR, .colour = {0, 1.0}}, none = {.kind = PAINT_NONE};
-    return (style){.fill = black, .stroke = none, .color = {0, 1.0}, .fill_opacity = 1.0, .stroke_opacity = 1.0,
-                   .stroke_width = 1.0, .font_size = MEDIUM_FONT, .visible = true, .nonzero = true};
+    return (style){.fill = black,
+                   .stroke = none,
+                   .color = {0, 1.0},
+                   .fill_opacity = 1.0,
+                   .stroke_opacity = 1.0,
+                   .stroke_width = 1.0,
+                   .font_size = MEDIUM_FONT,
+                   .visible = true,
+                   .nonzero = true};
 }
 
 /* ---- paints ---- */
 
 static bool scan_plain_paint(const char **at, paint_kind *kind, colour *out) {
     scan_spaces(at);
-    if (scan_word(at, "none")) *kind = PAINT_NONE;
+    if (scan_word(at, "none"))
+        *kind = PAINT_NONE;
     else if (scan_word(at, "currentcolor") || scan_word(at, "context-stroke") || scan_word(at, "context-fill"))
         *kind = PAINT_CURRENT;
-    else if (colour_scan(at, out)) *kind = PAINT_COLOUR;
-    else return false;
+    else if (colour_scan(at, out))
+        *kind = PAINT_COLOUR;
+    else
+        return false;
     return true;
 }
 
@@ -92,8 +102,10 @@ static void apply_stroke(target *t, const char *value) {
 }
 
 static void apply_color(target *t, const char *value) {
-    if (scan_is_word(value, "currentcolor")) t->s->color = t->parent->color;
-    else colour_parse(value, &t->s->color);
+    if (scan_is_word(value, "currentcolor"))
+        t->s->color = t->parent->color;
+    else
+        colour_parse(value, &t->s->color);
 }
 
 static void parse_share(const char *text, double *out) {
@@ -169,9 +181,9 @@ static void apply_measure(target *t, measure m, const char *value) {
     }
 }
 
-#define MEASURE_APPLIER(name, which)                        \
-    static void name(target *t, const char *value) { \
-        apply_measure(t, which, value);                     \
+#define MEASURE_APPLIER(name, which)                                                                                   \
+    static void name(target *t, const char *value) {                                                                   \
+        apply_measure(t, which, value);                                                                                \
     }
 MEASURE_APPLIER(apply_x, MEASURE_X)
 MEASURE_APPLIER(apply_y, MEASURE_Y)
@@ -219,17 +231,38 @@ bool style_is_property(word w) {
 /* Copies one inherited property; the others are left. */
 static void copy_property(word property, const style *from, style *to) {
     switch ((int)property) {
-    case WORD_COLOR: to->color = from->color; break;
-    case WORD_FILL: to->fill = from->fill; break;
-    case WORD_FILL_OPACITY: to->fill_opacity = from->fill_opacity; break;
-    case WORD_FILL_RULE: to->nonzero = from->nonzero; break;
-    case WORD_FONT_SIZE: to->font_size = from->font_size; break;
-    case WORD_STROKE: to->stroke = from->stroke; break;
-    case WORD_STROKE_DASHARRAY: to->dashed = from->dashed; break;
-    case WORD_STROKE_OPACITY: to->stroke_opacity = from->stroke_opacity; break;
-    case WORD_STROKE_WIDTH: to->stroke_width = from->stroke_width; break;
-    case WORD_VISIBILITY: to->visible = from->visible; break;
-    default: break;
+    case WORD_COLOR:
+        to->color = from->color;
+        break;
+    case WORD_FILL:
+        to->fill = from->fill;
+        break;
+    case WORD_FILL_OPACITY:
+        to->fill_opacity = from->fill_opacity;
+        break;
+    case WORD_FILL_RULE:
+        to->nonzero = from->nonzero;
+        break;
+    case WORD_FONT_SIZE:
+        to->font_size = from->font_size;
+        break;
+    case WORD_STROKE:
+        to->stroke = from->stroke;
+        break;
+    case WORD_STROKE_DASHARRAY:
+        to->dashed = from->dashed;
+        break;
+    case WORD_STROKE_OPACITY:
+        to->stroke_opacity = from->stroke_opacity;
+        break;
+    case WORD_STROKE_WIDTH:
+        to->stroke_width = from->stroke_width;
+        break;
+    case WORD_VISIBILITY:
+        to->visible = from->visible;
+        break;
+    default:
+        break;
     }
 }
 

@@ -26,7 +26,18 @@ typedef struct style {
     bool visible, dashed, nonzero;
 } style;
 
-typedef enum measure { MEASURE_X, MEASURE_Y, MEASURE_WIDTH, MEASURE_HEIGHT, MEASURE_CX, MEASURE_CY, MEASURE_R, MEASURE_RX, MEASURE_RY, MEASURE_COUNT } measure;
+typedef enum measure {
+    MEASURE_X,
+    MEASURE_Y,
+    MEASURE_WIDTH,
+    MEASURE_HEIGHT,
+    MEASURE_CX,
+    MEASURE_CY,
+    MEASURE_R,
+    MEASURE_RX,
+    MEASURE_RY,
+    MEASURE_COUNT
+} measure;
 
 /* Values of the element alone. */
 typedef struct own_style {
@@ -40,8 +51,8 @@ typedef struct own_style {
 bool style_is_property(word w);
 style style_initial(void);
 
-/* Gathers the element's declarations, weakest first (presentation attributes, sheet rules by specificity, style attribute,
- * then the important ones likewise), once for each element. False: no memory or out of work. */
+/* Gathers the element's declarations, weakest first (presentation attributes, sheet rules by specificity, style
+ * attribute, then the important ones likewise), once for each element. False: no memory or out of work. */
 bool style_cascade(element *e, sheet *rules, dt_arena *arena);
 /* The values of a cascaded element inside a parent. Declarations that make no sense leave what weaker ones said. */
 void style_compute(const element *e, const style *parent, const length_base *base, style *out, own_style *own);

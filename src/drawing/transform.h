@@ -1,4 +1,5 @@
-/* transform.h - transform lists, as attribute (SVG 1.1, 7.6) and as CSS property (CSS Transforms 1, two-dimensional). */
+/* transform.h - transform lists, as attribute (SVG 1.1, 7.6) and as CSS property (CSS Transforms 1, two-dimensional).
+ */
 #ifndef DOVETELL_DRAWING_TRANSFORM_H
 #define DOVETELL_DRAWING_TRANSFORM_H
 

@@ -38,7 +38,8 @@ static bool aspect_parse(const char *text, aspect *out) {
     if (scan_word(&text, "defer")) scan_spaces(&text);
     if (scan_word(&text, "none")) {
         a.stretch = true;
-    } else if (!scan_char(&text, 'x') || !scan_share(&text, &a.x) || !scan_char(&text, 'Y') || !scan_share(&text, &a.y)) {
+    } else if (!scan_char(&text, 'x') || !scan_share(&text, &a.x) || !scan_char(&text, 'Y') ||
+               !scan_share(&text, &a.y)) {
         return false;
     }
     scan_spaces(&text);

@@ -1,5 +1,5 @@
-/* From elements to figures: viewports, uses, layers, what is seen and what is not. The walk carries a scope down the tree;
- * nothing is changed on the way but the reader's lists and the mark of a use that is being followed. */
+/* From elements to figures: viewports, uses, layers, what is seen and what is not. The walk carries a scope down the
+ * tree; nothing is changed on the way but the reader's lists and the mark of a use that is being followed. */
 #include "drawing/reader.h"
 
 #include "drawing/layers.h"
@@ -13,8 +13,8 @@
 #include <string.h>
 
 enum {
-    MOST_VISITS = 1000000,    /* elements, uses resolved */
-    MOST_WORK = 400000000     /* bytes of values read while walking, uses resolved: some two seconds */
+    MOST_VISITS = 1000000, /* elements, uses resolved */
+    MOST_WORK = 400000000  /* bytes of values read while walking, uses resolved: some two seconds */
 };
 
 /* Figures beyond this, in user units of the drawing (1e9 px = 265 km), are mistakes. */
@@ -71,15 +71,19 @@ static affine own_map(reader *r, const element *e, const own_style *own, const l
 static bool enter(reader *r, element *e, const scope *parent, scope *out, own_style *own) {
     if (r->status != DT_OK) return false;
     if (++r->visits > MOST_VISITS)
-        reader_fail(r, DT_TOO_LARGE, "draws more than 1000000 elements once its use references are resolved: simplify it");
+        reader_fail(r, DT_TOO_LARGE,
+                    "draws more than 1000000 elements once its use references are resolved: simplify it");
     if (parent->depth >= DT_DRAWING_MOST_DEPTH)
-        reader_fail(r, DT_TOO_LARGE, "is nested more than %u deep at line %u: ungroup some of it", DT_DRAWING_MOST_DEPTH, e->line);
+        reader_fail(r, DT_TOO_LARGE, "is nested more than %u deep at line %u: ungroup some of it",
+                    DT_DRAWING_MOST_DEPTH, e->line);
     if (!style_cascade(e, r->sheet, &r->scratch)) {
-        if (sheet_is_exhausted(r->sheet)) reader_fail(r, DT_TOO_LARGE, "has style sheets that take too long: simplify them");
+        if (sheet_is_exhausted(r->sheet))
+            reader_fail(r, DT_TOO_LARGE, "has style sheets that take too long: simplify them");
         fail_for_memory(r);
     }
     r->work += e->weight + 16 * e->cascade_count;
-    if (r->work > MOST_WORK) reader_fail(r, DT_TOO_LARGE, "takes too long to read: it uses large parts over and over; simplify it");
+    if (r->work > MOST_WORK)
+        reader_fail(r, DT_TOO_LARGE, "takes too long to read: it uses large parts over and over; simplify it");
     if (r->status != DT_OK) return false;
     *out = *parent;
     style_compute(e, &parent->style, &parent->base, &out->style, own);
@@ -101,9 +105,15 @@ static void walk_children(reader *r, const element *e, const scope *s) {
 /* ---- shapes ---- */
 
 static figure describe(reader *r, const element *e, const scope *s) {
-    figure f = {.role = s->role, .only = s->only, .skip = s->skip, .line = e->line, .layer = s->layer,
-                .nonzero = s->style.nonzero, .dashed = s->style.dashed,
-                .stroke = DT_NO_COLOUR, .fill = DT_NO_COLOUR};
+    figure f = {.role = s->role,
+                .only = s->only,
+                .skip = s->skip,
+                .line = e->line,
+                .layer = s->layer,
+                .nonzero = s->style.nonzero,
+                .dashed = s->style.dashed,
+                .stroke = DT_NO_COLOUR,
+                .fill = DT_NO_COLOUR};
     const style *look = &s->style;
     bool seen = look->visible && s->opacity > 0.0;
     f.stroked = seen && look->stroke_width > 0.0 && look->stroke_opacity > 0.0 &&
@@ -127,7 +137,8 @@ static void walk_shape(reader *r, element *e, const scope *s, const own_style *o
     if (f.part.verb == f.part.verb_end) return;
     outline_transform(&r->outline, f.part, s->map);
     if (!outline_is_within(&r->outline, f.part, FARTHEST)) {
-        notes_add(&r->notes, e->line, "%s at line %u lies farther out than can be cut, or its numbers are too large; it was left out",
+        notes_add(&r->notes, e->line,
+                  "%s at line %u lies farther out than can be cut, or its numbers are too large; it was left out",
                   notes_title(e).text, e->line);
         outline_drop(&r->outline, mark);
         return;
@@ -139,9 +150,12 @@ static void walk_shape(reader *r, element *e, const scope *s, const own_style *o
 
 static void count_uncut(reader *r, const element *e, const scope *s) {
     if (!s->style.visible || s->opacity <= 0.0) return;
-    if (e->tag == TAG_TEXT || e->tag == TAG_FLOW_ROOT) r->uncut.texts++;
-    else if (e->tag == TAG_IMAGE) r->uncut.images++;
-    else r->uncut.others++;
+    if (e->tag == TAG_TEXT || e->tag == TAG_FLOW_ROOT)
+        r->uncut.texts++;
+    else if (e->tag == TAG_IMAGE)
+        r->uncut.images++;
+    else
+        r->uncut.others++;
 }
 
 /* ---- groups ---- */
@@ -157,7 +171,8 @@ static void walk_group(reader *r, element *e, scope *s) {
 
 /* SVG 1.1, 5.8: no extension is known; of languages English is spoken, so that the answer is the same everywhere. */
 static bool conditions_hold(const element *e) {
-    const char *extensions = element_value(e, WORD_REQUIRED_EXTENSIONS), *languages = element_value(e, WORD_SYSTEM_LANGUAGE);
+    const char *extensions = element_value(e, WORD_REQUIRED_EXTENSIONS),
+               *languages = element_value(e, WORD_SYSTEM_LANGUAGE);
     if (extensions) return false;
     if (!languages) return true;
     for (scan_separator(&languages); *languages; scan_separator(&languages)) {
@@ -225,7 +240,8 @@ static element *target_of(reader *r, const element *use) {
     }
     element *target = document_find(&r->doc, href + 1, strlen(href + 1));
     if (!target)
-        notes_add(&r->notes, use->line, "line %u: a use points to something that is not in the drawing; it was left out", use->line);
+        notes_add(&r->notes, use->line,
+                  "line %u: a use points to something that is not in the drawing; it was left out", use->line);
     return target;
 }
 
@@ -260,12 +276,18 @@ static void walk_element(reader *r, element *e, const scope *parent) {
     scope s;
     own_style own;
     if (kind == TAG_IS_NEVER || !conditions_hold(e) || !enter(r, e, parent, &s, &own)) return;
-    if (kind == TAG_IS_SHAPE) walk_shape(r, e, &s, &own);
-    else if (kind != TAG_IS_GROUP) count_uncut(r, e, &s);
-    else if (e->tag == TAG_USE) walk_use(r, e, &s, &own);
-    else if (e->tag == TAG_SVG) walk_viewport(r, e, &s, &own, NULL);
-    else if (e->tag == TAG_SWITCH) walk_switch(r, e, &s);
-    else walk_group(r, e, &s);
+    if (kind == TAG_IS_SHAPE)
+        walk_shape(r, e, &s, &own);
+    else if (kind != TAG_IS_GROUP)
+        count_uncut(r, e, &s);
+    else if (e->tag == TAG_USE)
+        walk_use(r, e, &s, &own);
+    else if (e->tag == TAG_SVG)
+        walk_viewport(r, e, &s, &own, NULL);
+    else if (e->tag == TAG_SWITCH)
+        walk_switch(r, e, &s);
+    else
+        walk_group(r, e, &s);
 }
 
 /* ---- the outermost svg ---- */
@@ -298,8 +320,13 @@ void reader_walk(reader *r) {
     element *root = r->doc.root;
     /* Percentages in a drawing without any size refer to this, CSS's size of things that have none. */
     const length_base nothing = {300.0, 150.0, 16.0, 16.0};
-    scope outside = {.map = AFFINE_IDENTITY, .style = style_initial(), .base = nothing, .opacity = 1.0,
-                     .role = DT_ROLE_CUT, .layer = "", .name = ""};
+    scope outside = {.map = AFFINE_IDENTITY,
+                     .style = style_initial(),
+                     .base = nothing,
+                     .opacity = 1.0,
+                     .role = DT_ROLE_CUT,
+                     .layer = "",
+                     .name = ""};
     scope s;
     own_style own;
     viewbox box;

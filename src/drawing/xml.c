@@ -1,7 +1,7 @@
-/* XML to elements by libxml2's SAX interface, hardened: no network, no file but the bytes at hand, no external subset or
- * entity; of internal entities only plain text ones, whose expansion is counted; nesting, elements and memory bounded by
- * our own limits, since XML_PARSE_HUGE (long path data needs it) lifts the library's. Invariant: `here` is the element
- * whose content is being read, `skipped` counts the open elements below it that are not kept. */
+/* XML to elements by libxml2's SAX interface, hardened: no network, no file but the bytes at hand, no external subset
+ * or entity; of internal entities only plain text ones, whose expansion is counted; nesting, elements and memory
+ * bounded by our own limits, since XML_PARSE_HUGE (long path data needs it) lifts the library's. Invariant: `here` is
+ * the element whose content is being read, `skipped` counts the open elements below it that are not kept. */
 #include "drawing/xml.h"
 
 #include <dovetell/drawing.h>
@@ -18,14 +18,14 @@
 
 enum {
     MOST_ELEMENTS = 1000000,
-    MOST_NAMESPACES = 1000,      /* in scope at a time: the library looks them up one by one */
-    MOST_ATTRIBUTES = 256,       /* of one element: the library compares each with each */
-    MOST_DEFAULTS = 100,         /* attribute defaults declared in the file: each is looked at for each element */
+    MOST_NAMESPACES = 1000, /* in scope at a time: the library looks them up one by one */
+    MOST_ATTRIBUTES = 256,  /* of one element: the library compares each with each */
+    MOST_DEFAULTS = 100,    /* attribute defaults declared in the file: each is looked at for each element */
     MOST_ENTITIES = 10000,
     MOST_ENTITY_BYTES = 4096,    /* of one entity's text */
     MOST_EXPANSION = 8 << 20,    /* bytes of all entities wherever they are used */
     MOST_STYLE_BYTES = 16 << 20, /* of all style sheets */
-    MOST_DICTIONARY = 300000     /* bytes of distinct names: the library's table of them stops growing at 16384 chains */
+    MOST_DICTIONARY = 300000 /* bytes of distinct names: the library's table of them stops growing at 16384 chains */
 };
 
 typedef struct builder {
@@ -121,8 +121,10 @@ static void read_attributes(builder *b, int count, const xmlChar **given) {
 /* ---- elements ---- */
 
 static void append_child(element *parent, element *child) {
-    if (parent->last) parent->last->next = child;
-    else parent->first = child;
+    if (parent->last)
+        parent->last->next = child;
+    else
+        parent->first = child;
     parent->last = child;
 }
 
@@ -244,7 +246,8 @@ static void on_entity_declared(void *context, const xmlChar *name, int type, con
                                const xmlChar *system_id, xmlChar *content) {
     builder *b = builder_of(context);
     const char *text = (const char *)content;
-    bool plain = type == XML_INTERNAL_GENERAL_ENTITY && text && !strpbrk(text, "&<") && strlen(text) <= MOST_ENTITY_BYTES;
+    bool plain =
+        type == XML_INTERNAL_GENERAL_ENTITY && text && !strpbrk(text, "&<") && strlen(text) <= MOST_ENTITY_BYTES;
     if (!plain) {
         b->doc->refused_entities++;
         return;
@@ -320,14 +323,16 @@ static xmlSAXHandler handler(void) {
 /* The library's sentence without the line feed at its end. */
 static void trim(char *text) {
     size_t length = strlen(text);
-    while (length && (text[length - 1] == '\n' || text[length - 1] == ' ' || text[length - 1] == '.')) text[--length] = '\0';
+    while (length && (text[length - 1] == '\n' || text[length - 1] == ' ' || text[length - 1] == '.'))
+        text[--length] = '\0';
 }
 
 static dt_status not_well_formed(builder *b, const char *name, dt_error *error) {
     char *replaced = strstr(b->problem, "\xEF\xBF\xBD"); /* its line feed */
     if (replaced) *replaced = '\0';
     trim(b->problem);
-    dt_fail(error, DT_NOT_SVG, "\"%s\" is not a whole SVG drawing: at line %d the XML goes wrong (%s); save it anew as SVG", name,
+    dt_fail(error, DT_NOT_SVG,
+            "\"%s\" is not a whole SVG drawing: at line %d the XML goes wrong (%s); save it anew as SVG", name,
             b->problem_line, b->problem[0] ? b->problem : "it cannot be read");
     if (error && b->problem_line > 0) error->line = (unsigned)b->problem_line;
     if (error && b->problem_column > 0) error->column = (unsigned)b->problem_column;
@@ -339,10 +344,11 @@ static dt_status outcome(builder *b, const char *name, dt_error *error) {
     if (b->status == DT_TOO_LARGE)
         return dt_fail(error, DT_TOO_LARGE, "\"%s\" has %s: simplify the drawing", name, b->limit);
     if (b->root_name && strcmp(b->root_name, "svg") == 0)
-        return dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: its namespace is not " SVG_NAMESPACE "; save it as SVG", name);
+        return dt_fail(error, DT_NOT_SVG,
+                       "\"%s\" is not an SVG drawing: its namespace is not " SVG_NAMESPACE "; save it as SVG", name);
     if (b->root_name)
-        return dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: its outermost element is <%s>; save it as SVG", name,
-                       b->root_name);
+        return dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: its outermost element is <%s>; save it as SVG",
+                       name, b->root_name);
     if (!b->parser->wellFormed) return not_well_formed(b, name, error);
     return b->doc->root ? DT_OK : dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: it holds no element", name);
 }
@@ -358,9 +364,12 @@ static const char *skip_past(const char *s, const char *end, const char *mark) {
     size_t length = strlen(mark), seen = 0;
     for (; s < end; s++) {
         if (*s == '\0') continue;
-        if (*s == mark[seen]) seen++;
-        else if (*s != mark[0]) seen = 0;
-        else if (seen != 2) seen = 1; /* a third - or ] leaves two of them */
+        if (*s == mark[seen])
+            seen++;
+        else if (*s != mark[0])
+            seen = 0;
+        else if (seen != 2)
+            seen = 1; /* a third - or ] leaves two of them */
         if (seen == length) return s + 1;
     }
     return end;
@@ -380,32 +389,41 @@ static const char *skip_tag(const char *s, const char *end, unsigned *quotes) {
     char open = '\0';
     for (; s < end && (open || *s != '>') && *quotes <= MOST_ATTRIBUTES; s++) {
         if (*s != '"' && *s != '\'') continue;
-        if (!open) open = *s;
-        else if (open == *s) open = '\0', ++*quotes;
+        if (!open)
+            open = *s;
+        else if (open == *s)
+            open = '\0', ++*quotes;
     }
     return s;
 }
 
-/* A tag with very many attributes costs the library the square of their number: looks for one before the library does. */
+/* A tag with very many attributes costs the library the square of their number: looks for one before the library does.
+ */
 static bool has_endless_tag(const char *bytes, size_t count) {
     const char *end = bytes + count;
     for (const char *s = bytes; s && (s = memchr(s, '<', (size_t)(end - s)));) {
         unsigned quotes = 0;
-        if (begins(s, end, "<!--")) s = skip_past(s + 4, end, "-->");
-        else if (begins(s, end, "<![CDATA[")) s = skip_past(s, end, "]]>");
-        else if (begins(s, end, "<?")) s = skip_past(s, end, "?>");
-        else s = skip_tag(s, end, &quotes);
+        if (begins(s, end, "<!--"))
+            s = skip_past(s + 4, end, "-->");
+        else if (begins(s, end, "<![CDATA["))
+            s = skip_past(s, end, "]]>");
+        else if (begins(s, end, "<?"))
+            s = skip_past(s, end, "?>");
+        else
+            s = skip_tag(s, end, &quotes);
         if (quotes > MOST_ATTRIBUTES) return true;
     }
     return false;
 }
 
-dt_status document_parse(const char *name, const char *bytes, size_t count, dt_arena *arena, document *out, dt_error *error) {
+dt_status document_parse(const char *name, const char *bytes, size_t count, dt_arena *arena, document *out,
+                         dt_error *error) {
     document doc = {0};
     builder b = {.bytes = bytes, .byte_count = count, .arena = arena, .doc = &doc, .line = 1};
     dt_status status = DT_NO_MEMORY;
     if (has_endless_tag(bytes, count))
-        return dt_fail(error, DT_TOO_LARGE, "\"%s\" has an element with more than 256 attributes: simplify the drawing", name);
+        return dt_fail(error, DT_TOO_LARGE, "\"%s\" has an element with more than 256 attributes: simplify the drawing",
+                       name);
     b.parser = xmlNewParserCtxt();
     if (!b.parser) goto done;
     *b.parser->sax = handler();
@@ -413,8 +431,9 @@ dt_status document_parse(const char *name, const char *bytes, size_t count, dt_a
     xmlStructuredErrorFunc before = xmlStructuredError;
     void *before_context = xmlStructuredErrorContext;
     xmlSetStructuredErrorFunc(NULL, keep_silent); /* what concerns no parser would be printed */
-    xmlDocPtr tree = xmlCtxtReadIO(b.parser, next_bytes, NULL, &b, NULL, NULL,
-                                   XML_PARSE_NONET | XML_PARSE_NOENT | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
+    xmlDocPtr tree =
+        xmlCtxtReadIO(b.parser, next_bytes, NULL, &b, NULL, NULL,
+                      XML_PARSE_NONET | XML_PARSE_NOENT | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
     xmlSetStructuredErrorFunc(before_context, before);
     xmlFreeDoc(tree);
     status = outcome(&b, name, error);
@@ -452,8 +471,10 @@ element *document_find(const document *doc, const char *id, size_t length) {
     size_t low = 0, high = doc->ids.count;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (compare_id(doc->ids.items[middle], id, length) < 0) low = middle + 1;
-        else high = middle;
+        if (compare_id(doc->ids.items[middle], id, length) < 0)
+            low = middle + 1;
+        else
+            high = middle;
     }
     bool found = low < doc->ids.count && compare_id(doc->ids.items[low], id, length) == 0;
     return found ? doc->ids.items[low] : NULL;

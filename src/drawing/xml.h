@@ -27,15 +27,15 @@ typedef struct declaration {
 typedef struct element {
     struct element *parent, *first, *last, *next;
     const attribute *attributes;
-    const char *text; /* of a style element, else NULL */
+    const char *text;           /* of a style element, else NULL */
     const declaration *cascade; /* see style.h: all that is said of its properties, weakest first */
     const char *kept_name;      /* its name as the drawing keeps it, once it was needed */
     size_t weight;              /* bytes of all its values: what it costs to look at it once */
     unsigned attribute_count, cascade_count;
     unsigned line, order; /* in the file: lines, and elements, from 1 */
-    unsigned char tag; /* enum tag */
-    bool cascaded;     /* cascade is known */
-    bool in_use;       /* a use element that is being followed: guards against circles */
+    unsigned char tag;    /* enum tag */
+    bool cascaded;        /* cascade is known */
+    bool in_use;          /* a use element that is being followed: guards against circles */
 } element;
 
 typedef struct document {
@@ -46,7 +46,8 @@ typedef struct document {
 } document;
 
 /* Errors: DT_NOT_SVG, DT_TOO_LARGE, DT_NO_MEMORY. name is the draft's, for messages. */
-dt_status document_parse(const char *name, const char *bytes, size_t count, dt_arena *arena, document *out, dt_error *error);
+dt_status document_parse(const char *name, const char *bytes, size_t count, dt_arena *arena, document *out,
+                         dt_error *error);
 void document_free(document *doc);
 
 const char *element_value(const element *e, word w); /* NULL if it has none */

@@ -1,14 +1,14 @@
-/* Curves to polylines. Cubics by halving, at the end in thirds, while a part is not flat: with chord p0-p3 and h1, h2 the distances of the inner
- * control points from it, the curve leaves the chord by 3t(1-t)|(1-t)h1 + t h2|, at most 3/4 max(|h|) and at most 4/9
- * max(|h|) when the two lie on different sides (own derivation). Arcs in equal steps of the angle: the image of a circle
- * under a linear map of norm s leaves its chord by at most s (1 - cos(step/2)). */
+/* Curves to polylines. Cubics by halving, at the end in thirds, while a part is not flat: with chord p0-p3 and h1, h2
+ * the distances of the inner control points from it, the curve leaves the chord by 3t(1-t)|(1-t)h1 + t h2|, at most 3/4
+ * max(|h|) and at most 4/9 max(|h|) when the two lie on different sides (own derivation). Arcs in equal steps of the
+ * angle: the image of a circle under a linear map of norm s leaves its chord by at most s (1 - cos(step/2)). */
 #include "geom/flatten.h"
 
 #include <math.h>
 
 enum { MOST_HALVINGS = 16, MOST_ARC_PARTS = 65536 };
-/* A part's deviation goes with the square of its length, so thirds are flat where halves are 9/4 too far off; a little more
- * where the curve is uneven. */
+/* A part's deviation goes with the square of its length, so thirds are flat where halves are 9/4 too far off; a little
+ * more where the curve is uneven. */
 static const double WORTH_THIRDS = 2.6;
 static const double HALF_PI = 1.57079632679489661923;
 
@@ -18,12 +18,14 @@ static bool is_along(dt_point p, dt_point start, dt_point chord, double length, 
     return along >= -tolerance && along <= length + tolerance;
 }
 
-/* A bound on how far the curve leaves its chord; INFINITY where it runs past the chord's ends by more than the tolerance. */
+/* A bound on how far the curve leaves its chord; INFINITY where it runs past the chord's ends by more than the
+ * tolerance. */
 static double deviation(const dt_point p[4], double tolerance) {
     dt_point chord = dt_point_sub(p[3], p[0]);
     double length = sqrt(chord.x * chord.x + chord.y * chord.y);
     if (length <= tolerance) return fmax(dt_point_distance(p[0], p[1]), dt_point_distance(p[0], p[2]));
-    if (!is_along(p[1], p[0], chord, length, tolerance) || !is_along(p[2], p[0], chord, length, tolerance)) return INFINITY;
+    if (!is_along(p[1], p[0], chord, length, tolerance) || !is_along(p[2], p[0], chord, length, tolerance))
+        return INFINITY;
     double h1 = dt_point_cross(chord, dt_point_sub(p[1], p[0])) / length;
     double h2 = dt_point_cross(chord, dt_point_sub(p[2], p[0])) / length;
     return (h1 * h2 < 0.0 ? 4.0 / 9.0 : 0.75) * fmax(fabs(h1), fabs(h2));
@@ -57,7 +59,8 @@ static dt_point handle(dt_point from, const dt_point p[4], const double weights[
     return (dt_point){from.x + x / 27.0, from.y + y / 27.0};
 }
 
-/* Three parts where two are too few and four more than are needed: an eighth fewer points on knobbed lines than by halving alone. */
+/* Three parts where two are too few and four more than are needed: an eighth fewer points on knobbed lines than by
+ * halving alone. */
 static bool thirds_are_flat(const dt_point p[4], dt_point a, dt_point b, double tolerance) {
     const dt_point parts[3][4] = {
         {p[0], handle(p[0], p, (const double[]){9, 0, 0}), handle(a, p, (const double[]){-4, -4, -1}), a},
@@ -117,10 +120,12 @@ static dt_box box_with(dt_box box, dt_point p) {
 
 static dt_point cubic_at(const dt_point p[4], double t) {
     double u = 1.0 - t, a = u * u * u, b = 3.0 * u * u * t, c = 3.0 * u * t * t, d = t * t * t;
-    return (dt_point){a * p[0].x + b * p[1].x + c * p[2].x + d * p[3].x, a * p[0].y + b * p[1].y + c * p[2].y + d * p[3].y};
+    return (dt_point){a * p[0].x + b * p[1].x + c * p[2].x + d * p[3].x,
+                      a * p[0].y + b * p[1].y + c * p[2].y + d * p[3].y};
 }
 
-/* Parameters in (0, 1) where the derivative of one coordinate vanishes: a t^2 + b t + c = 0, solved without cancellation. */
+/* Parameters in (0, 1) where the derivative of one coordinate vanishes: a t^2 + b t + c = 0, solved without
+ * cancellation. */
 static int extremes(double p0, double p1, double p2, double p3, double t[2]) {
     double a = p3 - p0 + 3.0 * (p1 - p2), b = 2.0 * (p0 - 2.0 * p1 + p2), c = p1 - p0;
     double root = b * b - 4.0 * a * c;

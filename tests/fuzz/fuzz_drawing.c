@@ -1,4 +1,5 @@
-/* Fuzzing of the whole reader: any bytes end in an error with a sentence, or in strokes for which strokes_check holds. */
+/* Fuzzing of the whole reader: any bytes end in an error with a sentence, or in strokes for which strokes_check holds.
+ */
 #include "strokes_check.h"
 #include <dovetell/drawing.h>
 #include <math.h>
@@ -18,7 +19,8 @@ static void drawing_check(const dt_drawing *drawing) {
     drawing_demand(!wrong, wrong);
     drawing_demand(dt_drawing_strokes(drawing).count > 0, "a drawing without strokes was read");
     drawing_demand(isfinite(dt_drawing_width(drawing)) && dt_drawing_width(drawing) >= 0.0, "the width is no width");
-    drawing_demand(isfinite(dt_drawing_height(drawing)) && dt_drawing_height(drawing) >= 0.0, "the height is no height");
+    drawing_demand(isfinite(dt_drawing_height(drawing)) && dt_drawing_height(drawing) >= 0.0,
+                   "the height is no height");
     for (size_t i = 0; i < dt_drawing_note_count(drawing); i++)
         drawing_demand(dt_drawing_note(drawing, i).text && *dt_drawing_note(drawing, i).text, "a note is empty");
 }

@@ -1,5 +1,5 @@
-/* Fuzzing of everything that reads styles and small values: sheets, style attributes, colours, lengths, transforms, viewBoxes.
- * What they find must make sense: shares between 0 and 1, finite lengths, rules that match without end. */
+/* Fuzzing of everything that reads styles and small values: sheets, style attributes, colours, lengths, transforms,
+ * viewBoxes. What they find must make sense: shares between 0 and 1, finite lengths, rules that match without end. */
 #include "drawing/sheet.h"
 #include "drawing/colour.h"
 #include "drawing/style.h"
@@ -25,7 +25,8 @@ static void try_values(const char *text) {
     affine map;
     dt_point origin;
     viewbox box;
-    if (colour_parse(text, &c)) style_demand(c.rgb <= 0xFFFFFF && c.alpha >= 0.0 && c.alpha <= 1.0, "a colour out of range");
+    if (colour_parse(text, &c))
+        style_demand(c.rgb <= 0xFFFFFF && c.alpha >= 0.0 && c.alpha <= 1.0, "a colour out of range");
     if (length_parse(text, &l)) style_demand(isfinite(l.value), "a length that is not finite");
     if (viewbox_parse(text, &box)) style_demand(box.width >= 0.0 && box.height >= 0.0, "a viewBox of negative size");
     transform_parse(text, &base, &map);
@@ -47,7 +48,8 @@ static void try_sheet(const char *text) {
         style look;
         own_style alone;
         style_compute(&path, &outside, &base, &look, &alone);
-        style_demand(alone.opacity >= 0.0 && alone.opacity <= 1.0 && look.stroke_opacity >= 0.0 && look.fill_opacity <= 1.0,
+        style_demand(alone.opacity >= 0.0 && alone.opacity <= 1.0 && look.stroke_opacity >= 0.0 &&
+                         look.fill_opacity <= 1.0,
                      "an opacity out of range");
         style_demand(look.stroke_width >= 0.0, "a stroke of negative width");
     }

@@ -1,6 +1,6 @@
-/* Thousands of real drawings: the SVG files of Debian's adwaita-icon-theme and breeze-icon-theme. All are read without a crash;
- * a seeded sample agrees with librsvg in pixels. Icons are mostly filled shapes: what is compared is the area that they cover. The
- * packages are installed when they are missing, which is said. */
+/* Thousands of real drawings: the SVG files of Debian's adwaita-icon-theme and breeze-icon-theme. All are read without
+ * a crash; a seeded sample agrees with librsvg in pixels. Icons are mostly filled shapes: what is compared is the area
+ * that they cover. The packages are installed when they are missing, which is said. */
 #define _XOPEN_SOURCE 700 /* nftw */
 #include <check.h>
 #include "pixels.h"
@@ -19,7 +19,8 @@ enum { MOST_FILES = 60000, SAMPLE = 1500 };
 static const struct theme {
     const char *package, *folder;
     size_t least; /* files that it has at the least, so that an empty folder is no success */
-} themes[] = {{"adwaita-icon-theme", "/usr/share/icons/Adwaita", 500}, {"breeze-icon-theme", "/usr/share/icons/breeze", 3000}};
+} themes[] = {{"adwaita-icon-theme", "/usr/share/icons/Adwaita", 500},
+              {"breeze-icon-theme", "/usr/share/icons/breeze", 3000}};
 
 static char *files[MOST_FILES];
 static size_t file_count;
@@ -72,8 +73,8 @@ static bool has_note(const dt_drawing *d, const char *part) {
 /* Can the areas be compared: only filled shapes, nothing clipped, blurred, faded out, or shown that is no shape? */
 static bool is_plain(const dt_drawing *d, const char *text) {
     return has_note(d, "outlines of the filled shapes") && !has_note(d, "clipped") && !has_note(d, "cannot be cut") &&
-           !strstr(text, "filter") && !strstr(text, "stop-opacity") &&
-           dt_drawing_width(d) > 0.0 && dt_drawing_height(d) > 0.0;
+           !strstr(text, "filter") && !strstr(text, "stop-opacity") && dt_drawing_width(d) > 0.0 &&
+           dt_drawing_height(d) > 0.0;
 }
 
 typedef struct tally {
@@ -113,8 +114,8 @@ START_TEST(icons) {
         if (draft_random(&state) < share && d) compare(files[i], d, &t);
         dt_drawing_free(d);
     }
-    printf("%s: %zu drawings read, %zu of them without lines; of %zu compared with librsvg %zu agree\n", theme->package, t.read,
-           t.without_lines, t.compared, t.agreed);
+    printf("%s: %zu drawings read, %zu of them without lines; of %zu compared with librsvg %zu agree\n", theme->package,
+           t.read, t.without_lines, t.compared, t.agreed);
     forget_files();
     ck_assert_uint_ge(t.compared, 100);
     ck_assert_uint_eq(t.agreed, t.compared);

@@ -17,7 +17,8 @@ static bool render_original(const char *svg, size_t length, cairo_surface_t *sur
     bool done = false;
     if (handle) {
         cairo_t *cr = cairo_create(surface);
-        RsvgRectangle viewport = {0, 0, cairo_image_surface_get_width(surface), cairo_image_surface_get_height(surface)};
+        RsvgRectangle viewport = {0, 0, cairo_image_surface_get_width(surface),
+                                  cairo_image_surface_get_height(surface)};
         rsvg_handle_set_dpi(handle, 96.0);
         done = rsvg_handle_render_document(handle, cr, &viewport, &error);
         cairo_destroy(cr);
@@ -38,7 +39,8 @@ static void draw_strokes(const dt_drawing *d, const pixels_setup *setup, cairo_t
     cairo_set_line_width(cr, setup->line_px / setup->px_per_mm);
     cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
     cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
-    for (size_t i = 0; i < s.count; i++) { /* the subpaths of an element are one line: where they cross nothing doubles */
+    for (size_t i = 0; i < s.count;
+         i++) { /* the subpaths of an element are one line: where they cross nothing doubles */
         trace(cr, s.strokes[i].path, s.strokes[i].closed);
         if (s.strokes[i].lone || i + 1 == s.count || s.strokes[i + 1].lone) cairo_stroke(cr);
     }
@@ -56,8 +58,10 @@ static void draw_fills(const dt_drawing *d, cairo_t *cr) {
 static void draw_ours(const dt_drawing *d, const pixels_setup *setup, cairo_surface_t *surface) {
     cairo_t *cr = cairo_create(surface);
     cairo_scale(cr, setup->px_per_mm, setup->px_per_mm);
-    if (setup->fills) draw_fills(d, cr);
-    else draw_strokes(d, setup, cr);
+    if (setup->fills)
+        draw_fills(d, cr);
+    else
+        draw_strokes(d, setup, cr);
     cairo_destroy(cr);
 }
 

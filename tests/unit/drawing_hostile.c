@@ -1,4 +1,5 @@
-/* Files that want to harm: each ends in a plain sentence or a right answer, with bounded memory. The files are made here. */
+/* Files that want to harm: each ends in a plain sentence or a right answer, with bounded memory. The files are made
+ * here. */
 #include <check.h>
 #include <dovetell/drawing.h>
 #include <dovetell/text.h>
@@ -19,7 +20,9 @@
 #define WATCH_MEMORY 1
 #endif
 
-#define SVG "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' width='100' height='100' fill='none' stroke='red'>"
+#define SVG                                                                                                            \
+    "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' width='100' height='100' "     \
+    "fill='none' stroke='red'>"
 
 /* Reads the text; the message is kept for the checks that follow. */
 static char message[sizeof(((dt_error *)0)->message)];
@@ -92,12 +95,15 @@ END_TEST
 /* Nothing besides the draft is read: a file that is surely there does not appear. */
 START_TEST(external_entities) {
     static const char *const texts[] = {
-        "<!DOCTYPE svg [<!ENTITY x SYSTEM 'file:///etc/hostname'>]>" SVG "<path id='p' d='M0 0h1'/><style>&x;</style></svg>",
+        "<!DOCTYPE svg [<!ENTITY x SYSTEM 'file:///etc/hostname'>]>" SVG
+        "<path id='p' d='M0 0h1'/><style>&x;</style></svg>",
         "<!DOCTYPE svg [<!ENTITY % x SYSTEM 'file:///etc/hostname'> %x;]>" SVG "<path d='M0 0h1'/></svg>",
         "<!DOCTYPE svg SYSTEM 'file:///etc/hostname'>" SVG "<path d='M0 0h1'/></svg>",
         SVG "<xi:include xmlns:xi='http://www.w3.org/2001/XInclude' href='/etc/hostname'/><path d='M0 0h1'/></svg>",
-        "<?xml-stylesheet href='file:///etc/hostname'?>" SVG "<style>@import '/etc/hostname';</style><path d='M0 0h1'/></svg>",
-        SVG "<use xlink:href='file:///etc/hostname#a'/><use xlink:href='http://example.org/x.svg#a'/><path d='M0 0h1'/></svg>",
+        "<?xml-stylesheet href='file:///etc/hostname'?>" SVG
+        "<style>@import '/etc/hostname';</style><path d='M0 0h1'/></svg>",
+        SVG "<use xlink:href='file:///etc/hostname#a'/><use xlink:href='http://example.org/x.svg#a'/><path d='M0 "
+            "0h1'/></svg>",
     };
     dt_status status = read_bytes(texts[_i], strlen(texts[_i]));
     ck_assert_msg(status == DT_OK || status == DT_NOT_SVG, "%s", message);
@@ -125,7 +131,8 @@ START_TEST(circles_of_uses) {
         SVG "<use id='a' xlink:href='#a'/><path d='M0 0h1'/></svg>",
         SVG "<use id='a' xlink:href='#b'/><use id='b' xlink:href='#a'/><path d='M0 0h1'/></svg>",
         SVG "<symbol id='a'><use xlink:href='#a'/><path d='M0 0h1'/></symbol><use xlink:href='#a'/></svg>",
-        "<svg id='a' xmlns='http://www.w3.org/2000/svg' width='9' height='9' stroke='red'><use href='#a'/><path d='M0 0h1'/></svg>",
+        "<svg id='a' xmlns='http://www.w3.org/2000/svg' width='9' height='9' stroke='red'><use href='#a'/><path d='M0 "
+        "0h1'/></svg>",
     };
     ck_assert_int_eq(read_bytes(texts[_i], strlen(texts[_i])), DT_OK);
     ck_assert_uint_ge(stroke_count(), 1);
@@ -360,7 +367,8 @@ START_TEST(classes_by_the_million) {
 }
 END_TEST
 
-/* A million different names, and a broken file that goes on for long: both cost the library the square of their size. */
+/* A million different names, and a broken file that goes on for long: both cost the library the square of their size.
+ */
 START_TEST(what_the_library_does_slowly) {
     dt_text t = DT_TEXT_EMPTY;
     dt_text_add(&t, SVG);
