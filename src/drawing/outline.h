@@ -2,8 +2,8 @@
  *
  * An outline is a list of verbs, each with its points:
  *     MOVE 1 (where)   LINE 1 (to)   CUBIC 3 (control, control, to)   ARC 5 (centre, u, v, (from, sweep), to)   CLOSE 0
- * Invariants: every subpath begins with MOVE, holds at least one LINE, CUBIC or ARC (or only CLOSE), and CLOSE ends it.
- * A RANGE is a stretch of an outline that begins with MOVE.
+ * Invariants: every subpath begins with MOVE, and CLOSE ends it; one that holds nothing else is a dot. A
+ * RANGE is a stretch of an outline that begins with MOVE.
  */
 #ifndef DOVETELL_DRAWING_OUTLINE_H
 #define DOVETELL_DRAWING_OUTLINE_H

@@ -87,7 +87,6 @@ static const struct construct {
     {"plain numbers", HEAD "width='300' height='200' " LOOK "><path d='M10 10 h200 v100 z'/></svg>"},
     {"only a viewBox", HEAD "viewBox='0 0 300 200' " LOOK "><path d='M10 10 h200 v100 z'/></svg>"},
     {"percent size", HEAD "width='100%' height='100%' viewBox='10 10 300 200' " LOOK "><path d='M20 20 h200 v100 z'/></svg>"},
-    {"entities", "<?xml version='1.0'?><!DOCTYPE svg [<!ENTITY far 'h80'><!ENTITY ns 'http://www.w3.org/2000/svg'>]><svg xmlns='&ns;' width='100mm' height='100mm' viewBox='0 0 100 100' " LOOK "><path d='M10 10 &far; v20'/></svg>"},
     {"prefixed names", "<s:svg xmlns:s='http://www.w3.org/2000/svg' width='100mm' height='100mm' viewBox='0 0 100 100' " LOOK "><s:path d='M10 10 h80 v20'/><path d='M0 0 h50'/></s:svg>"},
 };
 
@@ -97,7 +96,7 @@ START_TEST(agrees_with_librsvg) {
     const struct construct *c = &constructs[_i];
     const dt_settings settings = DT_SETTINGS_DEFAULT;
     char svg[4096];
-    bool whole = c->content[0] == '<' && (strncmp(c->content, HEAD, 20) == 0 || strstr(c->content, "</s:svg>") || c->content[1] == '?');
+    bool whole = c->content[0] == '<' && (strncmp(c->content, HEAD, 20) == 0 || strstr(c->content, "</s:svg>"));
     const bool area = strstr(c->content, AREA) != NULL;
     snprintf(svg, sizeof svg, whole ? "%s" : area ? FRAME FILLED ">%s</svg>" : FRAME LOOK ">%s</svg>", c->content);
     dt_drawing *drawing = NULL;

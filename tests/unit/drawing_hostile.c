@@ -127,12 +127,12 @@ END_TEST
 
 START_TEST(circles_of_uses) {
     static const char *const texts[] = {
-        SVG "<g id='a'><path d='M0 0h1'/><use xlink:href='#a'/></g></svg>",
-        SVG "<use id='a' xlink:href='#a'/><path d='M0 0h1'/></svg>",
-        SVG "<use id='a' xlink:href='#b'/><use id='b' xlink:href='#a'/><path d='M0 0h1'/></svg>",
-        SVG "<symbol id='a'><use xlink:href='#a'/><path d='M0 0h1'/></symbol><use xlink:href='#a'/></svg>",
-        "<svg id='a' xmlns='http://www.w3.org/2000/svg' width='9' height='9' stroke='red'><use href='#a'/><path d='M0 "
-        "0h1'/></svg>",
+        (SVG "<g id='a'><path d='M0 0h1'/><use xlink:href='#a'/></g></svg>"),
+        (SVG "<use id='a' xlink:href='#a'/><path d='M0 0h1'/></svg>"),
+        (SVG "<use id='a' xlink:href='#b'/><use id='b' xlink:href='#a'/><path d='M0 0h1'/></svg>"),
+        (SVG "<symbol id='a'><use xlink:href='#a'/><path d='M0 0h1'/></symbol><use xlink:href='#a'/></svg>"),
+        ("<svg id='a' xmlns='http://www.w3.org/2000/svg' width='9' height='9' stroke='red'><use href='#a'/>"
+         "<path d='M0 0h1'/></svg>"),
     };
     ck_assert_int_eq(read_bytes(texts[_i], strlen(texts[_i])), DT_OK);
     ck_assert_uint_ge(stroke_count(), 1);

@@ -418,6 +418,19 @@ START_TEST(encodings) {
 }
 END_TEST
 
+/* Names that a drawing program declares at the top and uses for namespaces, data and styles (no pixels here: librsvg 2.54
+ * leaks the memory of each entity). */
+START_TEST(plain_entities) {
+    dt_drawing *d = read_text("<?xml version='1.0'?><!DOCTYPE svg [<!ENTITY far 'h80'><!ENTITY ns 'http://www.w3.org/2000/svg'>"
+                              "<!ENTITY rule '.k{stroke:blue}'>]><svg xmlns='&ns;' width='100mm' height='100mm' "
+                              "viewBox='0 0 100 100'><style>&rule;</style>\n<path class='k' d='M10 10 &far; v20'/></svg>");
+    expect_box(d, 10, 10, 90, 30);
+    ck_assert_uint_eq(dt_drawing_strokes(d).strokes[0].colour, 0x0000FF);
+    ck_assert_uint_eq(dt_drawing_strokes(d).strokes[0].line, 2);
+    dt_drawing_free(d);
+}
+END_TEST
+
 /* ---- laws ---- */
 
 static const char curves[] = "M10 10C40 0 60 90 80 20S90 90 50 60Q20 90 10 50A20 30 20 1 1 40 60L15 15";
@@ -497,6 +510,7 @@ Suite *suite_drawing_reader(void) {
     tcase_add_test(tests, use_gives_its_size_to_an_svg);
     tcase_add_test(tests, points_with_a_number_too_many);
     tcase_add_test(tests, encodings);
+    tcase_add_test(tests, plain_entities);
     suite_add_tcase(suite, tests);
     TCase *names = tcase_create("layers and colours");
     tcase_add_test(names, roles_of_layers);
