@@ -22,6 +22,7 @@ static void reader_release(reader *r) {
     outline_free(&r->outline);
     dt_array_free(&r->figures);
     notes_free(&r->notes);
+    notes_free(&r->sheet_notes);
     dt_arena_free(&r->scratch);
     dt_arena_free(&r->kept);
 }
@@ -44,7 +45,7 @@ static dt_status hand_over(reader *r, collection *all, dt_drawing **out) {
 }
 
 static void read_sheets(reader *r) {
-    dt_status status = sheet_new(&r->doc, &r->scratch, &r->notes, &r->sheet);
+    dt_status status = sheet_new(&r->doc, &r->scratch, &r->sheet_notes, &r->sheet);
     if (status == DT_TOO_LARGE) reader_fail(r, status, "has more than 200000 style rules: simplify them");
     if (status == DT_NO_MEMORY)
         reader_fail(r, status, "has longer style sheets than dovetell keeps, or needs more memory than there is");
@@ -52,12 +53,13 @@ static void read_sheets(reader *r) {
 
 static dt_status read_svg(reader *r, const char *bytes, size_t count, dt_drawing **out) {
     collection all = {0};
-    r->notes.arena = &r->kept;
+    r->notes.arena = r->sheet_notes.arena = &r->kept;
     r->status = document_parse(r->name, bytes, count, &r->scratch, &r->doc, r->error);
     if (r->status == DT_OK) read_sheets(r);
     if (r->status == DT_OK) reader_walk(r);
-    if (r->status == DT_OK) reasons_note(r);
     if (r->status == DT_OK) reader_collect(r, &all);
+    if (r->status == DT_OK) reasons_note(r);
+    notes_append(&r->notes, &r->sheet_notes);
     notes_finish(&r->notes);
     if (r->status == DT_OK && hand_over(r, &all, out) != DT_OK)
         reader_fail(r, DT_NO_MEMORY, "needs more memory than there is");

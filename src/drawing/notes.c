@@ -51,6 +51,11 @@ void notes_add(notes *n, unsigned line, const char *format, ...) {
     if (!is_known(n, line, text)) keep(n, line, text);
 }
 
+void notes_append(notes *n, const notes *more) {
+    for (size_t i = 0; i < more->list.count; i++) notes_add(n, more->list.items[i].line, "%s", more->list.items[i].text);
+    n->more += more->more;
+}
+
 void notes_finish(notes *n) {
     char text[LONGEST_NOTE];
     if (n->more == 0) return;

@@ -25,6 +25,8 @@ words notes_title(const element *e);
 
 /* line 0: the drawing as a whole. The same note is kept once. Without memory the note is only counted. */
 void notes_add(notes *n, unsigned line, const char *format, ...) __attribute__((format(printf, 3, 4)));
+/* Appends the notes of another list, whose arena lives as long. */
+void notes_append(notes *n, const notes *more);
 /* Says at the end how many notes were not kept, if any. */
 void notes_finish(notes *n);
 void notes_free(notes *n);

@@ -36,6 +36,7 @@ typedef struct reader {
     outline outline;
     DT_ARRAY(figure) figures;
     notes notes;
+    notes sheet_notes; /* of style rules: the least of it, so they come last */
     uncut uncut;
     double width, height; /* of the viewport, user units of 1/96 inch; 0 = not given: the box of the lines says */
     bool physical;        /* the size was given in a physical unit */

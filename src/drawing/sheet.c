@@ -181,7 +181,14 @@ static bool scan_selector(parser *p) {
     return dt_array_push(&p->selectors, s) || give_up(p, DT_NO_MEMORY);
 }
 
+/* Is it a state that only a drawing on a screen gets into, and only under a pointer? */
+static bool is_passing_state(const char *at) {
+    return scan_word(&at, ":hover") || scan_word(&at, ":active") || scan_word(&at, ":focus") ||
+           scan_word(&at, ":visited") || scan_word(&at, ":link");
+}
+
 static void note_selector(parser *p, const char *start) {
+    if (is_passing_state(p->at)) return;
     notes_add(p->notes, 0, "a style rule for \"%s\" is not understood; it was left out", notes_excerpt(start).text);
 }
 

@@ -292,10 +292,11 @@ START_TEST(what_cannot_be_cut_is_counted) {
 END_TEST
 
 START_TEST(sheets_tell_what_they_leave_out) {
-    dt_drawing *d = read_text(framed("<style>path:hover{stroke:none}a + path, .k{stroke:blue}@import 'x.css';@media print{path{stroke:none}}"
+    dt_drawing *d = read_text(framed("<style>path:hover{stroke:none}path:last-child{stroke:none}a + path, .k{stroke:blue}@import 'x.css';@media print{path{stroke:none}}"
                                      "@font-face{font-family:x}g::before{}</style><path class='k' d='M0 0h9'/>"));
     ck_assert_uint_eq(dt_drawing_strokes(d).strokes[0].colour, 0x0000FF);
-    ck_assert(has_note(d, "\"path:hover"));
+    ck_assert(!has_note(d, "\"path:hover"));
+    ck_assert(has_note(d, "\"path:last-child"));
     ck_assert(has_note(d, "@import"));
     ck_assert(has_note(d, "other media"));
     dt_drawing_free(d);
