@@ -15,6 +15,8 @@
 #define ARC_STEP 0.2617993877991494 /* 15 degrees */
 /* mm. Coordinates of 1 m have an ulp of 1e-13: what is this near to r counts as r away. */
 #define ROUNDING_MM 1e-11
+/* mm. A corner is found from both its edges: two points that are this near are one. Far below the least r, 2e-6. */
+#define SAME_POINT_MM 1e-9
 /* In units of r: points of the reduced border that follow each other farther apart lie on parts that the kerf has cut
  * apart. */
 #define WIDEST_STEP 4.0
@@ -244,7 +246,7 @@ static bool find_near(reducer *m, const dt_point *points, size_t count) {
 /* ---- the reduced border, point by point ---- */
 
 static bool add_point(chains *c, dt_point p) {
-    bool same = c->points.count > c->start && length_of(minus(c->points.items[c->points.count - 1], p)) < ROUNDING_MM;
+    bool same = c->points.count > c->start && length_of(minus(c->points.items[c->points.count - 1], p)) < SAME_POINT_MM;
     return same || dt_array_push(&c->points, p);
 }
 

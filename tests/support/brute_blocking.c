@@ -125,7 +125,7 @@ bool brute_blocks(const brute *b, uint32_t mover, uint32_t other) {
     return false;
 }
 
-uint32_t brute_smallest_group(const bool *blocks, uint32_t count) {
+uint32_t brute_smallest_group(const bool *blocks, const uint32_t *whole, uint32_t count) {
     uint64_t reach[64];
     demand(count <= 64);
     for (uint32_t u = 0; u < count; u++) {
@@ -138,7 +138,7 @@ uint32_t brute_smallest_group(const bool *blocks, uint32_t count) {
     uint32_t best = 0;
     for (uint32_t u = 0; u < count; u++) { /* all that u drags along is a group that no link leaves */
         uint32_t size = (uint32_t)__builtin_popcountll(reach[u]);
-        if (size < count && (best == 0 || size < best)) best = size;
+        if (size < whole[u] && (best == 0 || size < best)) best = size;
     }
     return best;
 }
@@ -155,8 +155,25 @@ static dt_point corner(const grid *g, unsigned row, unsigned column) {
     return g->corners[row * (g->c->columns + 1) + column];
 }
 
-static unsigned label(const grid *g, unsigned row, unsigned column) {
-    return g->labels[row * g->c->columns + column];
+#define EMPTY UINT32_MAX /* label of what lies outside */
+
+/* Rows and columns from -1 to one too many: the rim is empty. */
+static unsigned label(const grid *g, int row, int column) {
+    bool inside = row >= 0 && column >= 0 && row < (int)g->c->rows && column < (int)g->c->columns;
+    return inside ? g->labels[(unsigned)row * g->c->columns + (unsigned)column] : EMPTY;
+}
+
+static bool empty_once(grid *g) {
+    bool changed = false;
+    for (int r = 0; r < (int)g->c->rows; r++)
+        for (int k = 0; k < (int)g->c->columns; k++) {
+            bool open = label(g, r - 1, k) == EMPTY || label(g, r + 1, k) == EMPTY || label(g, r, k - 1) == EMPTY ||
+                        label(g, r, k + 1) == EMPTY;
+            if (!open || label(g, r, k) != 0) continue;
+            g->labels[(unsigned)r * g->c->columns + (unsigned)k] = EMPTY;
+            changed = true;
+        }
+    return changed;
 }
 
 static void make_grid(grid *g) {
@@ -172,6 +189,8 @@ static void make_grid(grid *g) {
             g->corners[r * (c->columns + 1) + k] = (dt_point){k * c->size + dx, r * c->size + dy};
         }
     for (unsigned i = 0; i < c->rows * c->columns; i++) g->labels[i] = (unsigned)(draft_random(&state) * c->labels);
+    while (c->bays && empty_once(g)) {
+    }
 }
 
 static void line_between(draft *d, dt_point a, dt_point b) {
@@ -181,14 +200,14 @@ static void line_between(draft *d, dt_point a, dt_point b) {
 void draft_cells(draft *d, const cells *c) {
     grid g = {.c = c};
     make_grid(&g);
-    for (unsigned r = 0; r <= c->rows; r++)
-        for (unsigned k = 0; k < c->columns; k++)
-            if (r == 0 || r == c->rows || label(&g, r - 1, k) != label(&g, r, k))
-                line_between(d, corner(&g, r, k), corner(&g, r, k + 1));
-    for (unsigned r = 0; r < c->rows; r++)
-        for (unsigned k = 0; k <= c->columns; k++)
-            if (k == 0 || k == c->columns || label(&g, r, k - 1) != label(&g, r, k))
-                line_between(d, corner(&g, r, k), corner(&g, r + 1, k));
+    for (int r = 0; r <= (int)c->rows; r++)
+        for (int k = 0; k <= (int)c->columns; k++) {
+            dt_point at = corner(&g, (unsigned)r, (unsigned)k);
+            if (k < (int)c->columns && label(&g, r - 1, k) != label(&g, r, k))
+                line_between(d, at, corner(&g, (unsigned)r, (unsigned)k + 1));
+            if (r < (int)c->rows && label(&g, r, k - 1) != label(&g, r, k))
+                line_between(d, at, corner(&g, (unsigned)r + 1, (unsigned)k));
+        }
     free(g.corners);
     free(g.labels);
 }

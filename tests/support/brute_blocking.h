@@ -17,15 +17,18 @@ void brute_turn(brute *b, double degrees);
 /* Does `mover` run into `other`? */
 bool brute_blocks(const brute *b, uint32_t mover, uint32_t other);
 
-/* blocks[u * count + v]: u runs into v. The size of the smallest group of pieces that no link leaves, of those that
- * hold not all pieces; 0 when there is none. By transitive closure: at most 64 pieces. */
-uint32_t brute_smallest_group(const bool *blocks, uint32_t count);
+/* blocks[u * count + v]: u runs into v. The size of the smallest group of pieces that no link leaves; a group of
+ * whole[u] pieces, u in it, is no group but the whole puzzle. 0 when there is none. By transitive closure: at most 64
+ * pieces. */
+uint32_t brute_smallest_group(const bool *blocks, const uint32_t *whole, uint32_t count);
 
 /* A sheet of rows x columns cells, `size` mm each, of `labels` kinds at random; neighbouring cells of one kind are one
- * piece. Every corner between the cells is shifted by up to `jitter` mm each way. */
+ * piece. Every corner between the cells is shifted by up to `jitter` mm each way. With bays, cells of kind 0 that reach
+ * the rim through each other are left empty. */
 typedef struct cells {
     unsigned rows, columns, labels, seed;
     double size, jitter;
+    bool bays;
 } cells;
 struct draft;
 void draft_cells(struct draft *d, const cells *c);
