@@ -158,6 +158,7 @@ dt_status model_play(const model *m, model_view view, dt_arena *arena, model_run
     lay_out(&g, figures);
     for (uint32_t t = 0; t < figures; t++) play_figure(&g, run.order[t]);
     for (uint32_t t = figures; t < m->count; t++) play_place(&g, run.order[t]);
+    if (g.rivals.failed) return DT_NO_MEMORY;
     *out = run;
     return DT_OK;
 }

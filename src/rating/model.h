@@ -54,6 +54,7 @@ typedef struct model_rivals {
     model_rival *items; /* room for one entry a piece */
     size_t count;
     double hidden, hidden_flipped;
+    bool failed; /* no memory: the run gives up */
 } model_rivals;
 
 typedef struct model {

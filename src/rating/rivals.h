@@ -1,4 +1,4 @@
-/* rivals.h - which pieces look as if they belonged on a place, from the candidates that src/fit lists for each side. */
+/* rivals.h - which pieces look as if they belonged on a place, as src/fit finds them for the sides that show. */
 #ifndef DOVETELL_RATING_RIVALS_H
 #define DOVETELL_RATING_RIVALS_H
 
@@ -7,7 +7,7 @@
 
 typedef struct rival_finder rival_finder;
 
-/* In the arena; borrows pieces and fit. twins and near twins serve for places that show no side yet. NULL: no memory. */
+/* In the arena; borrows pieces and fit. NULL: no memory. */
 rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_arena *arena);
 
 /* model.rivals with a rival_finder as the context. */
