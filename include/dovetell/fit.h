@@ -59,14 +59,14 @@ size_t dt_fit_side_k(const dt_fit *fit, dt_piece_id place, size_t index);
 const dt_candidate *dt_fit_side_candidates(const dt_fit *fit, dt_piece_id place, size_t index, size_t *listed);
 /* Pieces that match all sides of `place` with known[index] true at one pose (the true piece included). known has side_count
  * entries. With none known: all pieces. `loose` (NULL = all) tells which pieces are still on the table. */
+size_t dt_fit_place_k(const dt_fit *fit, dt_piece_id place, const bool *known, const bool *loose);
 typedef struct dt_rival {
     dt_piece_id piece;
     bool only_flipped;     /* matches only when turned over */
 } dt_rival;
-/* Those pieces, loose or not and without the true one, into rivals (room for as many as there are pieces); each once. Where no known
- * side has a whole list they may be too few. DT_NO_MEMORY. */
+/* The same pieces, loose or not and without the true one, each once, into rivals (room for as many as there are pieces).
+ * DT_NO_MEMORY. */
 dt_status dt_fit_place_rivals(const dt_fit *fit, dt_piece_id place, const bool *known, dt_rival *rivals, size_t *count);
-size_t dt_fit_place_k(const dt_fit *fit, dt_piece_id place, const bool *known, const bool *loose);
 size_t dt_fit_alike_side_count(const dt_fit *fit);    /* sides with k > 1 */
 size_t dt_fit_side_count(const dt_fit *fit);          /* piece-to-piece sides */
 double dt_fit_mean_candidates(const dt_fit *fit);

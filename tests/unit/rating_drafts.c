@@ -1,0 +1,213 @@
+/* The laws of the rating on whole drafts, through lines, pieces, neighbours and places; and what a rating always holds. */
+#include "rated.h"
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* A law that compares two ratings of nearly the same drawing is held to this: what rounding on the 1 micrometre grid may do. */
+static const double HAIR = 1e-6;
+
+static draft *knobbed(unsigned rows, unsigned columns, unsigned seed, bool alike) {
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, rows, columns, 20.0, seed, alike);
+    return d;
+}
+
+START_TEST(a_rating_is_whole) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    rated r = rate_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &settings);
+    const dt_rating *q = r.rating;
+    double sum = 0.0, minutes = 0.0, parts = q->work.handling_min + q->work.scanning_min + q->work.trying_min;
+    bool turns[20] = {false};
+    for (int i = 0; i < DT_FACTORS; i++) sum += q->factors[i];
+    ck_assert_double_eq_tol(sum, q->points, 1e-9);
+    ck_assert_int_eq(q->band, dt_band_of(q->points));
+    ck_assert_uint_eq(q->place_count, 20);
+    for (size_t i = 0; i < 20; i++) {
+        minutes += q->places[i].minutes;
+        ck_assert(!turns[q->places[i].turn]);
+        turns[q->places[i].turn] = true;
+        ck_assert_double_ge(q->places[i].alike, 1.0);
+        ck_assert_double_le(q->places[i].alike, q->places[i].looked_over + 1e-9);
+    }
+    ck_assert_double_eq_tol(minutes, q->median_min, 1e-9 * q->median_min);
+    ck_assert_double_eq_tol(parts, q->median_min, 1e-9 * q->median_min);
+    ck_assert_double_eq_tol(q->points, fmax(0.0, 10 * log2(q->median_min)), 1e-9);
+    ck_assert(q->low_min < q->median_min && q->median_min < q->high_min);
+    ck_assert(q->tell_tale_edge);
+    rated_free(&r);
+}
+END_TEST
+
+START_TEST(alike_knobs_are_never_easier) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    unsigned rows = 3 + (unsigned)_i % 3, columns = 3 + (unsigned)_i % 4;
+    double distinct = points_of_draft(knobbed(rows, columns, (unsigned)_i, false), &settings);
+    ck_assert_double_ge(points_of_draft(knobbed(rows, columns, (unsigned)_i, true), &settings), distinct);
+}
+END_TEST
+
+START_TEST(more_pieces_are_never_easier) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    bool alike = _i % 2;
+    double few = points_of_draft(knobbed(3, 4, (unsigned)_i, alike), &settings);
+    double more = points_of_draft(knobbed(4, 4, (unsigned)_i, alike), &settings);
+    ck_assert_double_ge(more, few);
+    ck_assert_double_ge(points_of_draft(knobbed(4, 5, (unsigned)_i, alike), &settings), more);
+}
+END_TEST
+
+START_TEST(two_sides_are_never_easier) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    double one = points_of_draft(knobbed(3, 4, (unsigned)_i, _i % 2), &settings);
+    settings.two_sided = true;
+    rated two = rate_draft(knobbed(3, 4, (unsigned)_i, _i % 2), &settings);
+    ck_assert_double_ge(two.rating->points, one);
+    ck_assert_double_ge(two.rating->factors[DT_FACTOR_TWO_SIDED], 0.0);
+    rated_free(&two);
+}
+END_TEST
+
+START_TEST(colours_and_pictures_never_make_it_harder) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    double before = INFINITY;
+    for (unsigned colours = 1; colours <= 6; colours++) {
+        settings.colours = colours;
+        double points = points_of_draft(knobbed(3, 4, (unsigned)_i, _i % 2), &settings);
+        ck_assert_double_le(points, before);
+        before = points;
+    }
+    for (int picture = DT_PICTURE_NONE; picture <= DT_PICTURE_FULL; picture++) {
+        settings.picture = (dt_picture)picture;
+        double points = points_of_draft(knobbed(3, 4, (unsigned)_i, _i % 2), &settings);
+        ck_assert_double_le(points, before);
+        before = points;
+    }
+}
+END_TEST
+
+/* Bricks: widths and heights drawn at random, all different; then two rows (so pairs of pieces) made alike. */
+static draft *bricks(unsigned seed, bool twins) {
+    uint64_t state = seed * 977u + 3;
+    double x[5] = {0}, y[5] = {0}, w[4], h[4];
+    draft *d = draft_new();
+    for (int i = 0; i < 4; i++) {
+        w[i] = 14.0 + 3.0 * i + 2.0 * draft_random(&state);
+        h[i] = 13.5 + 3.0 * i + 2.0 * draft_random(&state);
+    }
+    if (twins) h[2] = h[1];
+    for (int i = 0; i < 4; i++) {
+        x[i + 1] = x[i] + w[i];
+        y[i + 1] = y[i] + h[i];
+    }
+    draft_rectangle(d, 0, 0, x[4], y[4]);
+    for (int i = 1; i < 4; i++) {
+        draft_segment(d, x[i], 0, x[i], y[4]);
+        draft_segment(d, 0, y[i], x[4], y[i]);
+    }
+    return d;
+}
+
+START_TEST(twins_are_never_easier) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    rated with = rate_draft(bricks((unsigned)_i, true), &settings);
+    ck_assert_uint_ge(dt_fit_twin_count(with.fit), 4);
+    ck_assert_double_ge(with.rating->points, points_of_draft(bricks((unsigned)_i, false), &settings));
+    rated_free(&with);
+}
+END_TEST
+
+static draft *with_figure(unsigned seed, dt_role role) {
+    draft *d = knobbed(4, 4, seed, seed % 2);
+    draft_layer(d, role == DT_ROLE_WHIMSY ? "whimsy" : "cut", role);
+    draft_circle(d, 50.0, 50.0, 3.0);
+    return d;
+}
+
+START_TEST(a_figure_never_makes_it_harder) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    rated figure = rate_draft(with_figure((unsigned)_i, DT_ROLE_WHIMSY), &settings);
+    ck_assert_uint_eq(dt_pieces_whimsy_count(figure.pieces), 1);
+    ck_assert_double_lt(figure.rating->factors[DT_FACTOR_WHIMSIES], 0.0);
+    rated_free(&figure);
+}
+END_TEST
+
+/* Scaling everything that has a length. */
+START_TEST(scale_says_nothing) {
+    const double scale = 0.6 + 0.3 * (_i % 5);
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    double before = points_of_draft(knobbed(4, 4, (unsigned)_i, _i % 2), &settings);
+    draft *d = knobbed(4, 4, (unsigned)_i, _i % 2);
+    draft_transform(d, DT_POSE_IDENTITY, scale);
+    settings.kerf_mm *= scale;
+    settings.eye_mm *= scale;
+    settings.join_mm *= scale;
+    double after = points_of_draft(d, &settings);
+    ck_assert_double_eq_tol(after, before, HAIR * before);
+}
+END_TEST
+
+/* A wavy rim like the inner lines hides the edge; the same inner lines in a straight rim do not. */
+static void wave(draft *d, dt_point a, dt_point b, double amplitude, int cells, uint64_t *state) {
+    enum { STEPS = 24 };
+    const double phase_change = 0.4;
+    dt_point along = dt_point_sub(b, a), across = dt_point_scale((dt_point){-along.y, along.x}, 1.0 / hypot(along.x, along.y));
+    draft_move(d, a);
+    for (int cell = 0; cell < cells; cell++) {
+        double own = amplitude * (1.0 + phase_change * (draft_random(state) - 0.5));
+        for (int i = 1; i <= STEPS; i++) {
+            double u = (double)i / STEPS, t = (cell + u) / cells, h = i == STEPS ? 0.0 : own * sin(4 * 3.14159265358979323846 * u);
+            draft_line(d, (dt_point){a.x + t * along.x + h * across.x, a.y + t * along.y + h * across.y});
+        }
+    }
+}
+
+static draft *waves(unsigned seed, bool straight_rim) {
+    enum { N = 4 };
+    const double size = 20.0;
+    draft *d = draft_new();
+    for (int line = 0; line <= N; line++) {
+        bool rim = line % N == 0;
+        uint64_t state = seed * 131u + (unsigned)line; /* each line its own shapes, whatever the rim is */
+        double amplitude = rim && straight_rim ? 0.0 : 2.5;
+        wave(d, (dt_point){0, line * size}, (dt_point){N * size, line * size}, amplitude, N, &state);
+        wave(d, (dt_point){line * size, 0}, (dt_point){line * size, N * size}, amplitude, N, &state);
+    }
+    return d;
+}
+
+START_TEST(a_rim_that_shows_never_makes_it_harder) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    rated hidden = rate_draft(waves((unsigned)_i, false), &settings), plain = rate_draft(waves((unsigned)_i, true), &settings);
+    ck_assert(plain.rating->tell_tale_edge);
+    ck_assert(!hidden.rating->tell_tale_edge);
+    ck_assert_double_lt(plain.rating->factors[DT_FACTOR_EDGE], hidden.rating->factors[DT_FACTOR_EDGE]);
+    ck_assert_double_le(plain.rating->points, hidden.rating->points);
+    rated_free(&hidden);
+    rated_free(&plain);
+}
+END_TEST
+
+#ifndef RATING_DRAFT_SEEDS
+#define RATING_DRAFT_SEEDS 6 /* tests/slow runs the same laws on many more */
+#define RATING_DRAFT_SUITE suite_rating_drafts
+#define RATING_DRAFT_NAME "rating_drafts"
+#endif
+
+Suite *RATING_DRAFT_SUITE(void);
+Suite *RATING_DRAFT_SUITE(void) {
+    Suite *suite = suite_create(RATING_DRAFT_NAME);
+    TCase *cases = tcase_create(RATING_DRAFT_NAME);
+    tcase_add_loop_test(cases, a_rating_is_whole, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, alike_knobs_are_never_easier, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, more_pieces_are_never_easier, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, two_sides_are_never_easier, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, colours_and_pictures_never_make_it_harder, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, twins_are_never_easier, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, a_figure_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, scale_says_nothing, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, a_rim_that_shows_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);
+    suite_add_tcase(suite, cases);
+    return suite;
+}
