@@ -39,12 +39,18 @@ typedef struct loaded {
     dt_pieces *pieces;
 } loaded;
 
-static dt_status load(const char *path, const dt_settings *settings, loaded *out, dt_error *error) {
-    dt_status status = dt_drawing_read(path, settings, &out->drawing, error);
-    if (status != DT_OK) return status;
+/* False after a complaint. */
+static bool load(const char *path, const dt_settings *settings, loaded *out) {
+    dt_error error = {0};
+    if (dt_drawing_read(path, settings, &out->drawing, &error) != DT_OK) { /* names the file itself */
+        complain("%s", error.message);
+        return false;
+    }
     dt_strokes strokes = dt_drawing_strokes(out->drawing);
-    status = dt_net_new(strokes, settings, &out->net, error);
-    return status == DT_OK ? dt_pieces_new(out->net, strokes, settings, &out->pieces, error) : status;
+    dt_status status = dt_net_new(strokes, settings, &out->net, &error);
+    if (status == DT_OK) status = dt_pieces_new(out->net, strokes, settings, &out->pieces, &error);
+    if (status != DT_OK) complain("%s: %s", path, error.message);
+    return status == DT_OK;
 }
 
 static void unload(loaded *draft) {
@@ -57,13 +63,18 @@ static int write_pieces(piece_options *options, const char *path, const dt_piece
     loaded draft = {0};
     dt_error error = {0};
     dt_text text = DT_TEXT_EMPTY;
-    dt_status status = load(path, draft_settings(&options->drafts), &draft, &error);
-    if (status == DT_OK) status = dt_report_cut_file(draft.pieces, ids, count, options->grow_mm, &text, &error);
-    if (status == DT_OK) status = dt_file_write(options->output, text.bytes, text.length, &error);
-    if (status != DT_OK) complain("%s: %s", path, error.message[0] ? error.message : dt_status_text(status));
+    int status = EXIT_TROUBLE;
+    if (!load(path, draft_settings(&options->drafts), &draft)) goto done;
+    if (dt_report_cut_file(draft.pieces, ids, count, options->grow_mm, &text, &error) != DT_OK)
+        complain("%s: %s", path, error.message);
+    else if (dt_file_write(options->output, text.bytes, text.length, &error) != DT_OK)
+        complain("%s", error.message);
+    else
+        status = EXIT_CLEAN;
+done:
     dt_text_free(&text);
     unload(&draft);
-    return status == DT_OK ? EXIT_CLEAN : EXIT_TROUBLE;
+    return status;
 }
 
 static int run(void *record, const char *const *operands, size_t count) {
