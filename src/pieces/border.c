@@ -37,32 +37,35 @@ static void fill_tree(border *b) {
     }
 }
 
-static bool allocate(border *b, size_t count) {
+static bool allocate(border *b, size_t count, size_t rings) {
     b->count = count;
     for (b->leaves = 1; b->leaves * BORDER_LEAF < count;) b->leaves *= 2;
     b->at = calloc(count, sizeof *b->at);
     b->next = calloc(count, sizeof *b->next);
     b->previous = calloc(count, sizeof *b->previous);
     b->ring = calloc(count, sizeof *b->ring);
+    b->ring_start = calloc(rings + 1, sizeof *b->ring_start);
     b->reflex = calloc(count, sizeof *b->reflex);
     b->boxes = calloc(2 * b->leaves, sizeof *b->boxes);
-    return b->at && b->next && b->previous && b->ring && b->reflex && b->boxes;
+    return b->at && b->next && b->previous && b->ring && b->ring_start && b->reflex && b->boxes;
 }
 
 dt_status border_new(dt_path outline, const dt_path *holes, size_t hole_count, border **out) {
     size_t count = outline.count;
     for (size_t h = 0; h < hole_count; h++) count += holes[h].count;
     border *b = calloc(1, sizeof *b);
-    if (!b || !allocate(b, count)) {
+    if (!b || !allocate(b, count, hole_count + 1)) {
         border_free(b);
         return DT_NO_MEMORY;
     }
     add_ring(b, outline, 0, 0);
     size_t start = outline.count;
     for (size_t h = 0; h < hole_count; h++) {
+        b->ring_start[h + 1] = (uint32_t)start;
         add_ring(b, holes[h], (uint32_t)h + 1, start);
         start += holes[h].count;
     }
+    b->ring_start[hole_count + 1] = (uint32_t)start;
     for (size_t k = 0; k < count; k++)
         b->reflex[k] = dt_orientation(b->at[b->previous[k]], b->at[k], b->at[b->next[k]]) < 0;
     fill_tree(b);
@@ -76,6 +79,7 @@ void border_free(border *b) {
     free(b->next);
     free(b->previous);
     free(b->ring);
+    free(b->ring_start);
     free(b->reflex);
     free(b->boxes);
     free(b);
@@ -127,10 +131,13 @@ contact border_nearest(const border *b, dt_point p, uint32_t hint) {
     return s.best;
 }
 
-bool border_is_within(const border *b, dt_point p, double distance) {
+bool border_nearest_within(const border *b, dt_point p, double distance, contact *out) {
     nearest_search s = {b, p, distance * distance, {INFINITY, 0, 0.0}};
     visit(&s, 1);
-    return s.distance2 < distance * distance;
+    if (s.distance2 >= distance * distance) return false;
+    s.best.distance = sqrt(s.distance2);
+    *out = s.best;
+    return true;
 }
 
 bool border_is_inside(const border *b, dt_point p, contact nearest) {
@@ -143,6 +150,12 @@ bool border_is_inside(const border *b, dt_point p, contact nearest) {
 dt_point border_point_at(const border *b, contact place) {
     dt_point from = b->at[place.segment], to = b->at[b->next[place.segment]];
     return dt_point_add(from, dt_point_scale(dt_point_sub(to, from), place.t));
+}
+
+size_t border_part_corners(const border *b, border_part part) {
+    uint32_t ring = b->ring[part.from.segment], size = b->ring_start[ring + 1] - b->ring_start[ring];
+    uint32_t steps = (part.to.segment + size - part.from.segment) % size;
+    return steps == 0 && part.from.t > part.to.t ? size : steps;
 }
 
 /* Does the ray from p to the right cross the segment a-b? */

@@ -14,6 +14,7 @@ typedef struct border {
     dt_point *at;
     uint32_t *next, *previous;
     uint32_t *ring;          /* [segment] 0 = outline */
+    uint32_t *ring_start;    /* [ring] its first segment; one more entry at the end */
     bool *reflex;            /* [point] the border turns away from the piece here: interior angle above 180 degrees */
     dt_box *boxes;           /* heap order, from 1 */
     size_t leaves;           /* a power of two */
@@ -39,8 +40,8 @@ void border_free(border *b);
 
 /* Nearest place. O(log n) as a rule; less when `hint` is a segment near by (0 when none is known). */
 contact border_nearest(const border *b, dt_point p, uint32_t hint);
-/* Is any of the border nearer than `distance`? */
-bool border_is_within(const border *b, dt_point p, double distance);
+/* The nearest place if that is nearer than `distance`; else false, and *out is untouched. */
+bool border_nearest_within(const border *b, dt_point p, double distance, contact *out);
 /* Is p inside, given its nearest place? By the side of the nearest segment; where that is a corner, by its reflexity. */
 bool border_is_inside(const border *b, dt_point p, contact nearest);
 
@@ -55,6 +56,8 @@ typedef struct border_part {
 } border_part;
 
 dt_point border_point_at(const border *b, contact place);
+/* How many corners lie on the stretch. O(1). */
+size_t border_part_corners(const border *b, border_part part);
 /* Even-odd against the stretch closed by its chord; for a point inside the piece. O(points of the stretch). */
 bool border_part_contains(const border *b, border_part part, dt_point p);
 /* Is the centre of an inscribed circle (of the whole piece) of more than `radius` in this part? Undecided within

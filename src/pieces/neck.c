@@ -23,20 +23,24 @@
 /* Reflex corners are tried in an order that jumps about, so that a narrow place is met early and bounds the rest. */
 #define STRIDE 0.6180339887498949
 
+/* A border point x near the corner v rules out all q beyond it: x lies in the circle with diameter v-q when (q - x) . (x - v) > 0. */
+typedef struct blocker {
+    dt_point to;   /* x - v */
+    double limit;  /* its square */
+} blocker;
+
+enum { MOST_BLOCKERS = 6 };
+
 typedef struct neck_search {
     const border *b;
     disc largest;
     dt_neck best;        /* width_mm is the bound: what is not below it does not matter */
     uint32_t corner;
     dt_point at, next, previous; /* the corner, and where its two sides lead, from it */
+    blocker blockers[MOST_BLOCKERS];
+    size_t blocker_count;
     dt_status status;
 } neck_search;
-
-/* Is the disc with diameter p-q free of border? */
-static bool is_empty(const border *b, dt_point p, dt_point q, double width) {
-    dt_point middle = dt_point_scale(dt_point_add(p, q), 0.5);
-    return !border_is_within(b, middle, width / 2 - EMPTY_SLACK_MM);
-}
 
 static double circle_to_hold(double width) {
     return fmax(width + NECK_RISE_MM, CRUMB_MM) / 2;
@@ -47,19 +51,42 @@ static bool separates(neck_search *s, contact from, contact to, double width) {
     double radius = circle_to_hold(width);
     if (s->largest.radius <= radius) return false;
     if (s->b->ring[from.segment] != s->b->ring[to.segment]) return true;
-    border_part part = {from, to};
-    if (border_part_contains(s->b, part, s->largest.centre)) part = (border_part){to, from};
-    bool holds = false;
+    border_part part = {from, to}, rest = {to, from};
+    bool holds = false, short_first = border_part_corners(s->b, part) <= border_part_corners(s->b, rest);
+    border_part shorter = short_first ? part : rest, longer = short_first ? rest : part;
+    part = border_part_contains(s->b, shorter, s->largest.centre) ? longer : shorter;
     s->status = border_part_holds(s->b, part, radius, &holds);
     return holds;
 }
 
+static void add_blocker(neck_search *s, dt_point x) {
+    dt_point to = dt_point_sub(x, s->at);
+    double limit = dt_point_dot(to, to) + EMPTY_SLACK_MM;
+    if (s->blocker_count < MOST_BLOCKERS) s->blockers[s->blocker_count++] = (blocker){to, limit};
+}
+
+/* Is all of the box (a point: low = high) beyond one of the blockers? */
+static inline bool is_blocked(const neck_search *s, const dt_box *box) {
+    for (size_t i = 0; i < s->blocker_count; i++) {
+        const blocker *b = &s->blockers[i];
+        double x = (b->to.x > 0.0 ? box->low.x : box->high.x) - s->at.x, y = (b->to.y > 0.0 ? box->low.y : box->high.y) - s->at.y;
+        if (b->to.x * x + b->to.y * y > b->limit) return true;
+    }
+    return false;
+}
+
 static void try_chord(neck_search *s, contact to) {
-    dt_point q = border_point_at(s->b, to);
+    dt_point q = border_point_at(s->b, to), middle = dt_point_scale(dt_point_add(s->at, q), 0.5);
     double width = dt_point_distance(s->at, q);
-    if (width >= s->best.width_mm || !is_empty(s->b, s->at, q, width)) return;
+    if (width >= s->best.width_mm || is_blocked(s, &(dt_box){q, q})) return;
+    contact in_the_way;
+    if (border_nearest_within(s->b, middle, width / 2 - EMPTY_SLACK_MM, &in_the_way)) {
+        add_blocker(s, border_point_at(s->b, in_the_way));
+        return;
+    }
+    add_blocker(s, q);
     if (!separates(s, (contact){0.0, s->corner, 0.0}, to, width)) return;
-    s->best = (dt_neck){width, dt_point_scale(dt_point_add(s->at, q), 0.5)};
+    s->best = (dt_neck){width, middle};
 }
 
 /* Does q, seen from the corner p with sides towards `next` and `previous`, lie where the corner is the nearest point? */
@@ -77,13 +104,15 @@ static void try_foot(neck_search *s, uint32_t k) {
     if (faces(s->next, s->previous, towards)) try_chord(s, (contact){0.0, k, t});
 }
 
+/* Whatever lies in the corner's own cone blocks, whether it faces the corner or not; each pair is tried once. */
 static void try_corner(neck_search *s, uint32_t k) {
-    if (!s->b->reflex[k] || k <= s->corner) return; /* each pair once */
     dt_point towards = dt_point_sub(s->b->at[k], s->at);
-    if (!faces(s->next, s->previous, towards)) return;
+    if (!faces(s->next, s->previous, towards) || is_blocked(s, &(dt_box){s->b->at[k], s->b->at[k]})) return;
     dt_point next = dt_point_sub(s->b->at[s->b->next[k]], s->b->at[k]);
     dt_point previous = dt_point_sub(s->b->at[s->b->previous[k]], s->b->at[k]);
-    if (faces(next, previous, dt_point_scale(towards, -1.0))) try_chord(s, (contact){0.0, k, 0.0});
+    bool pair = s->b->reflex[k] && k > s->corner && faces(next, previous, dt_point_scale(towards, -1.0));
+    if (pair) try_chord(s, (contact){0.0, k, 0.0});
+    else if (k != s->corner) add_blocker(s, s->b->at[k]);
 }
 
 /* Is the whole box where `side` . (x - corner) > 0? */
@@ -92,19 +121,26 @@ static inline bool is_behind(const dt_box *box, dt_point corner, dt_point side) 
     return side.x * x + side.y * y > 0.0;
 }
 
-static inline bool is_too_far(const dt_box *box, dt_point p, double width) {
+static inline double distance2_to(const dt_box *box, dt_point p) {
     double dx = p.x < box->low.x ? box->low.x - p.x : p.x > box->high.x ? p.x - box->high.x : 0.0;
     double dy = p.y < box->low.y ? box->low.y - p.y : p.y > box->high.y ? p.y - box->high.y : 0.0;
-    return dx * dx + dy * dy >= width * width;
+    return dx * dx + dy * dy;
 }
 
+static inline bool is_near(const neck_search *s, double distance2) {
+    return distance2 < s->best.width_mm * s->best.width_mm;
+}
+
+/* Both halves of a node that is near enough itself; the nearer half first, since what is found there blocks the other. */
 static void visit(neck_search *s, size_t node) {
     const border *b = s->b;
     const dt_box *box = &b->boxes[node];
-    if (is_too_far(box, s->at, s->best.width_mm) || is_behind(box, s->at, s->next) || is_behind(box, s->at, s->previous)) return;
+    if (is_behind(box, s->at, s->next) || is_behind(box, s->at, s->previous) || is_blocked(s, box)) return;
     if (node < b->leaves) {
-        visit(s, 2 * node);
-        visit(s, 2 * node + 1);
+        double left = distance2_to(&b->boxes[2 * node], s->at), right = distance2_to(&b->boxes[2 * node + 1], s->at);
+        bool right_first = right < left;
+        if (is_near(s, right_first ? right : left)) visit(s, 2 * node + right_first);
+        if (is_near(s, right_first ? left : right)) visit(s, 2 * node + !right_first);
         return;
     }
     size_t first = (node - b->leaves) * BORDER_LEAF;
@@ -120,6 +156,7 @@ static void search_from(neck_search *s, uint32_t corner) {
     s->at = b->at[corner];
     s->next = dt_point_sub(b->at[b->next[corner]], s->at);
     s->previous = dt_point_sub(b->at[b->previous[corner]], s->at);
+    s->blocker_count = 0;
     visit(s, 1);
 }
 
