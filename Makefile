@@ -117,6 +117,7 @@ run-test: check-layers $(BUILD)/unit-tests $(BUILD)/dovetell
 
 run-slow: $(BUILD)/slow-tests $(BUILD)/dovetell
 	CK_DEFAULT_TIMEOUT=1800 $(BUILD)/slow-tests
+	@sh tests/browser/run $(BUILD)/dovetell
 
 # ---- benchmark, corpus, fuzzing: one program for each file ----
 

@@ -26,7 +26,7 @@
     if (state.state === "gone") return say("This draft is no longer in the folder; this is its last good state.");
     if (state.state === "broken") return say("The last save cannot be read; this is the one before. " + state.line);
     if (state.state !== "ready" || state.version === shown) return;
-    if (page && page.view) sessionStorage.setItem(key, JSON.stringify(page.view()));
+    if (page && page.state) sessionStorage.setItem(key, JSON.stringify(page.state()));
     location.reload();
   }
 

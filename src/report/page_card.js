@@ -7,8 +7,8 @@
   const FLAGS = [[1, 'edge piece'], [2, 'corner'], [4, 'whimsy'], [8, 'small part'], [16, 'held by its neighbours']];
 
   /* Look-alike candidates as fits like the others: {kind, piece, place, beside, pose, off}. */
-  const alike = data.alikeSides.flatMap(([place, beside, , list]) =>
-    list.map(([piece, off, ...pose]) => ({kind: 'alike', piece, place, beside, pose, off})));
+  const alike = data.alikeSides.flatMap(([place, beside, , long, list]) =>
+    list.map(([piece, off, ...pose]) => ({kind: 'alike', piece, place, beside, long, pose, off})));
   const fits = [...data.fits, ...alike];
   const goes = new Map(), comes = new Map();
   const add = (index, key, fit) => { if (!index.has(key)) index.set(key, []); index.get(key).push(fit); };
@@ -36,7 +36,12 @@
     const marks = [svg('path', {class: 'place', d: open, 'stroke-width': 1.5 * px}),
       svg('path', {class: 'ghost', d: posed, 'stroke-width': 2 * px, 'stroke-dasharray': 6 * px + ' ' + 3 * px})];
     if (whole) marks.push(svg('path', {class: 'differ', d: open + posed, 'fill-rule': 'evenodd'}));
-    const at = whole && fit.x != null ? [fit.x, fit.y] : map.move(fit.pose, [p.x[fit.piece], p.y[fit.piece]]);
+    let at = fit.x != null ? [fit.x, fit.y] : [p.x[fit.place], p.y[fit.place]];
+    if (!whole && fit.beside >= 0) {
+      const side = map.border(fit.place, fit.beside);
+      marks.push(svg('path', {class: 'side', d: side.d, 'stroke-width': 4 * px}));
+      at = side.middle || at;
+    }
     marks.push(map.label(at[0], at[1], 'off by ' + mm(fit.off), px));
     return marks;
   }
@@ -56,14 +61,14 @@
     const where = fit.kind === 'turner' ? 'its own place, turned' : 'piece ' + number(other);
     const how = {twin: fit.real ? 'fits' : 'fits turned over', turner: 'fits', near: 'nearly fits', mate: 'mates',
       alike: 'looks right'}[fit.kind];
-    const beside = fit.beside >= 0 ? ', beside ' + number(fit.beside) : '';
+    const beside = (fit.beside >= 0 ? ', beside ' + number(fit.beside) : '') + (fit.long ? ', along ' + mm(fit.long) : '');
     return [el('b', {class: 'kind ' + fit.kind}, how), ' ' + where + beside, el('span', {class: 'off'}, mm(fit.off))];
   }
   const MOST = 12;
   function fitList(title, list, other) {
     if (!list || !list.length) return null;
     const rank = {twin: 0, turner: 1, mate: 2, near: 3, alike: 4};
-    const sorted = list.slice().sort((a, b) => rank[a.kind] - rank[b.kind] || a.off - b.off);
+    const sorted = list.slice().sort((a, b) => rank[a.kind] - rank[b.kind] || (b.long || 0) - (a.long || 0) || a.off - b.off);
     const items = sorted.slice(0, MOST).map((fit) => el('li', {}, el('button', {type: 'button', class: 'row', onclick: () => choose(fit)},
       ...fitWords(fit, other(fit)))));
     return [el('h3', {}, title), el('ul', {class: 'rows'}, items),

@@ -175,10 +175,11 @@ static void add_fine_outlines(record *r, json_t *root) {
     }
 }
 
-/* One side that others look right for: [place, neighbour across, k, [[piece, deviation, pose...], ...]]. */
+/* One side that others look right for: [place, neighbour across, k, length, [[piece, deviation, pose...], ...]]. */
 static size_t add_alike_side(record *r, json_t *array, dt_piece_id place, size_t side) {
     const dt_fit *fit = dt_analysis_fit(r->analysis);
     const dt_pieces *pieces = dt_analysis_pieces(r->analysis);
+    const dt_side *at = &dt_pieces_get(pieces, place)->sides[side];
     size_t listed, k = dt_fit_side_k(fit, place, side);
     const dt_candidate *candidates = dt_fit_side_candidates(fit, place, side, &listed);
     json_t *item = json_array(), *list = json_array();
@@ -192,8 +193,9 @@ static size_t add_alike_side(record *r, json_t *array, dt_piece_id place, size_t
     }
     size_t count = json_array_size(list);
     record_push(r, item, index_of(place));
-    record_push(r, item, index_of(dt_pieces_across(pieces, place, &dt_pieces_get(pieces, place)->sides[side])));
+    record_push(r, item, index_of(dt_pieces_across(pieces, place, at)));
     record_push(r, item, record_count(k));
+    record_push(r, item, record_real(round(dt_pieces_seam(pieces, at->seam)->length * 10) / 10));
     record_push(r, item, list);
     record_push(r, array, item);
     return count;

@@ -47,7 +47,7 @@
     sheet.style.transform = '';
     drawn = {...view};
     stage.classList.toggle('tiny', usualHeight * scale() < READABLE);
-    pieces.style.strokeWidth = Math.min(0.25, 1.3 / scale()); /* true to scale, but never thick when seen closely */
+    pieces.style.setProperty('--cut', Math.min(0.25, 1.3 / scale()) + 'px'); /* true to scale, but never thick when seen closely */
     emit('view');
   }
   function refresh() {
@@ -115,6 +115,24 @@
       box[2] = Math.max(box[2], q[0]); box[3] = Math.max(box[3], q[1]);
     }
     return box;
+  }
+  /* The border of two neighbours, as path data and its middle: neighbours are drawn through the very same points. */
+  function border(a, b) {
+    const key = (p) => Math.round(p[0] * 100) + ' ' + Math.round(p[1] * 100);
+    const theirs = new Set(rings(b).flat().map(key)), runs = [];
+    for (const ring of rings(a)) {
+      const shared = ring.map((p) => theirs.has(key(p)));
+      const start = shared.indexOf(false) + 1;
+      let run = null;
+      for (let i = 0; i < ring.length; i++) {
+        const at = (start + i) % ring.length;
+        if (!shared[at]) run = null;
+        else if (run) run.push(ring[at]);
+        else runs.push(run = [ring[at]]);
+      }
+    }
+    const lines = runs.filter((run) => run.length > 1), longest = lines.reduce((x, y) => (y.length > x.length ? y : x), []);
+    return {d: lines.map((run) => 'M' + run.map((p) => p.join(' ')).join('L')).join(''), middle: longest[Math.floor(longest.length / 2)]};
   }
   const joinBoxes = (a, b) => [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[2], b[2]), Math.max(a[3], b[3])];
 
@@ -266,7 +284,7 @@
   window.addEventListener('afterprint', () => { drawn = null; refresh(); });
 
   window.dovetell.map = {
-    stage, sheet, over, paths, texts, home, rings, move, outline, boxOf, joinBoxes, setLayer, marker, label, showBox, fit, zoom, pan,
+    stage, sheet, over, paths, texts, home, rings, move, outline, border, boxOf, joinBoxes, setLayer, marker, label, showBox, fit, zoom, pan,
     toDraft, pieceAt, bringIntoView, number,
     /* Keys that another script wants first: f(event) returns true when it has used the key. */
     takeKeys: (f) => { takers = [...takers, f]; },

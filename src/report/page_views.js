@@ -35,8 +35,8 @@
   }
 
   /* ---- places ---- */
-  const ofKind = (kind) => data.fits.filter((fit) => fit.kind === kind);
-  const twins = ofKind('twin').filter((fit) => fit.real);
+  const ofKind = (kind, real = true) => data.fits.filter((fit) => fit.kind === kind && (fit.real ?? true) === real);
+  const twins = ofKind('twin');
   const paired = Array.from(new Set(twins.flatMap((fit) => [fit.piece, fit.place])));
   const twinMarks = (px) => paired.map((id) => svg('path', {class: 'twin', d: map.outline(id), 'stroke-width': 2.5 * px,
     'stroke-dasharray': 7 * px + ' ' + 3 * px}));
@@ -64,7 +64,7 @@
     say(otherShown ? 'The other assembly is drawn on the right.' : 'The draft alone.');
   }
   function buildPlaces(section) {
-    const sides = data.alikeSides.slice().sort((a, b) => b[2] - a[2] || a[0] - b[0]);
+    const sides = data.alikeSides.slice().sort((a, b) => b[2] - a[2] || b[3] - a[3] || a[0] - b[0]);
     section.append(el('p', {}, data.texts.assembly + (data.texts.witness ? ' ' + data.texts.witness : '')));
     if (data.other.length) {
       const button = el('button', {type: 'button', class: 'plain', 'aria-pressed': 'false', onclick: () => toggleOther(button)},
@@ -73,10 +73,11 @@
     }
     section.append(
       ...fitSection('Twins', 'Either piece drops into the place of the other.', twins),
-      ...fitSection('Only if turned over', 'Not on a sheet with a face.', ofKind('twin').filter((fit) => !fit.real)),
       ...fitSection('Turners', 'They fit their own place another way.', ofKind('turner')),
       ...fitSection('False mates', 'A wrong piece sits along a whole seam.', ofKind('mate')),
-      ...fitSection('Near twins', 'They look right until they are pushed in.', ofKind('near')));
+      ...fitSection('Near twins', 'They look right until they are pushed in.', ofKind('near')),
+      ...fitSection('Only if turned over', 'No double fit on a sheet with a face, which shows.',
+        [...ofKind('twin', false), ...ofKind('turner', false), ...ofKind('near', false)]));
     if (sides.length) section.append(el('h3', {}, 'Sides that look alike'),
       el('p', {class: 'quiet'}, 'How many pieces look right there, the true one included. Darker pieces on the map are harder to tell.'),
       ...longList(sides, ([place, across, k]) => row(() => { pick(place); map.bringIntoView(place); },
@@ -106,7 +107,8 @@
   }
   function jointWords(j) {
     if (j.joint === 'free') return 'free';
-    return 'slides ' + (j.to - j.from < 0.5 ? 'at ' + Math.round(j.from) : 'from ' + Math.round(j.from) + ' to ' + Math.round(j.to)) + ' degrees';
+    const degrees = (a) => ((Math.round(a) % 360) + 360) % 360;
+    return 'slides ' + (j.to - j.from < 0.5 ? 'at ' + degrees(j.from) : 'from ' + degrees(j.from) + ' to ' + degrees(j.to)) + ' degrees';
   }
   function buildJoints(section) {
     section.append(el('p', {}, data.texts.interlock));

@@ -40,7 +40,7 @@ static void lay_out(sheet *s) {
     s->beside = dt_analysis_assembly(s->analysis)->other_count > 0 ? drawn : 0;
     s->width = fmax(drawn + s->beside, 100.0); /* narrower than 100 mm the words below would be broken up too much */
     s->letter = fmin(fmax(s->width / 75, 2.4), 9.0);
-    s->marker = fmin(fmax(0.009 * size, 1.2), 6.0);
+    s->marker = fmin(fmax(0.012 * size, 1.4), 8.0);
 }
 
 /* ---- the text below ---- */
@@ -139,7 +139,8 @@ static void add_twins(const sheet *s, dt_text *out) {
     for (uint32_t i = 0; i < dt_pieces_count(s->pieces); i++) {
         if (s->twins.of[i] == NO_FAMILY) continue;
         const dt_piece *piece = dt_pieces_get(s->pieces, (dt_piece_id){i});
-        double height = fmin(fmax(0.5 * piece->inradius_mm, 1.0), 4.0), y = piece->inside.y - 1.1 * height;
+        double height = fmin(fmax(0.45 * piece->inradius_mm, 1.0), 4.0);
+        double y = piece->inside.y - 0.4 * draw_number_height(piece, (dt_piece_id){i}) - 0.8 * height;
         dt_text_add(out, "<path class=\"tw\" d=\"");
         draw_piece_data(s->plan, (dt_piece_id){i}, out);
         dt_text_addf(out, "\"/><circle class=\"td\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\"/>", piece->inside.x, y, 0.75 * height);

@@ -1,0 +1,266 @@
+/* Tests of the page in Chromium. Each test gets a fresh page on one draft; whatever the page logs, asks or tries to load fails it. */
+'use strict';
+const assert = require('node:assert');
+const {execFileSync} = require('node:child_process');
+const path = require('node:path');
+const {chromium} = require('playwright-core');
+
+const [program, root, work] = process.argv.slice(2);
+const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+  '--disable-component-update', '--disable-sync'];
+const made = new Map();
+
+function pageOf(draft, ...options) {
+  const key = [draft, ...options].join(' ');
+  if (!made.has(key)) {
+    const file = path.join(work, 'page-' + made.size + '.html');
+    execFileSync(program, ['rate', path.join(root, draft), '--html', file, ...options], {stdio: ['ignore', 'ignore', 'inherit']});
+    made.set(key, 'file://' + file);
+  }
+  return made.get(key);
+}
+
+const tests = [];
+const test = (name, draft, body, options = {}) => tests.push({name, draft, body, options});
+
+const HERON = 'corpus/demo/heron-1.svg';
+const frame = (page) => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+const picked = (page) => page.evaluate(() => window.dovetell.picked);
+/* Where a position of the draft is on the screen. */
+const onScreen = (page, x, y) => page.evaluate(([px, py]) => {
+  const {map} = window.dovetell, r = map.stage.getBoundingClientRect(), k = r.width / map.view.w;
+  return {x: r.left + (px - map.view.x) * k, y: r.top + (py - map.view.y) * k};
+}, [x, y]);
+
+test('the verdict stands first, and every view opens with its marks', HERON, async (page) => {
+  assert.match(await page.textContent('h1'), /^Not ready to cut: /);
+  for (const [tab, marks] of [['faults', '.marker'], ['places', '.twin'], ['joints', '.joint'], ['difficulty', '#pieces .h6']]) {
+    await page.click('#tab-' + tab);
+    await frame(page);
+    assert.ok(await page.isVisible('#' + tab), tab + ' is shown');
+    assert.ok(await page.locator(marks).count() > 0, tab + ' has marks');
+    assert.strictEqual(await page.locator('[role=tabpanel]:visible').count(), 1);
+    assert.strictEqual(await page.getAttribute('#tab-' + tab, 'aria-selected'), 'true');
+  }
+});
+
+test('a click picks the piece that is there', HERON, async (page) => {
+  const places = await page.evaluate(() => window.dovetell.data.pieces.x.map((x, i) => [x, window.dovetell.data.pieces.y[i]]));
+  for (let id = 0; id < places.length; id += 3) {
+    const at = await onScreen(page, ...places[id]);
+    await page.mouse.click(at.x, at.y);
+    assert.strictEqual(await picked(page), id);
+    assert.strictEqual(await page.textContent('#card h2'), 'Piece ' + (id + 1));
+    assert.ok((await page.textContent('[role=status].unseen')).startsWith('Piece ' + (id + 1) + ','));
+  }
+});
+
+test('keys: pick, next, before, move, zoom, let go', HERON, async (page) => {
+  await page.focus('#map');
+  await page.keyboard.press('Enter');
+  const first = await picked(page);
+  assert.ok(first >= 0);
+  await page.keyboard.press('Tab');
+  assert.strictEqual(await picked(page), first + 1);
+  await page.keyboard.press('Shift+Tab');
+  assert.strictEqual(await picked(page), first);
+  const view = () => page.evaluate(() => window.dovetell.map.view);
+  const before = await view();
+  await page.keyboard.press('+');
+  const closer = await view();
+  assert.ok(closer.w < before.w);
+  await page.keyboard.press('ArrowRight');
+  assert.ok((await view()).x > closer.x);
+  await page.keyboard.press('0');
+  assert.ok(Math.abs((await view()).w - before.w) < 1e-6);
+  await page.keyboard.press('Escape');
+  assert.strictEqual(await picked(page), -1);
+  await page.keyboard.press('Tab'); /* with nothing picked Tab goes on through the page */
+  assert.notStrictEqual(await page.evaluate(() => document.activeElement.id), 'map');
+});
+
+test('the wheel zooms about the pointer, a drag moves', HERON, async (page) => {
+  const at = await onScreen(page, 100, 100);
+  await page.mouse.move(at.x, at.y);
+  const before = await page.evaluate(() => window.dovetell.map.view.w);
+  await page.mouse.wheel(0, -400);
+  await page.waitForFunction((w) => window.dovetell.map.view.w < w, before);
+  await frame(page);
+  let now = await onScreen(page, 100, 100);
+  assert.ok(Math.hypot(now.x - at.x, now.y - at.y) < 0.5);
+  await page.mouse.down();
+  await page.mouse.move(at.x + 40, at.y + 25, {steps: 4});
+  await page.mouse.up();
+  now = await onScreen(page, 100, 100);
+  assert.ok(Math.hypot(now.x - at.x - 40, now.y - at.y - 25) < 1.5);
+  assert.strictEqual(await picked(page), -1);
+});
+
+test('a finger taps, two fingers zoom', HERON, async (page) => {
+  const [x, y] = await page.evaluate(() => [window.dovetell.data.pieces.x[9], window.dovetell.data.pieces.y[9]]);
+  const at = await onScreen(page, x, y);
+  await page.touchscreen.tap(at.x, at.y);
+  assert.strictEqual(await picked(page), 9);
+  const before = await page.evaluate(() => window.dovetell.map.view.w);
+  const client = await page.context().newCDPSession(page);
+  const touch = (type, spread) => client.send('Input.dispatchTouchEvent', {type, touchPoints: type === 'touchEnd' ? [] :
+    [{x: at.x - spread, y: at.y, id: 1}, {x: at.x + spread, y: at.y, id: 2}]});
+  await touch('touchStart', 20);
+  for (let spread = 24; spread <= 60; spread += 6) await touch('touchMove', spread);
+  await touch('touchEnd', 0);
+  await frame(page);
+  const after = await page.evaluate(() => window.dovetell.map.view.w);
+  assert.ok(after < before / 2 && after > before / 5, before + ' to ' + after);
+}, {hasTouch: true, isMobile: true, viewport: {width: 390, height: 844}});
+
+test('a twin is drawn in the place of the other, with what it is off by', HERON, async (page) => {
+  const twin = await page.evaluate(() => window.dovetell.data.fits.find((fit) => fit.kind === 'twin' && fit.real));
+  await page.evaluate((id) => window.dovetell.pick(id), twin.piece);
+  await page.click('#card .row:has(.twin)');
+  await frame(page);
+  for (const mark of ['.layer-fit .place', '.layer-fit .ghost', '.layer-fit .differ', '.layer-fit .label'])
+    assert.strictEqual(await page.locator(mark).count(), 1, mark);
+  assert.match(await page.textContent('.layer-fit .label text'), /^off by 0\.\d\d mm$/);
+  /* the ghost lies on the place to within the deviation: compare their boxes, in millimetres */
+  const off = await page.evaluate((fit) => {
+    const {map} = window.dovetell, a = map.boxOf(fit.place), b = map.boxOf(fit.piece, fit.pose);
+    return Math.max(...a.map((v, i) => Math.abs(v - b[i])));
+  }, twin);
+  assert.ok(off <= twin.off + 0.03, 'boxes differ by ' + off);
+  await page.click('text=Closer to the largest difference');
+  await frame(page);
+  assert.ok(await page.evaluate(() => window.dovetell.map.view.w) < 10);
+});
+
+test('the other assembly stands beside the draft', HERON, async (page) => {
+  await page.click('#tab-places');
+  await page.click('#places [aria-pressed]');
+  const moves = await page.evaluate(() => window.dovetell.data.other.length);
+  assert.ok(moves >= 2);
+  assert.strictEqual(await page.locator('.layer-other .moved').count(), 2 * moves);
+  await page.click('#tab-faults');
+  assert.strictEqual(await page.locator('.layer-other .moved').count(), 0);
+});
+
+test('factors add up to the points that are shown', HERON, async (page) => {
+  await page.click('#tab-difficulty');
+  const [sum, points] = await page.evaluate(() => [window.dovetell.data.factors.reduce((s, f) => s + f.points, 0),
+    Number(window.dovetell.data.texts.difficulty.match(/^\d+/)[0])]);
+  assert.ok(Math.abs(sum - points) < 0.9, sum + ' against ' + points);
+});
+
+test('nothing that a draft holds can run', 'tests/cli/drafts/hostile.svg', async (page) => {
+  for (const tab of ['faults', 'places', 'joints', 'difficulty', 'overview']) {
+    await page.click('#tab-' + tab);
+    for (const row of await page.locator('#' + tab + ' .row').all()) await row.click();
+  }
+  for (let id = 0; id < 3; id++) await page.evaluate((i) => window.dovetell.pick(i), id);
+  assert.strictEqual(await page.locator('img, iframe, object, embed, link').count(), 0);
+  assert.match(await page.textContent('#faults'), /<\/script><script>alert\(1\)<\/script>/);
+});
+
+test('an injected script is refused by the policy', HERON, async (page) => {
+  const ran = await page.evaluate(() => new Promise((done) => {
+    window.ran = false;
+    document.addEventListener('securitypolicyviolation', () => setTimeout(() => done(window.ran), 50));
+    const script = document.createElement('script');
+    script.textContent = 'window.ran = true';
+    document.body.append(script);
+  }));
+  assert.strictEqual(ran, false);
+}, {mayLog: /Content Security Policy|violates/});
+
+test('every control has a name, every view its role', HERON, async (page) => {
+  await page.evaluate(() => window.dovetell.pick(3));
+  const nameless = await page.evaluate(() => [...document.querySelectorAll('button, [tabindex="0"]')]
+    .filter((e) => !(e.getAttribute('aria-label') || e.textContent).trim()).length);
+  assert.strictEqual(nameless, 0);
+  assert.strictEqual(await page.locator('[role=tab]').count(), await page.locator('[role=tabpanel]').count());
+  assert.strictEqual(await page.locator('h1').count(), 1);
+});
+
+test('nothing is wider than a phone', HERON, async (page) => {
+  for (const tab of ['overview', 'faults', 'places', 'joints', 'difficulty']) {
+    await page.click('#tab-' + tab);
+    assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), tab);
+  }
+}, {viewport: {width: 390, height: 844}});
+
+test('light and dark differ, and both can be read', HERON, async (page) => {
+  const contrast = () => page.evaluate(() => {
+    const rgb = (colour) => colour.match(/[\d.]+/g).slice(0, 3).map(Number);
+    const light = (c) => c.map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4))
+      .reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
+    const ground = light(rgb(getComputedStyle(document.documentElement).backgroundColor));
+    const least = Math.min(...['h1', '.name', 'dt', 'dd', '[role=tab]'].map((s) => {
+      const ink = light(rgb(getComputedStyle(document.querySelector(s)).color));
+      return (Math.max(ink, ground) + 0.05) / (Math.min(ink, ground) + 0.05);
+    }));
+    return {ground, least};
+  });
+  const light = await contrast();
+  await page.emulateMedia({colorScheme: 'dark'});
+  const dark = await contrast();
+  assert.ok(light.ground > 0.8 && dark.ground < 0.05);
+  assert.ok(light.least >= 4.5 && dark.least >= 4.5, 'WCAG 2.2, contrast at least 4.5: ' + light.least + ', ' + dark.least);
+});
+
+test('prints on one sheet', 'tests/cli/drafts/gap.svg', async (page) => {
+  const pdf = (await page.pdf({format: 'A4', printBackground: true})).toString('latin1');
+  assert.strictEqual((pdf.match(/\/Type\s*\/Page\b/g) || []).length, 1);
+});
+
+test('5,000 pieces open, pick and move', 'corpus/knobbed-5000.svg', async (page) => {
+  const figures = await page.evaluate(async () => {
+    const next = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+    const times = [];
+    for (let i = 0; i < 5; i++) {
+      const start = performance.now();
+      window.dovetell.pick(100 + 37 * i);
+      await next();
+      times.push(performance.now() - start);
+    }
+    return {paint: performance.getEntriesByName('first-contentful-paint')[0].startTime, pick: times.sort((a, b) => a - b)[2]};
+  });
+  console.log('    first paint ' + figures.paint.toFixed(0) + ' ms, picking ' + figures.pick.toFixed(0) + ' ms to the second frame');
+  assert.strictEqual(await page.locator('#pieces path').count(), await page.evaluate(() => window.dovetell.data.pieces.x.length));
+  const [x, y] = await page.evaluate(() => [window.dovetell.data.pieces.x[2525], window.dovetell.data.pieces.y[2525]]);
+  const at = await onScreen(page, x, y);
+  await page.mouse.click(at.x, at.y);
+  assert.strictEqual(await picked(page), 2525);
+}, {args: ['--steps', '0']});
+
+async function runTest(browser, {draft, body, options}) {
+  const url = pageOf(draft, ...(options.args || []));
+  const {mayLog, args, ...contextOptions} = options;
+  const context = await browser.newContext({viewport: {width: 1280, height: 800}, ...contextOptions});
+  const page = await context.newPage(), wrong = [];
+  page.on('pageerror', (error) => wrong.push('error: ' + error.message));
+  page.on('dialog', (dialog) => { wrong.push('dialog: ' + dialog.message()); dialog.dismiss(); });
+  page.on('console', (message) => { if (!mayLog || !mayLog.test(message.text())) wrong.push('log: ' + message.text()); });
+  page.on('request', (request) => { if (request.url() !== url) wrong.push('request: ' + request.url()); });
+  try {
+    await page.goto(url);
+    await frame(page);
+    await body(page);
+    assert.deepStrictEqual(wrong, []);
+  } finally {
+    await context.close();
+  }
+}
+
+(async () => {
+  const browser = await chromium.launch({executablePath: process.env.CHROMIUM || '/usr/bin/chromium', args: FLAGS});
+  let failed = 0;
+  for (const t of tests) {
+    try {
+      await runTest(browser, t);
+    } catch (error) {
+      failed++;
+      console.log('FAILED: ' + t.name + '\n    ' + error.message.split('\n').join('\n    '));
+    }
+  }
+  await browser.close();
+  console.log('browser: ' + (tests.length - failed) + ' passed, ' + failed + ' failed');
+  process.exit(failed ? 1 : 0);
+})();
