@@ -7,7 +7,9 @@
 #include <stdlib.h>
 
 /* Windows looked at on the whole sheet: about 10 microseconds each. */
-enum { BUDGET = 8000, LEAST_EACH = 3, MOST_EACH = 4000, MOST_LISTED = 48, MOST_REFINED = 4 };
+enum { BUDGET = 8000, LEAST_EACH = 3, MOST_EACH = 4000, MOST_LISTED = 48 };
+/* Ways brought to their best pose on the whole sheet: about 100 microseconds each. */
+enum { REFINES = 1000, MOST_REFINED = 8 };
 static const double KEY_EYES = 1.3;        /* a match within the eye has its key this near, in eyes: see tests/slow */
 static const double HOPELESS_EYES = 2.1;   /* laid by least squares and still this far off in the mean: not worth a fit */
 static const double SAME_PLACE = 0.1;      /* windows that start nearer than this, in side lengths, lead to one fit */
@@ -24,7 +26,7 @@ typedef struct search {
     dt_ladder ladder;
     dt_neighbour *near;
     trial *trials;
-    size_t trial_count, most;
+    size_t trial_count, most, refined;
     uint32_t *last_trial;     /* by walker */
     uint32_t *seen;           /* by leader: class + 1 that counted it last */
 } search;
@@ -111,8 +113,8 @@ static int by_deviation(const void *a, const void *b) {
 static void polish(search *s, const dt_course *course, dt_side_class *class) {
     dt_found *found = s->fit->found.items + class->first;
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
-    for (size_t i = 0; i < class->count && i < MOST_REFINED; i++)
-        found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop, 0.0, INFINITY, &found[i].pose);
+    for (size_t i = 0; i < class->count && i < s->refined; i++)
+        found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop, &found[i].pose);
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
 }
 
@@ -134,18 +136,8 @@ static void count_pieces(search *s, dt_side_class *class, uint32_t class_id) {
  * the first term, which adds to the distance the more the smaller that term is. */
 static double probe(const dt_course *course, const dt_rung *rung, double eye, float key[DT_WINDOW_KEYS]) {
     dt_point points[DT_WINDOW_POINTS];
-    double step = rung->length / DT_WINDOW_POINTS, at = (course->length - rung->length + step) / 2.0, walked = 0.0, steady;
-    size_t kept = 0;
-    for (size_t i = 1; i < course->path.count && kept < DT_WINDOW_POINTS; i++) {
-        dt_point p = course->path.points[i - 1], q = course->path.points[i];
-        double length = dt_point_distance(p, q);
-        for (; kept < DT_WINDOW_POINTS && at <= walked + length + 1e-9; at += step) {
-            double t = length > 0.0 ? (at - walked) / length : 0.0;
-            points[kept++] = (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)};
-        }
-        walked += length;
-    }
-    for (; kept < DT_WINDOW_POINTS; kept++) points[kept] = course->path.points[course->path.count - 1];
+    double step = rung->length / DT_WINDOW_POINTS, steady;
+    dt_path_points(course->path, (course->length - rung->length + step) / 2.0, step, DT_WINDOW_POINTS, points);
     dt_window_key(points, key, &steady);
     return KEY_EYES * eye * (1.0 + fmin(1.0 / steady, 2.0));
 }
@@ -217,6 +209,8 @@ static size_t windows_each(size_t classes) {
 dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)1 << 30);
     search s = {.fit = fit, .most = windows_each(fit->side_classes.count)};
+    s.refined = fit->side_classes.count ? REFINES / fit->side_classes.count : 0;
+    if (s.refined > MOST_REFINED) s.refined = MOST_REFINED;
     dt_status status = make_walkers(fit);
     if (status == DT_OK) status = dt_fitter_new(&scratch, &s.fitter);
     if (status == DT_OK) status = build_ladder(&s, &scratch);

@@ -6,7 +6,7 @@
 #include <string.h>
 
 static const double PI = 3.14159265358979323846;
-static const double SHARP_COSINE = 0.94;   /* a turn of more than 20 degrees is a corner and becomes a sample */
+static const double SHARP_COSINE = 0.94;   /* of 20 degrees */
 static const double LEAST_STEP_MM = 0.05;
 enum { STEPS_ROUND = 160, MOST_SAMPLES = 1200 };
 
@@ -81,10 +81,9 @@ dt_status dt_form_measure(dt_shape shape, dt_arena *scratch, dt_form *out) {
 
 /* ---- samples ---- */
 
-static bool is_sharp(dt_path path, size_t i) {
-    dt_point p = path.points[i], before = path.points[(i + path.count - 1) % path.count], after = path.points[(i + 1) % path.count];
-    dt_point u = dt_point_sub(p, before), v = dt_point_sub(after, p);
-    return dt_point_dot(u, v) < SHARP_COSINE * hypot(u.x, u.y) * hypot(v.x, v.y);
+bool dt_turns_sharply(dt_point before, dt_point p, dt_point after) {
+    double ux = p.x - before.x, uy = p.y - before.y, vx = after.x - p.x, vy = after.y - p.y, dot = ux * vx + uy * vy;
+    return dot < 0.0 || dot * dot < SHARP_COSINE * SHARP_COSINE * (ux * ux + uy * uy) * (vx * vx + vy * vy);
 }
 
 /* Writes the samples of a closed path (points NULL: only counts them). */
@@ -94,7 +93,7 @@ static size_t sample_path(dt_path path, double step, dt_point *points) {
     for (size_t i = 0; i < path.count; i++) {
         dt_point p = path.points[i], q = path.points[(i + 1) % path.count];
         double length = dt_point_distance(p, q);
-        if (is_sharp(path, i) && due > 0.0) {
+        if (due > 0.0 && dt_turns_sharply(path.points[(i + path.count - 1) % path.count], p, q)) {
             if (points) points[count] = p;
             count++;
         }

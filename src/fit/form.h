@@ -33,6 +33,9 @@ typedef struct dt_form {
     dt_samples outline_samples, hole_samples; /* evenly spaced points and all sharp corners */
 } dt_form;
 
+/* Does the line turn by more than 20 degrees at p? Such corners become samples. */
+bool dt_turns_sharply(dt_point before, dt_point p, dt_point after);
+
 /* Measures only: O(n log n). The shape must outlive the form. */
 dt_status dt_form_measure(dt_shape shape, dt_arena *scratch, dt_form *out);
 /* Grids and samples too; idempotent. */

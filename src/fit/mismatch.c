@@ -100,6 +100,7 @@ static double improve(const pair *p, double enough, double limit, dt_pose *pose)
     const dt_fitter *fitter = p->fitter;
     dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points}, .centre = p->b->centre,
                         .radius = fmax(p->b->radius, 1e-6), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit + HOPE_MM,
+                        .step_mm = 1e-5,
                         .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }

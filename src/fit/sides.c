@@ -59,7 +59,7 @@ static dt_status measure_side(sorter *w, uint32_t side) {
     dt_path path;
     dt_course course;
     dt_status status = dt_fit_side_path(w->fit, w->fit->sides[side].piece, w->fit->sides[side].index, &scratch, &path);
-    if (status == DT_OK) status = dt_course_new(path, &scratch, &course);
+    if (status == DT_OK) status = dt_course_measure(path, &course);
     if (status != DT_OK) goto done;
     dt_point picked[DT_WINDOW_POINTS];
     double steady;
@@ -67,7 +67,7 @@ static dt_status measure_side(sorter *w, uint32_t side) {
     dt_window_key(picked, w->keys + w->count * KEYS, &steady);
     w->keys[w->count * KEYS + DT_WINDOW_KEYS] = (float)course.length;
     memcpy(w->even + w->count * DT_COURSE_POINTS, course.even, sizeof course.even);
-    w->centre[w->count] = course.even_centre;
+    w->centre[w->count] = course.centre;
     w->side_of[w->count++] = side;
 done:
     dt_arena_free(&scratch);

@@ -4,9 +4,9 @@
 #include <math.h>
 
 static const double SAMPLE_STEP_MM = 0.5;
-static const double SHARP_COSINE = 0.94;    /* a turn of more than 20 degrees is a corner and becomes a sample */
 static const double TOUCHING_MM = 1e-7;
 static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
+static const double STEP_MM = 0.004;        /* a fit that promises less than this is at its best: drawings are exact to 0.01 mm */
 static const double FEW_AIM = 0.9;          /* what few samples call this part of the limit is within it for most */
 static const double HOPELESS = 2.3;         /* times the limit: nothing that far off at first was ever brought within it */
 enum { FEW_STRIDE = 3, MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
@@ -18,11 +18,6 @@ typedef struct walk {
     double *at;
     size_t count;
 } walk;
-
-static bool is_sharp(dt_point before, dt_point p, dt_point after) {
-    dt_point u = dt_point_sub(p, before), v = dt_point_sub(after, p);
-    return dt_point_dot(u, v) < SHARP_COSINE * hypot(u.x, u.y) * hypot(v.x, v.y);
-}
 
 static void put(walk *w, dt_point p, double at) {
     if (w->points) {
@@ -43,7 +38,7 @@ static void walk_path(dt_path path, size_t spans, double step, walk *w) {
         dt_point p = point_in(path, i), q = point_in(path, i + 1);
         double length = dt_point_distance(p, q);
         bool inner = i > 0 || spans == path.count;
-        if (inner && due > walked && is_sharp(point_in(path, i + path.count - 1), p, q)) put(w, p, walked);
+        if (inner && due > walked && dt_turns_sharply(point_in(path, i + path.count - 1), p, q)) put(w, p, walked);
         for (; due < walked + length; due += step) {
             double t = (due - walked) / length;
             put(w, (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)}, due);
@@ -85,39 +80,47 @@ dt_status dt_loop_new(dt_path closed, dt_arena *arena, dt_loop *out) {
     return DT_OK;
 }
 
-/* Even points lie in the middles of equal parts, so that each stands for as much of the length. */
-static void place_even(dt_course *course) {
-    double walked = 0.0, step = course->length / DT_COURSE_POINTS, due = step / 2.0;
-    dt_point sum = {0.0, 0.0};
+void dt_path_points(dt_path open, double from, double step, size_t count, dt_point *points) {
+    double walked = 0.0, at = from;
     size_t kept = 0;
-    for (size_t i = 1; i < course->path.count; i++) {
-        dt_point p = course->path.points[i - 1], q = course->path.points[i];
+    for (size_t i = 1; i < open.count; i++) {
+        dt_point p = open.points[i - 1], q = open.points[i];
         double length = dt_point_distance(p, q);
-        for (; kept < DT_COURSE_POINTS && due <= walked + length + 1e-9; due += step) {
-            double t = length > 0.0 ? (due - walked) / length : 0.0;
-            course->even[kept] = (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)};
-            sum = dt_point_add(sum, course->even[kept++]);
+        for (; kept < count && at <= walked + length; at += step) {
+            double t = length > 0.0 ? (at - walked) / length : 0.0;
+            points[kept++] = (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)};
         }
         walked += length;
     }
-    course->even_centre = dt_point_scale(sum, 1.0 / DT_COURSE_POINTS);
+    while (kept < count) points[kept++] = open.points[open.count - 1]; /* rounding at the very end */
+}
+
+/* Even points lie in the middles of equal parts, so that each stands for as much of the length. */
+dt_status dt_course_measure(dt_path open, dt_course *out) {
+    dt_course course = {.path = open, .length = dt_path_length(open)};
+    if (open.count < 2 || !(course.length > 0.0)) return DT_BAD_ARGUMENT;
+    double step = course.length / DT_COURSE_POINTS;
+    dt_path_points(open, step / 2.0, step, DT_COURSE_POINTS, course.even);
+    dt_point sum = {0.0, 0.0};
+    for (size_t i = 0; i < DT_COURSE_POINTS; i++) sum = dt_point_add(sum, course.even[i]);
+    course.centre = dt_point_scale(sum, 1.0 / DT_COURSE_POINTS);
     for (size_t i = 0; i < DT_COURSE_POINTS; i++) {
-        course->even[i] = dt_point_sub(course->even[i], course->even_centre);
-        course->spread += dt_point_dot(course->even[i], course->even[i]);
+        course.even[i] = dt_point_sub(course.even[i], course.centre);
+        course.spread += dt_point_dot(course.even[i], course.even[i]);
     }
+    *out = course;
+    return DT_OK;
 }
 
 dt_status dt_course_new(dt_path open, dt_arena *arena, dt_course *out) {
-    dt_course course = {.path = open, .length = dt_path_length(open)};
+    dt_course course;
     walk w;
-    if (open.count < 2 || !(course.length > 0.0)) return DT_BAD_ARGUMENT;
-    dt_status status = dt_near_new(&open, 1, false, arena, &course.near);
+    dt_status status = dt_course_measure(open, &course);
+    if (status == DT_OK) status = dt_near_new(&open, 1, false, arena, &course.near);
     if (status == DT_OK) status = take_walk(open, open.count - 1, course.length, arena, &w);
     if (status != DT_OK) return status;
     course.samples = w.points;
     course.sample_count = w.count;
-    place_even(&course);
-    course.centre = course.even_centre;
     for (size_t i = 0; i < w.count; i++) course.radius = fmax(course.radius, dt_point_distance(course.centre, w.points[i]));
     *out = course;
     return DT_OK;
@@ -164,7 +167,7 @@ dt_pose dt_stretch_align(const dt_course *course, const dt_loop *loop, double fr
     double norm = hypot(dot, cross);
     *rms_mm = sqrt(fmax(0.0, course->spread + spread - 2.0 * norm) / DT_COURSE_POINTS);
     dt_pose pose = norm > 0.0 ? (dt_pose){dot / norm, cross / norm, {0.0, 0.0}, false} : DT_POSE_IDENTITY;
-    pose.shift = dt_point_sub(course->even_centre, dt_pose_apply(pose, centre));
+    pose.shift = dt_point_sub(course->centre, dt_pose_apply(pose, centre));
     return pose;
 }
 
@@ -265,13 +268,15 @@ double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt
 static double refine(dt_fitter *fitter, dt_lay lay, double enough, double limit, dt_pose *pose) {
     dt_rigid_fit fit = {.source = pulls_of_lay, .context = &lay, .centre = lay.course->centre,
                         .radius = fmax(lay.course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = limit,
-                        .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+                        .step_mm = STEP_MM, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
 
-double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double enough, double limit,
-                         dt_pose *pose) {
-    return refine(fitter, (dt_lay){course, loop, 1, INFINITY}, enough, limit, pose);
+double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose *pose) {
+    dt_pose few = *pose;
+    refine(fitter, (dt_lay){course, loop, FEW_STRIDE, INFINITY}, 0.0, INFINITY, &few);
+    if (dt_stretch_deviation(fitter, course, loop, few) < dt_stretch_deviation(fitter, course, loop, *pose)) *pose = few;
+    return refine(fitter, (dt_lay){course, loop, 1, INFINITY}, 0.0, INFINITY, pose);
 }
 
 /* First over few samples, aiming a little lower, then over all of them. */

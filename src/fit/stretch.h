@@ -29,16 +29,19 @@ typedef struct dt_course {
     dt_near near;
     const dt_point *samples;
     size_t sample_count;
-    dt_point centre;            /* of the samples */
-    double radius;
-    dt_point even[DT_COURSE_POINTS]; /* relative to even_centre */
-    dt_point even_centre;
+    dt_point centre;            /* of the even points */
+    double radius;              /* of the samples about it */
+    dt_point even[DT_COURSE_POINTS]; /* relative to centre */
     double spread;              /* sum of squares of even */
 } dt_course;
 
 dt_status dt_loop_new(dt_path closed, dt_arena *arena, dt_loop *out);
+/* Length, even points, centre and spread only. */
+dt_status dt_course_measure(dt_path open, dt_course *out);
 dt_status dt_course_new(dt_path open, dt_arena *arena, dt_course *out);
 
+/* `count` points of an open path, at from, from + step, ... from its start. O(points). */
+void dt_path_points(dt_path open, double from, double step, size_t count, dt_point *points);
 /* `count` points of the loop, at from, from + step, ... walked (cyclic). O(log n + vertices passed). */
 void dt_loop_points(const dt_loop *loop, double from, double step, size_t count, dt_point *points);
 /* The pose that lays the stretch of the course's length from `from` along the course by least squares over corresponding
@@ -59,8 +62,7 @@ double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt
 /* Is there a pose near this one with a deviation of at most limit? Improves *pose until it is found; gives the deviation there,
  * or INFINITY. */
 double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose);
-/* Improves the pose to a local best; stops below `enough` and where it seems to stay above `limit`. Returns the deviation. */
-double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double enough, double limit,
-                         dt_pose *pose);
+/* Improves the pose to a local best; returns the deviation there. */
+double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose *pose);
 
 #endif

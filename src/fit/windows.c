@@ -5,7 +5,7 @@
 #include <stdlib.h>
 
 static const double PI = 3.14159265358979323846;
-static const double RUNG_RATIO = 1.4;      /* a side is looked up by at least 1/1.4 of its length */
+static const double RUNG_RATIO = 1.5;      /* a side is looked up by at least 1/1.5 of its length */
 enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000 };
 
 typedef struct cosines {

@@ -7,7 +7,7 @@
 
 enum { VARIABLES = 4, MOST_PIVOTS = 200, MOST_STEPS = 60, MOST_POOR = 3 };
 static const double VIOLATION_MM = 1e-9;  /* a constraint broken by less is kept */
-static const double LEAST_TRUST_MM = 2e-5; /* far below DT_FIT_STEP_MM in effect */
+static const double LEAST_TRUST_MM = 2e-5; /* far below any distance that matters */
 static const double CURVED_SHARE = 0.5;     /* error of a linear step over its length, at the roundest lines of pieces */
 static const double TINY_COST = 1e-7;      /* tilts the objective so that ties have one answer and no pivot is idle */
 
@@ -181,7 +181,7 @@ double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose) {
     int poor = 0;
     for (int step = 0; step < MOST_STEPS && value > fit->enough_mm && trust > LEAST_TRUST_MM; step++) {
         double hoped = value - dt_minimax_step(fit->rows, kept, trust, x);
-        if (hoped < DT_FIT_STEP_MM / 10.0) break;
+        if (hoped < fit->step_mm) break;
         poor = is_hopeless(value - hoped, fit->hopeless_mm, trust, x) ? poor + 1 : 0;
         if (poor == MOST_POOR) break;
         dt_pose next = moved(*pose, fit->centre, x, fit->radius);

@@ -30,17 +30,17 @@ typedef struct dt_rigid_fit {
     double radius;        /* mm: a turn by w moves points by about radius * w */
     double enough_mm;     /* stop as soon as the largest distance is no more than this; below 0 = never */
     double hopeless_mm;   /* stop when it seems to stay above this; INFINITY = never */
+    double step_mm;       /* stop when the next step promises less than this */
     dt_pull *pulls;       /* scratch: room of each */
     dt_minimax_row *rows;
     size_t room;
 } dt_rigid_fit;
 
-/* Improves *pose until no small motion makes the largest distance smaller by more than DT_FIT_STEP_MM; returns that distance.
+/* Improves *pose until no small motion promises to make the largest distance smaller by step_mm; returns that distance.
  * Method: sequential linear programming with a trust region: each step solves
  *     min t  subject to  |distance_i + gradient_i . x| <= t,  |x_k| <= trust
  * exactly by the dual simplex method (four variables), is kept when the true largest distance falls, and else the region
  * shrinks. Source: Madsen, An algorithm for minimax solution of overdetermined systems of non-linear equations, 1975. */
-#define DT_FIT_STEP_MM 1e-4
 double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose);
 
 /* The smallest t with |g_i . x + distance_i| <= t for all rows and |x_k| <= trust, and the x that reaches it. */

@@ -1,0 +1,160 @@
+/* False mates: a wrong piece that lies along a whole seam to within the kerf, at a pose where it and the neighbour across do not
+ * overlap by more than the kerf: it really sits there. Twins of the right piece are left out: they are reported as twins. */
+#include "fit/store.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { NONE = UINT32_MAX, MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
+
+typedef struct matchmaker {
+    dt_fit *fit;
+    dt_fitter fitter;
+    uint32_t *first_side, *next_side;  /* sides of each class, chained */
+    uint32_t *walker_of;               /* by leader: its outline, upright */
+    size_t overlaps;                   /* tested so far */
+} matchmaker;
+
+/* ---- overlap ---- */
+
+/* Does a point of `moving`, carried by the pose, lie deeper in `still` than the play? */
+static bool pokes_into(const dt_loop *moving, const dt_loop *still, dt_pose pose, double play) {
+    uint32_t hint = 0;
+    for (size_t i = 0; i < moving->sample_count; i++) {
+        dt_point p = dt_pose_apply(pose, moving->samples[i]);
+        if (!dt_box_meets(still->near.box, (dt_box){p, p})) continue;
+        dt_hit hit = dt_near_find(&still->near, p, hint);
+        hint = hit.span;
+        if (hit.distance > play && dt_path_contains(still->path, p)) return true;
+    }
+    return false;
+}
+
+static bool overlap(const matchmaker *m, const dt_loop *loop, dt_pose pose, uint32_t neighbour) {
+    const dt_fit *fit = m->fit;
+    const dt_loop *other = &fit->walkers[m->walker_of[fit->class_of[neighbour]]].loop;
+    dt_pose to_other = dt_pose_compose(fit->to_leader[neighbour], pose);
+    return pokes_into(loop, other, to_other, fit->kerf) || pokes_into(other, loop, dt_pose_inverse(to_other), fit->kerf);
+}
+
+/* ---- mates ---- */
+
+/* The whole piece, not only this seam, fits the place: a twin. */
+static bool is_twin_there(const matchmaker *m, uint32_t piece, uint32_t place, dt_pose pose) {
+    dt_fit *fit = m->fit;
+    if (pose.flipped || fit->class_of[piece] == fit->class_of[place]) return fit->class_of[piece] == fit->class_of[place];
+    const dt_form *a = &fit->forms[piece], *b = &fit->forms[place];
+    if (!dt_form_may_fit(a, b, fit->kerf) || !a->prepared || !b->prepared) return false;
+    dt_point where;
+    return dt_forms_mismatch_at(a, b, pose, &where) <= 2.0 * fit->kerf;
+}
+
+static bool add_mate(matchmaker *m, dt_false_mate mate) {
+    if (m->fit->mates.count == MOST_MATES) {
+        m->fit->whole = false;
+        return true;
+    }
+    return dt_array_push(&m->fit->mates, mate);
+}
+
+/* One way of one class of pieces on one side: all its members, if the leader's outline leaves the neighbour its room. */
+static bool mate_side(matchmaker *m, const dt_side_entry *entry, const dt_found *found) {
+    dt_fit *fit = m->fit;
+    dt_piece_id place = {entry->piece};
+    const dt_side *side = &dt_pieces_get(fit->pieces, place)->sides[entry->index];
+    dt_piece_id across = dt_pieces_across(fit->pieces, place, side);
+    const dt_walker *walker = &fit->walkers[found->walker];
+    dt_pose pose = dt_pose_compose(dt_pose_inverse(entry->to_class), found->pose);
+    if (walker->leader == fit->class_of[place.v] || m->fit->mates.count == MOST_MATES) return true;
+    if (m->overlaps++ >= MOST_OVERLAPS) {
+        fit->whole = false;
+        return true;
+    }
+    if (overlap(m, &walker->loop, pose, across.v)) return true;
+    for (uint32_t i = fit->member_start[walker->leader]; i < fit->member_start[walker->leader + 1]; i++) {
+        uint32_t piece = fit->members[i];
+        dt_false_mate mate = {across, {piece}, place, side->seam, dt_pose_compose(pose, dt_fit_to_walker(fit, piece, found->walker)),
+                              dt_pieces_seam(fit->pieces, side->seam)->length, found->deviation};
+        if (piece != across.v && !is_twin_there(m, piece, place.v, mate.pose) && !add_mate(m, mate)) return false;
+    }
+    return true;
+}
+
+static bool mate_found(matchmaker *m, uint32_t class_id, dt_found found, const dt_course *course) {
+    const dt_loop *loop = &m->fit->walkers[found.walker].loop;
+    if (found.deviation > m->fit->kerf)
+        found.deviation = dt_stretch_reach(&m->fitter, course, loop, m->fit->kerf, &found.pose);
+    if (found.deviation > m->fit->kerf) return true;
+    for (uint32_t side = m->first_side[class_id]; side != NONE; side = m->next_side[side])
+        if (!mate_side(m, &m->fit->sides[side], &found)) return false;
+    return true;
+}
+
+static dt_status mate_class(matchmaker *m, uint32_t class_id) {
+    dt_fit *fit = m->fit;
+    const dt_side_class *class = &fit->side_classes.items[class_id];
+    const dt_side_entry *leader = &fit->sides[class->leader];
+    dt_arena scratch = DT_ARENA((size_t)64 << 20);
+    dt_path path;
+    dt_course course;
+    dt_status status = dt_fit_side_path(fit, leader->piece, leader->index, &scratch, &path);
+    if (status == DT_OK) status = dt_course_new(path, &scratch, &course);
+    for (uint32_t i = class->first; status == DT_OK && i < class->first + class->count; i++)
+        if (!mate_found(m, class_id, fit->found.items[i], &course)) status = DT_NO_MEMORY;
+    dt_arena_free(&scratch);
+    return status;
+}
+
+static dt_status chain_sides(matchmaker *m, dt_arena *scratch) {
+    dt_fit *fit = m->fit;
+    m->first_side = DT_TAKE(scratch, fit->side_classes.count, uint32_t);
+    m->next_side = DT_TAKE(scratch, fit->side_count, uint32_t);
+    m->walker_of = DT_TAKE(scratch, fit->count, uint32_t);
+    if (!m->first_side || !m->next_side || !m->walker_of) return DT_NO_MEMORY;
+    for (size_t i = 0; i < fit->side_classes.count; i++) m->first_side[i] = NONE;
+    for (uint32_t i = (uint32_t)fit->side_count; i-- > 0;) {
+        uint32_t class_id = fit->sides[i].class_id;
+        if (class_id == NONE) continue;
+        m->next_side[i] = m->first_side[class_id];
+        m->first_side[class_id] = i;
+    }
+    for (uint32_t i = 0; i < fit->walker_count; i++)
+        if (fit->walkers[i].ring == 0 && !fit->walkers[i].over) m->walker_of[fit->walkers[i].leader] = i;
+    return DT_OK;
+}
+
+static int by_mate(const void *a, const void *b) {
+    const dt_false_mate *p = a, *q = b;
+    if (p->a.v != q->a.v) return p->a.v < q->a.v ? -1 : 1;
+    if (p->b.v != q->b.v) return p->b.v < q->b.v ? -1 : 1;
+    if (p->seam.v != q->seam.v) return p->seam.v < q->seam.v ? -1 : 1;
+    if (p->mismatch_mm != q->mismatch_mm) return p->mismatch_mm < q->mismatch_mm ? -1 : 1;
+    return (p->pose.shift.x > q->pose.shift.x) - (p->pose.shift.x < q->pose.shift.x);
+}
+
+/* Several ways that mate the same piece with the same seam: the closest one stays. */
+static void keep_closest(dt_fit *fit) {
+    size_t kept = 0;
+    dt_false_mate *mates = fit->mates.items;
+    if (fit->mates.count) qsort(mates, fit->mates.count, sizeof *mates, by_mate);
+    for (size_t i = 0; i < fit->mates.count; i++) {
+        const dt_false_mate *last = kept ? &mates[kept - 1] : NULL;
+        if (last && last->a.v == mates[i].a.v && last->b.v == mates[i].b.v && last->seam.v == mates[i].seam.v &&
+            last->instead_of.v == mates[i].instead_of.v)
+            continue;
+        mates[kept++] = mates[i];
+    }
+    fit->mates.count = kept;
+}
+
+dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch) {
+    dt_arena scratch = DT_ARENA((size_t)256 << 20);
+    matchmaker m = {.fit = fit};
+    dt_status status = chain_sides(&m, &scratch);
+    if (status == DT_OK) status = dt_fitter_new(&scratch, &m.fitter);
+    for (uint32_t i = 0; i < fit->side_classes.count && status == DT_OK; i++)
+        status = i % 64 == 0 && dt_watch_stopped(watch) ? DT_STOPPED : mate_class(&m, i);
+    keep_closest(fit);
+    dt_arena_free(&scratch);
+    return status;
+}
