@@ -200,16 +200,32 @@ bool dt_form_may_fit(const dt_form *a, const dt_form *b, double d) {
     return sum <= d * d * (1.0 + 1e-9) + 1e-12;
 }
 
-double dt_form_gap_at(const dt_form *a, const dt_form *b, double angle) {
-    double c = cos(angle), s = -sin(angle), re = c, im = s, sum = (a->re[0] - b->re[0]) * (a->re[0] - b->re[0]);
-    for (int k = 2; k < DT_FORM_TERMS; k++) {
-        double next = re * c - im * s;
-        im = re * s + im * c;
-        re = next;
-        double x = a->re[k] * re - a->im[k] * im - b->re[k], y = a->re[k] * im + a->im[k] * re - b->im[k];
-        sum += 2.0 * (x * x + y * y);
+typedef struct circle {
+    double c[DT_TURN_STEPS], s[DT_TURN_STEPS];
+} circle;
+
+static circle make_circle(void) {
+    circle table;
+    for (int i = 0; i < DT_TURN_STEPS; i++) {
+        table.c[i] = cos(2.0 * PI * i / DT_TURN_STEPS);
+        table.s[i] = -sin(2.0 * PI * i / DT_TURN_STEPS);
     }
-    return sqrt(sum);
+    return table;
+}
+
+/* Term k turns by k steps, so its factor stands in the same table. */
+void dt_form_turns(const dt_form *a, const dt_form *b, double most, bool may[DT_TURN_STEPS]) {
+    circle table = make_circle();
+    double first = (a->re[0] - b->re[0]) * (a->re[0] - b->re[0]);
+    for (int step = 0; step < DT_TURN_STEPS; step++) {
+        double sum = first;
+        for (int k = 2; k < DT_FORM_TERMS && sum <= most * most; k++) {
+            double c = table.c[k * step % DT_TURN_STEPS], s = table.s[k * step % DT_TURN_STEPS];
+            double x = a->re[k] * c - a->im[k] * s - b->re[k], y = a->re[k] * s + a->im[k] * c - b->im[k];
+            sum += 2.0 * (x * x + y * y);
+        }
+        may[step] = sum <= most * most;
+    }
 }
 
 double dt_form_gap_slope(const dt_form *a) {

@@ -48,9 +48,10 @@ void dt_form_key(const dt_form *form, float key[DT_FORM_KEYS]);
 float dt_form_key_within(double d);
 /* False only when no turn, shift or flip can bring the shapes within d of each other. */
 bool dt_form_may_fit(const dt_form *a, const dt_form *b, double d);
-/* Root mean square by which the support functions differ when a is turned by `angle` radians (x -> y axis): a lower bound of
- * the mismatch at that turn over all shifts. */
-double dt_form_gap_at(const dt_form *a, const dt_form *b, double angle);
+/* For each turn of a by step * 2 pi / DT_TURN_STEPS radians (x -> y axis): false where the support functions differ by a root
+ * mean square of more than `most`, so that no shift brings the mismatch below that. */
+enum { DT_TURN_STEPS = 128 };
+void dt_form_turns(const dt_form *a, const dt_form *b, double most, bool may[DT_TURN_STEPS]);
 /* By how much that bound can change for each radian. */
 double dt_form_gap_slope(const dt_form *a);
 

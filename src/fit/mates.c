@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+static const double REACH_KERFS = 2.5; /* a way this far off at its pose was never brought within the kerf */
 enum { NONE = UINT32_MAX, MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
 
 typedef struct matchmaker {
@@ -82,6 +83,7 @@ static bool mate_side(matchmaker *m, const dt_side_entry *entry, const dt_found 
 
 static bool mate_found(matchmaker *m, uint32_t class_id, dt_found found, const dt_course *course) {
     const dt_loop *loop = &m->fit->walkers[found.walker].loop;
+    if (found.deviation > REACH_KERFS * m->fit->kerf) return true;
     if (found.deviation > m->fit->kerf)
         found.deviation = dt_stretch_reach(&m->fitter, course, loop, m->fit->kerf, &found.pose);
     if (found.deviation > m->fit->kerf) return true;

@@ -197,14 +197,17 @@ static int by_value(const void *a, const void *b) {
     return (p->angle > q->angle) - (p->angle < q->angle);
 }
 
-/* At the best pose within limit the centres lie within 4/pi limit, and the grid misses its turn by half a step at most. */
+/* The grid misses the best turn by half a step at most. */
+void dt_forms_turns(const dt_form *a, const dt_form *b, double limit, bool may[DT_START_TURNS]) {
+    dt_form_turns(a, b, limit + PI / DT_START_TURNS * dt_form_gap_slope(a), may);
+}
+
+/* At the best pose within limit the centres lie within 4/pi limit. */
 void dt_forms_glance(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]) {
     double half = PI / DT_START_TURNS, most = limit * (1.0 + 4.0 / PI) + half * fmax(a->radius, b->radius);
-    double gap = limit + half * dt_form_gap_slope(a);
-    for (int i = 0; i < DT_START_TURNS; i++) {
-        double angle = 2.0 * half * i;
-        values[i] = dt_form_gap_at(a, b, angle) > gap ? INFINITY : glance_both(a, b, angle, most);
-    }
+    bool may[DT_START_TURNS];
+    dt_forms_turns(a, b, limit, may);
+    for (int i = 0; i < DT_START_TURNS; i++) values[i] = may[i] ? glance_both(a, b, 2.0 * half * i, most) : INFINITY;
 }
 
 size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]) {

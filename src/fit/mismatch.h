@@ -31,8 +31,10 @@ typedef struct dt_start {
     double angle;  /* radians, x -> y axis */
     double value;  /* largest distance of a few points there */
 } dt_start;
-enum { DT_MOST_STARTS = 128, DT_START_TURNS = 128 };
+enum { DT_START_TURNS = DT_TURN_STEPS, DT_MOST_STARTS = DT_START_TURNS };
 
+/* Which turns of the grid may hold, or lie next to, a pose with a mismatch of at most limit; needs no grids. */
+void dt_forms_turns(const dt_form *a, const dt_form *b, double limit, bool may[DT_START_TURNS]);
 /* For each turn on the grid, the largest distance of a few points with the centres laid on each other; INFINITY where the
  * mismatch is proved to be beyond limit. Both forms prepared. */
 void dt_forms_glance(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]);

@@ -69,10 +69,11 @@ static bool try_turns(wheel *w) {
 
 /* Does any turn but the drawn one pass the bound that needs no grids? Nearly every piece stops here. */
 static bool may_turn(const dt_form *from, const dt_form *to, double kerf) {
-    double half = 3.14159265358979323846 / DT_START_TURNS, gap = kerf + half * dt_form_gap_slope(from);
+    bool may[DT_START_TURNS];
+    dt_forms_turns(from, to, kerf, may);
     for (int i = 0; i < DT_START_TURNS; i++) {
         bool drawn = !from->over && (i <= NEAR_TURNS || i >= DT_START_TURNS - NEAR_TURNS);
-        if (!drawn && dt_form_gap_at(from, to, 2.0 * half * i) <= gap) return true;
+        if (!drawn && may[i]) return true;
     }
     return false;
 }

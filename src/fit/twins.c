@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+static const double INRADIUS_ROOM_MM = 0.1; /* the inscribed circle is found to 0.01 mm or so */
 enum { MOST_NEAR = 150 };
 enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike pieces just fits */
 
@@ -67,10 +68,17 @@ static bool try_fit(hunt *h, const dt_form *a, const dt_form *b, double limit, d
 }
 
 static bool may_turn_to(const dt_form *a, const dt_form *b, double limit) {
-    double half = 3.14159265358979323846 / DT_START_TURNS, gap = limit + half * dt_form_gap_slope(a);
+    bool may[DT_START_TURNS];
+    dt_forms_turns(a, b, limit, may);
     for (int i = 0; i < DT_START_TURNS; i++)
-        if (dt_form_gap_at(a, b, 2.0 * half * i) <= gap) return true;
+        if (may[i]) return true;
     return false;
+}
+
+/* The largest circle inside changes by no more than the outline does. */
+static bool circles_may_fit(const dt_fit *fit, uint32_t a, uint32_t b, double limit) {
+    double ra = dt_pieces_get(fit->pieces, (dt_piece_id){a})->inradius_mm, rb = dt_pieces_get(fit->pieces, (dt_piece_id){b})->inradius_mm;
+    return fabs(ra - rb) <= limit + INRADIUS_ROOM_MM;
 }
 
 /* Upright first: a piece that drops in as it lies needs no turning over, whichever is the closer fit. */
@@ -78,6 +86,7 @@ static bool pair_leaders(void *context, uint32_t item) {
     hunt *h = context;
     dt_form *a = &h->fit->forms[h->leader], *b = &h->fit->forms[item];
     if (item <= h->leader || h->fit->class_of[item] != item || !dt_form_may_fit(a, b, h->limit)) return true;
+    if (!circles_may_fit(h->fit, h->leader, item, h->limit)) return true;
     bool upright = may_turn_to(a, b, h->limit), over = may_turn_to(&h->over, b, h->limit);
     if (!upright && !over) return true;
     dt_arena *arena = &h->fit->arena;

@@ -6,7 +6,7 @@
 
 static const double PI = 3.14159265358979323846;
 static const double RUNG_RATIO = 1.5;      /* a side is looked up by at least 1/1.5 of its length */
-enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000 };
+enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000, MANY_WALKERS = 1500 };
 
 typedef struct cosines {
     double c[DT_WINDOW_TERMS][DT_WINDOW_POINTS];
@@ -55,11 +55,12 @@ static size_t windows_on(const dt_loop *loop, double grid) {
 static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cosines *table, dt_arena *scratch, dt_rung *rung) {
     const dt_loop *loop = &walkers[index].loop;
     double grid = rung->length / GRIDS_IN_WINDOW;
+    size_t every = rung->every;
     size_t starts = windows_on(loop, grid);
     dt_point *points = DT_TAKE(scratch, starts + GRIDS_IN_WINDOW, dt_point), picked[DT_WINDOW_POINTS];
     if (!points) return DT_NO_MEMORY;
     if (starts) dt_loop_points(loop, 0.0, grid, starts + GRIDS_IN_WINDOW, points);
-    for (size_t j = 0; j < starts; j++) {
+    for (size_t j = 0; j < starts; j += every) {
         double steady;
         for (size_t i = 0; i < DT_WINDOW_POINTS; i++) picked[i] = points[j + 2 * i + 1];
         key_of(table, picked, rung->keys + rung->count * DT_WINDOW_KEYS, &steady);
@@ -70,6 +71,7 @@ static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cos
 
 static dt_status fill_rung(const dt_walker *walkers, size_t walker_count, dt_arena *arena, dt_rung *rung) {
     size_t count = 0;
+    rung->every = walker_count > MANY_WALKERS ? 2 : 1;
     for (size_t i = 0; i < walker_count; i++) count += windows_on(&walkers[i].loop, rung->length / GRIDS_IN_WINDOW);
     if (count > MOST_WINDOWS) return DT_TOO_LARGE;
     rung->windows = DT_TAKE(arena, count, dt_window);

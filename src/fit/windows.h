@@ -31,6 +31,7 @@ typedef struct dt_rung {
     dt_window *windows;
     float *keys;
     size_t count;
+    size_t every;           /* 1 = a window from each grid point, 2 = from every other (very many walkers) */
     dt_kdtree tree;
 } dt_rung;
 

@@ -23,7 +23,7 @@ static dt_path shaken(uint64_t *state, dt_path path, double reach, dt_point *poi
 /* tests/slow/fit_mismatch.c does this for hundreds. */
 START_TEST(agrees_with_brute_force) {
     uint64_t state = 5;
-    for (int i = 0; i < 4; i++) {
+    for (int i = 1; i < 3; i++) {
         dt_point p[400], q[400], r[400];
         dt_path a = brute_blob(&state, 12, i % 2, p), b = {r, a.count};
         brute_move(shaken(&state, a, 0.3 * i, q), brute_random_pose(&state, false), r);
