@@ -36,7 +36,7 @@ static bool stands(const stand *s, double eye, dt_pose pose) {
     if (value <= eye) return true;
     if (value > 3.0 * eye) return false;
     dt_rigid_fit fit = {.source = pulls_of_stand, .context = (void *)(uintptr_t)s, .centre = s->courses[0].centre, .radius = 0.0,
-                        .enough_mm = eye, .hopeless_mm = eye, .pulls = s->fitter->pulls, .rows = s->fitter->rows,
+                        .enough_mm = eye, .hopeless_mm = eye, .step_mm = 0.004, .pulls = s->fitter->pulls, .rows = s->fitter->rows,
                         .room = s->fitter->room};
     for (size_t i = 0; i < s->course_count; i++)
         fit.radius = fmax(fit.radius, s->courses[i].radius + dt_point_distance(fit.centre, s->courses[i].centre));
