@@ -147,12 +147,12 @@ static void lay_out(play *g, uint32_t figures) {
     }
 }
 
-dt_status model_play(const model *m, model_view view, dt_arena *arena, model_run *out) {
+dt_status model_play(const model *m, model_view view, bool backwards, dt_arena *arena, model_run *out) {
     model_run run;
     play g = {.m = m, .view = view, .run = &run};
     uint32_t *grown = DT_TAKE(arena, m->count, uint32_t), figures = 0;
     if (!grown || !prepare(&g, arena)) return DT_NO_MEMORY;
-    dt_status status = model_order(m, arena, view.whimsies ? grown : run.order, g.starts);
+    dt_status status = model_order(m, backwards, arena, view.whimsies ? grown : run.order, g.starts);
     if (status != DT_OK) return status;
     if (view.whimsies) figures = figures_first(m, grown, run.order);
     lay_out(&g, figures);
@@ -161,4 +161,16 @@ dt_status model_play(const model *m, model_view view, dt_arena *arena, model_run
     if (g.rivals.failed) return DT_NO_MEMORY;
     *out = run;
     return DT_OK;
+}
+
+void model_mean(const model *m, model_run *run, const model_run *other) {
+    for (int e = 0; e < 2; e++)
+        for (int c = 0; c < 2; c++) {
+            run->sums.looked[e][c] = (run->sums.looked[e][c] + other->sums.looked[e][c]) / 2.0;
+            for (int f = 0; f < 2; f++) run->sums.alike[e][c][f] = (run->sums.alike[e][c][f] + other->sums.alike[e][c][f]) / 2.0;
+        }
+    for (uint32_t p = 0; p < m->count; p++) {
+        run->looked_over[p] = (run->looked_over[p] + other->looked_over[p]) / 2.0;
+        run->alike[p] = (run->alike[p] + other->alike[p]) / 2.0;
+    }
 }

@@ -10,6 +10,11 @@
  *      lies  lies  lies         the place p shows 3 of its 4 neighbours, q only 1 of 4: p comes first
  *      lies   p     q
  *
+ * Of two places that show the same share the one that opened first comes first; neighbours open one after the other as the outline is
+ * walked from the rim, or from the neighbour that lay first. The puzzle is played twice, outlines walked one way round and the other, and
+ * the mean taken, so that the work is a matter of who borders on whom and does not change when the drawing is moved, turned,
+ * mirrored or drawn in another sequence.
+ *
  * A person cannot know how many pieces look alike for a place before looking for them, but sees how much of its border is
  * there, and that is what the expected cost goes by. The order depends on the neighbours alone, on no switch and on no
  * likeness, and so the laws hold by construction: for any one order m and k of every place can only grow when pieces become
@@ -34,8 +39,10 @@
 #define MODEL_LOOK_SETS (1u << MODEL_LOOKS)
 
 typedef struct model_place {
-    const uint32_t *neighbours; /* ascending, without itself */
+    const uint32_t *neighbours; /* once each, in the order in which the outline is walked */
     uint32_t neighbour_count;
+    uint32_t after_rim;         /* index in neighbours of the first one behind the rim; 0 when it has no rim */
+    double size;                /* to tell one start from another: its area */
     uint32_t colour;            /* group, 0 .. model.colours - 1 */
     uint8_t asks;               /* looks of the rim here; 0 = an inner place, or no rim to be seen */
     uint8_t shows;              /* looks found anywhere on the outline of its piece; includes asks */
@@ -84,12 +91,15 @@ typedef struct model_view {
     bool whimsies, edge, colours, two_sided;
 } model_view;
 
-/* One run with figures known or not (view.whimsies). Results live in the arena. O((places + neighbours) log places + rivals).
+/* Means of two runs, into the first. */
+void model_mean(const model *m, model_run *run, const model_run *other);
+
+/* One run with figures known or not (view.whimsies), outlines walked backwards or not. Results live in the arena. O((places + neighbours) log places + rivals).
  * DT_NO_MEMORY. */
-dt_status model_play(const model *m, model_view view, dt_arena *arena, model_run *out);
+dt_status model_play(const model *m, model_view view, bool backwards, dt_arena *arena, model_run *out);
 
 /* The order of growth alone, figures not told apart, into order[count]; starts[count], by place, says what was laid with no
  * neighbour lying. */
-dt_status model_order(const model *m, dt_arena *arena, uint32_t *order, bool *starts);
+dt_status model_order(const model *m, bool backwards, dt_arena *arena, uint32_t *order, bool *starts);
 
 #endif

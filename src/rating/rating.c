@@ -1,5 +1,5 @@
 /* The rating of a puzzle: the model (model.h) built from pieces, neighbours and places, played with and without its figures, and
- * put into words and numbers by the formula of effort.h. Points, factors, tries and looks always stand for the median adult, so
+ * put into numbers by the formula of effort.h. Points, factors, tries and looks always stand for the median adult, so
  * that they mean the same for every listing; times follow the constants that were handed in. */
 #include <dovetell/rating.h>
 
@@ -18,7 +18,6 @@ static const double MOST_FALSE_EDGES = 0.5;
 
 typedef struct builder {
     const dt_pieces *pieces;
-    const dt_graph *graph;
     const dt_settings *settings;
     dt_arena *arena;
     model_place *places;
@@ -47,20 +46,39 @@ static bool group_colours(builder *b) {
     return true;
 }
 
+/* The neighbours of a piece as its outline is walked, each once, and where they begin behind its longest rim side. */
+static bool walk_neighbours(builder *b, uint32_t *last_seen, uint32_t id, model_place *p) {
+    const dt_piece *piece = dt_pieces_get(b->pieces, (dt_piece_id){id});
+    uint32_t *neighbours = DT_TAKE(b->arena, piece->side_count, uint32_t), count = 0;
+    double longest_rim = 0.0;
+    if (!neighbours) return false;
+    for (size_t i = 0; i < piece->side_count; i++) {
+        const dt_seam *seam = dt_pieces_seam(b->pieces, piece->sides[i].seam);
+        dt_piece_id across = dt_pieces_across(b->pieces, (dt_piece_id){id}, &piece->sides[i]);
+        if (across.v == DT_OUTSIDE.v && seam->length > longest_rim) {
+            longest_rim = seam->length;
+            p->after_rim = count;
+        }
+        if (!DT_IS_PIECE(across) || last_seen[across.v] == id + 1) continue;
+        last_seen[across.v] = id + 1;
+        neighbours[count++] = across.v;
+    }
+    p->neighbours = neighbours;
+    p->neighbour_count = count;
+    if (p->after_rim >= count) p->after_rim = 0;
+    return true;
+}
+
 static bool build_places(builder *b) {
     const looks *seen = NULL;
-    if (looks_of_pieces(b->pieces, b->settings->eye_mm, b->arena, &seen) != DT_OK) return false;
+    uint32_t *last_seen = DT_TAKE(b->arena, b->m.count, uint32_t);
+    if (!last_seen || looks_of_pieces(b->pieces, b->settings->eye_mm, b->arena, &seen) != DT_OK) return false;
     for (uint32_t i = 0; i < b->m.count; i++) {
         const dt_piece *piece = dt_pieces_get(b->pieces, (dt_piece_id){i});
         model_place *p = &b->places[i];
-        size_t around = 0;
-        const dt_piece_id *ids = dt_graph_around(b->graph, (dt_piece_id){i}, &around);
-        uint32_t *neighbours = DT_TAKE(b->arena, around, uint32_t);
-        if (!neighbours) return false;
-        for (size_t j = 0; j < around; j++) neighbours[j] = ids[j].v;
-        *p = (model_place){.neighbours = neighbours, .neighbour_count = (uint32_t)around, .asks = seen[i].asks,
-                           .shows = seen[i].shows, .start_rank = piece->corner ? 0 : piece->edge ? 1 : 2,
-                           .whimsy = piece->whimsy};
+        *p = (model_place){.asks = seen[i].asks, .shows = seen[i].shows, .start_rank = piece->corner ? 0 : piece->edge ? 1 : 2,
+                           .whimsy = piece->whimsy, .size = piece->area_mm2};
+        if (!walk_neighbours(b, last_seen, i, p)) return false;
     }
     return group_colours(b);
 }
@@ -92,20 +110,26 @@ typedef struct assessment {
     model_run run; /* with figures told apart: as drawn */
 } assessment;
 
-static dt_status play_both(builder *b, assessment *out) {
+/* Both ways round, and the mean of the two. */
+static dt_status play_twice(const builder *b, model_view view, model_run *out) {
+    model_run forwards, backwards;
+    dt_status status = model_play(&b->m, view, false, b->arena, &forwards);
+    if (status == DT_OK) status = model_play(&b->m, view, true, b->arena, &backwards);
+    if (status != DT_OK) return status;
+    model_mean(&b->m, &forwards, &backwards);
+    *out = forwards;
+    return DT_OK;
+}
+
+static dt_status assess(const builder *b, assessment *out) {
     const dt_settings *s = b->settings;
     assessment a = {.drawn = drawn_factors(b)};
-    model_run plain;
     model_view view = {.whimsies = true, .edge = true, .colours = true, .two_sided = s->two_sided};
-    dt_status status = model_play(&b->m, view, b->arena, &a.run);
-    if (status != DT_OK) return status;
+    dt_status status = play_twice(b, view, &a.run);
+    model_run plain = a.run;
     view.whimsies = false;
-    if (dt_pieces_whimsy_count(b->pieces) > 0) {
-        status = model_play(&b->m, view, b->arena, &plain);
-        if (status != DT_OK) return status;
-    } else {
-        plain = a.run;
-    }
+    if (status == DT_OK && dt_pieces_whimsy_count(b->pieces) > 0) status = play_twice(b, view, &plain);
+    if (status != DT_OK) return status;
     a.facts = (effort_case){.places = b->m.count, .sums = {plain.sums, a.run.sums}, .picture = s->picture};
     a.facts.unknown_colours = b->m.colours > 1 || s->colours < 1 ? 1 : s->colours;
     *out = a;
@@ -145,9 +169,10 @@ dt_status dt_rating_new(const dt_pieces *pieces, const dt_graph *graph, const dt
                         const dt_effort *effort, dt_rating **out, dt_error *error) {
     dt_effort standard = dt_effort_default();
     dt_arena arena = DT_ARENA(MOST_SCRATCH_BYTES);
-    builder b = {.pieces = pieces, .graph = graph, .settings = settings, .arena = &arena};
+    builder b = {.pieces = pieces, .settings = settings, .arena = &arena};
     assessment a;
     dt_status status = DT_NO_MEMORY;
+    (void)graph; /* who borders on whom is read from the sides, which also say in which order round the piece */
     dt_rating *rating = calloc(1, sizeof *rating);
     b.m.count = (uint32_t)dt_pieces_count(pieces);
     b.places = DT_TAKE(&arena, b.m.count, model_place);
@@ -155,7 +180,7 @@ dt_status dt_rating_new(const dt_pieces *pieces, const dt_graph *graph, const dt
     b.m.rivals = rivals_of_place;
     b.m.context = rival_finder_new(pieces, fit, settings, &arena);
     if (!rating || !b.places || !b.m.context || !build_places(&b)) goto done;
-    status = play_both(&b, &a);
+    status = assess(&b, &a);
     if (status == DT_OK && !fill_rating(&b, &a, effort ? effort : &standard, rating)) status = DT_NO_MEMORY;
 done:
     if (status == DT_OK) {

@@ -45,14 +45,16 @@ static void join(lattice *l, uint32_t a, uint32_t b, int d, uint32_t kind) {
     l->neighbours[b][d + 2] = a;
 }
 
-/* model.h wants the neighbours packed and ascending: up, left, right, down is ascending by number. */
+/* Right, down, left, up is the order in which the outline is walked. */
 static void pack_neighbours(lattice *l, uint32_t p, uint32_t *packed) {
-    static const int ascending[] = {3, 2, 0, 1};
-    uint32_t count = 0;
-    for (int i = 0; i < 4; i++)
-        if (l->sides[p][ascending[i]]) packed[count++] = l->neighbours[p][ascending[i]];
+    uint32_t count = 0, after = 0;
+    for (int d = 0; d < 4; d++) {
+        if (l->sides[p][d] && !l->sides[p][(d + 3) % 4]) after = count;
+        if (l->sides[p][d]) packed[count++] = l->neighbours[p][d];
+    }
     l->places[p].neighbours = packed;
     l->places[p].neighbour_count = count;
+    l->places[p].after_rim = after;
     l->places[p].start_rank = count == 2 ? 0 : count == 3 ? 1 : 2;
 }
 
@@ -94,7 +96,7 @@ effort_case lattice_case(const lattice *l, unsigned unknown_colours, dt_picture 
     for (int w = 0; w < 2; w++) {
         dt_arena arena = DT_ARENA((size_t)1 << 28);
         model_run run;
-        ck_assert_int_eq(model_play(&l->m, (model_view){.whimsies = w == 1}, &arena, &run), DT_OK);
+        ck_assert_int_eq(model_play(&l->m, (model_view){.whimsies = w == 1}, false, &arena, &run), DT_OK);
         out.sums[w] = run.sums;
         dt_arena_free(&arena);
     }

@@ -148,6 +148,22 @@ START_TEST(scale_says_nothing) {
 }
 END_TEST
 
+/* Turned, mirrored, moved: the order of places follows who borders on whom, not where a piece lies on the sheet. A look-alike whose
+ * deviation is the eye's to within the grid may come or go: the tolerance is one try more in this small puzzle. */
+START_TEST(where_it_lies_says_nothing) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    const dt_point origin = {0, 0};
+    const dt_pose poses[] = {dt_pose_about(90, false, origin, origin), dt_pose_about(180, false, origin, (dt_point){3, 4}),
+                             dt_pose_about(0, true, origin, origin), dt_pose_about(27, true, origin, origin)};
+    double before = points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &settings);
+    for (int i = 0; i < 4; i++) {
+        draft *d = knobbed(4, 5, (unsigned)_i, _i % 2);
+        draft_transform(d, poses[i], 1.0);
+        ck_assert_double_eq_tol(points_of_draft(d, &settings), before, 0.1);
+    }
+}
+END_TEST
+
 /* A wavy rim like the inner lines hides the edge; the same inner lines in a straight rim do not. */
 static void wave(draft *d, dt_point a, dt_point b, double amplitude, int cells, uint64_t *state) {
     enum { STEPS = 24 };
@@ -207,6 +223,7 @@ Suite *RATING_DRAFT_SUITE(void) {
     tcase_add_loop_test(cases, twins_are_never_easier, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, a_figure_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, scale_says_nothing, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, where_it_lies_says_nothing, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, a_rim_that_shows_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);
     suite_add_tcase(suite, cases);
     return suite;

@@ -51,7 +51,7 @@ START_TEST(alike_pieces_are_counted_among_the_loose) {
     lattice *l = lattice_new(6, 6, 1, 1);
     dt_arena arena = DT_ARENA((size_t)1 << 24);
     model_run run;
-    ck_assert_int_eq(model_play(&l->m, (model_view){0}, &arena, &run), DT_OK);
+    ck_assert_int_eq(model_play(&l->m, (model_view){0}, false, &arena, &run), DT_OK);
     for (uint32_t p = 0; p < 36; p++) {
         double loose_inner = 0;
         for (uint32_t q = 0; q < 36; q++) loose_inner += l->places[q].neighbour_count == 4 && run.turn[q] >= run.turn[p];
@@ -71,7 +71,7 @@ START_TEST(the_assembly_grows_compactly) {
     dt_arena arena = DT_ARENA((size_t)1 << 24);
     model_run run;
     unsigned with_one = 0;
-    ck_assert_int_eq(model_play(&l->m, (model_view){0}, &arena, &run), DT_OK);
+    ck_assert_int_eq(model_play(&l->m, (model_view){0}, false, &arena, &run), DT_OK);
     for (uint32_t t = 1; t < l->m.count; t++) {
         const model_place *p = &l->places[run.order[t]];
         unsigned lying = 0;
