@@ -18,7 +18,8 @@ typedef struct dt_match {
     bool only_flipped;     /* fits only when turned over (pose.flipped); with a one-faced sheet it is no real double fit */
 } dt_match;
 
-/* b's outline seats along a whole seam of a that belongs to instead_of. */
+/* b's outline seats along a whole seam of a that belongs to instead_of, and b and a do not overlap there by more than the kerf.
+ * Twins of instead_of are left out: they are listed as twins. */
 typedef struct dt_false_mate {
     dt_piece_id a, b, instead_of;
     dt_seam_id seam;
@@ -30,13 +31,15 @@ typedef struct dt_false_mate {
 typedef struct dt_candidate {
     dt_piece_id piece;
     dt_pose pose;          /* carries it there; the identity for the true piece */
-    double deviation_mm;
+    double deviation_mm;   /* largest distance, both ways, between the side and the stretch of b's outline at this pose; the first
+                              few of a side are at their best pose on small drafts, the others at one within the eye */
 } dt_candidate;
 
 typedef struct dt_fit dt_fit;
 
-/* Uses kerf_mm, eye_mm, two_sided. Near linear where seams are distinct; memory is bounded by limits in the source, and
- * where a list was cut short dt_fit_is_whole says false. */
+/* Uses kerf_mm, eye_mm, two_sided. Memory is bounded by limits in the source. Where something was left out dt_fit_is_whole
+ * says false: on a large sheet of much alike sides only the nearest stretches are looked at, and then k is "at least"; near
+ * twins are sought on sheets of up to 150 pieces. */
 dt_status dt_fit_new(const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch, dt_fit **out,
                      dt_error *error);
 void dt_fit_free(dt_fit *fit);

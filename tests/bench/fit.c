@@ -1,0 +1,80 @@
+/* How long the comparison of places takes: growth with the number of pieces, and the index of sides against looking at every
+ * outline for every side. User time of one process, on sheets of 20 mm knobbed pieces, all seams different. */
+#include "draft.h"
+#include "fit/stretch.h"
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <sys/resource.h>
+
+static double user_seconds(void) {
+    struct rusage usage;
+    getrusage(RUSAGE_SELF, &usage);
+    return (double)usage.ru_utime.tv_sec + 1e-6 * (double)usage.ru_utime.tv_usec;
+}
+
+static void demand(bool holds, const char *what) {
+    if (holds) return;
+    fprintf(stderr, "bench fit: %s\n", what);
+    exit(1);
+}
+
+/* Seconds for one side against all outlines, every 1 mm, without any index: the mean over a few sides. */
+static double brute_side(const dt_pieces *pieces) {
+    enum { SIDES = 6 };
+    dt_arena arena = DT_ARENA((size_t)1 << 30);
+    size_t count = dt_pieces_count(pieces);
+    dt_loop *loops = calloc(count, sizeof *loops);
+    demand(loops != NULL, "no memory");
+    for (uint32_t i = 0; i < count; i++)
+        demand(dt_loop_new(dt_pieces_get(pieces, (dt_piece_id){i})->outline, &arena, &loops[i]) == DT_OK, "no memory");
+    double start = user_seconds(), sum = 0.0, rms;
+    for (size_t s = 0; s < SIDES; s++) {
+        dt_course course;
+        const dt_seam *seam = dt_pieces_seam(pieces, (dt_seam_id){(uint32_t)(s * dt_pieces_seam_count(pieces) / SIDES)});
+        demand(dt_course_new(seam->path, &arena, &course) == DT_OK, "no memory");
+        for (size_t i = 0; i < count; i++)
+            for (double at = 0.0; at < loops[i].length; at += 1.0) {
+                dt_stretch_align(&course, &loops[i], at, &rms);
+                sum += rms;
+            }
+    }
+    double seconds = (user_seconds() - start) / SIDES;
+    demand(sum > 0.0, "nothing was compared");
+    free(loops);
+    dt_arena_free(&arena);
+    return seconds;
+}
+
+static double run(unsigned rows, unsigned columns, bool alike, bool with_brute) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    dt_net *net;
+    dt_fit *fit;
+    draft_knobbed_sheet(d, rows, columns, 20, 5, alike);
+    dt_pieces *pieces = draft_pieces(d, &settings, &net);
+    double start = user_seconds();
+    demand(dt_fit_new(pieces, &settings, NULL, &fit, NULL) == DT_OK, "the stage failed");
+    double seconds = user_seconds() - start;
+    printf("fit  %5zu pieces %s %7.2f s", dt_pieces_count(pieces), alike ? "alike   " : "distinct", seconds);
+    if (with_brute) {
+        double brute = brute_side(pieces) * (double)dt_fit_side_count(fit);
+        printf("   sides without an index: %8.1f s, %.0f times as long", brute, brute / seconds);
+    }
+    printf("\n");
+    dt_fit_free(fit);
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    draft_free(d);
+    return seconds;
+}
+
+int main(void) {
+    double first = run(20, 25, false, true);
+    run(25, 40, false, true);
+    run(40, 50, false, true);
+    double last = run(50, 100, false, true);
+    printf("fit  growth exponent from 500 to 5,000 pieces: %.2f\n", log(last / first) / log(10.0));
+    run(30, 33, true, false);
+    return 0;
+}
