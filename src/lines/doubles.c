@@ -25,7 +25,8 @@ static const double LEVEL_SHARE[LEVELS] = {0.04, 0.2, 0.5, 1.0}; /* of the dista
 #define MOST_OF_IT 0.8
 /* What would be left at the end of an open stroke is left out too when it is shorter than so many distances. */
 #define STUB 2.0
-#define MOST_PAIRS 200000000u
+/* A knobbed sheet of 5,000 pieces needs 5 million. */
+#define MOST_PAIRS 30000000u
 
 typedef struct laid {
     dt_point a, b;
@@ -107,7 +108,7 @@ static bool compare_cuts(layer *l, const laid *cut, uint32_t item, double perime
 static bool compare_with_laid(layer *l, const laid *cut, double perimeter) {
     for (dt_cells cells = dt_grid_cells(&l->grid, cut->a, cut->b, 0.0); dt_cells_next(&cells);)
         for (uint32_t e = dt_grid_head(&l->grid, &cells); e != DT_NO_KEY; e = l->grid.entries.items[e].next)
-            if (!compare_cuts(l, cut, l->grid.entries.items[e].item, perimeter)) return false;
+            if (l->pairs > MOST_PAIRS || !compare_cuts(l, cut, l->grid.entries.items[e].item, perimeter)) return false;
     return true;
 }
 
@@ -186,6 +187,7 @@ static bool find_spans(layer *l, size_t first, size_t end) {
         if (in->level != LEVELS - 1) continue;
         size_t k = 0;
         while (k < l->spans.count && (l->spans.items[k].stroke != in->stroke || in->from > l->spans.items[k].to + DT_GRID_MM)) k++;
+        l->pairs += k;
         if (k == l->spans.count && !dt_array_push(&l->spans, ((span){in->from, in->to, in->stroke}))) return false;
         l->spans.items[k].to = fmax(l->spans.items[k].to, in->to);
     }
@@ -226,7 +228,8 @@ static bool lead_over(layer *l, size_t first, size_t end, const stretch *s) {
     const span *now = span_beyond(l, s->from);
     if (!now) return true;
     if (s->from > l->least_arc && !add_link(l, place_at(l, s->from), beside_at(l, first, end, now->stroke, s->from))) return false;
-    while (now->to < s->to) {
+    while (now->to < s->to && l->pairs <= MOST_PAIRS) {
+        l->pairs += 10 * (end - first);
         const span *next = span_beyond(l, now->to);
         if (next->to <= now->to) break;
         if (next->stroke != now->stroke && !link_spans(l, first, end, now, next)) return false;
@@ -376,8 +379,9 @@ dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts
     ghosts->reach_mm = l.near_mm;
     dt_grid_init(&l.grid, fmax(mean_length(strokes), 4 * l.near_mm), l.near_mm);
     for (uint32_t i = 0; status == DT_OK && i < strokes.count; i++) {
-        if (!lay_stroke(&l, &strokes.strokes[i], i)) status = DT_NO_MEMORY;
-        if (status == DT_OK) status = check_work(&l, error);
+        bool laid_down = lay_stroke(&l, &strokes.strokes[i], i);
+        status = check_work(&l, error);
+        if (status == DT_OK && !laid_down) status = DT_NO_MEMORY;
     }
     dt_grid_free(&l.grid);
     if (status == DT_OK && !cut_laid(&l)) status = DT_NO_MEMORY;

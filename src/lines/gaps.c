@@ -17,8 +17,10 @@
 #define NEARLY 1.25
 /* A third line is joined when it is at most so many times as far as the two ends are from each other. */
 #define THIRD 1.5
+/* A sheet of 10,000 pieces with each seam a stroke of its own, ends rounded away from each other, has 80,000. */
+#define MOST_ENDS 200000u
 /* Most pairs of a cut and a loose end that are looked at. */
-#define MOST_PAIRS 60000000u
+#define MOST_PAIRS 30000000u
 
 typedef struct aim {
     double reach;           /* distance, or INFINITY */
@@ -89,6 +91,14 @@ static bool add_end(closer *c, uint32_t which, bool at_start) {
     return dt_grid_add(&c->grid, end.at, end.at, (uint32_t)c->ends.count) && dt_array_push(&c->ends, end);
 }
 
+static dt_status check_ends(const dt_chains *chains, dt_error *error) {
+    size_t count = 0;
+    for (uint32_t i = 0; i < chains->corner_count; i++) count += chains->corner_degree[i] == 1;
+    if (count <= MOST_ENDS) return DT_OK;
+    return dt_fail(error, DT_TOO_LARGE, "%zu line ends meet no other line, which is no puzzle (the limit is %u): leave out what is no cut "
+                   "with --skip", count, MOST_ENDS);
+}
+
 static dt_status find_ends(closer *c) {
     c->end_of = malloc(((size_t)c->chains->corner_count + 1) * sizeof *c->end_of);
     if (!c->end_of) return DT_NO_MEMORY;
@@ -154,7 +164,7 @@ static bool offer_cut(closer *c, uint32_t number, uint32_t which, const dt_point
 static bool offer(closer *c, uint32_t which, dt_point a, dt_point b, double along) {
     for (dt_cells cells = dt_grid_cells(&c->grid, a, b, 0.0); dt_cells_next(&cells);)
         for (uint32_t e = dt_grid_head(&c->grid, &cells); e != DT_NO_KEY; e = c->grid.entries.items[e].next) {
-            c->pairs++;
+            if (c->pairs++ > MOST_PAIRS) return true;
             if (!offer_cut(c, c->grid.entries.items[e].item, which, (const dt_point[2]){a, b}, along)) return false;
         }
     return true;
@@ -300,7 +310,8 @@ dt_status dt_gaps_close(const dt_chains *chains, const dt_gap_options *options, 
     closer c = {.chains = chains, .options = options};
     c.most = fmax(fmax(options->join_mm, options->ghosts->reach_mm + 2 * DT_SAME_MM), DT_SAME_MM);
     dt_grid_init(&c.grid, 2 * c.most, c.most);
-    dt_status status = find_ends(&c);
+    dt_status status = check_ends(chains, error);
+    if (status == DT_OK) status = find_ends(&c);
     if (status == DT_OK && c.ends.count) status = offer_all(&c, error);
     if (status == DT_OK && !join_all(&c, cuts, gaps)) status = DT_NO_MEMORY;
     free(c.end_of);

@@ -5,7 +5,9 @@
 
 bool dt_ghosts_index(dt_ghosts *ghosts) {
     double reach = ghosts->reach_mm + DT_SAME_MM;
-    dt_grid_init(&ghosts->grid, 8 * reach, reach);
+    double total = 0.0;
+    for (size_t i = 0; i < ghosts->count; i++) total += dt_point_distance(ghosts->items[i].a, ghosts->items[i].b);
+    dt_grid_init(&ghosts->grid, fmax(8 * reach, total / ((double)ghosts->count + 1.0)), reach);
     for (uint32_t i = 0; i < ghosts->count; i++)
         if (!dt_grid_add(&ghosts->grid, ghosts->items[i].a, ghosts->items[i].b, i)) return false;
     return true;
@@ -52,6 +54,9 @@ static bool has(const numbers *list, size_t first, uint32_t value) {
     return false;
 }
 
+/* Of a line drawn more often than this, some strokes stay unnamed. */
+#define MOST_COPIES 64
+
 /* The strokes of ghosts at p, each once. */
 static bool strokes_at(const dt_ghosts *ghosts, dt_point p, numbers *out) {
     out->count = 0;
@@ -59,6 +64,7 @@ static bool strokes_at(const dt_ghosts *ghosts, dt_point p, numbers *out) {
         for (uint32_t e = dt_grid_head(&ghosts->grid, &cells); e != DT_NO_KEY; e = ghosts->grid.entries.items[e].next) {
             const dt_ghost *ghost = &ghosts->items[ghosts->grid.entries.items[e].item];
             if (dt_segment_distance(p, ghost->a, ghost->b, NULL) > ghosts->reach_mm + DT_SAME_MM / 2) continue;
+            if (out->count == MOST_COPIES) return true;
             if (!has(out, 0, ghost->stroke) && !dt_array_push(out, ghost->stroke)) return false;
         }
     return true;

@@ -16,8 +16,8 @@ __extension__ typedef __int128 wide;
 /* Bending moves a cut by half a micrometre at most; few are bent twice. */
 #define PASSES 50
 /* A puzzle of 10,000 pieces has about 20,000 crossings; beyond these limits the lines are a scribble. */
-#define MOST_CROSSINGS 4000000u
-#define MOST_PAIRS 400000000u
+#define MOST_CROSSINGS 1000000u
+#define MOST_PAIRS 60000000u
 
 typedef struct hit {
     uint32_t cut;
@@ -112,7 +112,7 @@ static bool compare_cut(noder *n, uint32_t item, bool enter) {
     const dt_cut *cut = &n->cuts->items[item];
     for (dt_cells cells = dt_grid_cells(&n->grid, real(cut->a), real(cut->b), n->grid.margin); dt_cells_next(&cells);) {
         for (uint32_t e = dt_grid_head(&n->grid, &cells); e != DT_NO_KEY; e = n->grid.entries.items[e].next)
-            if (n->grid.entries.items[e].item != item && !compare_pair(n, item, n->grid.entries.items[e].item)) return false;
+            if (n->grid.entries.items[e].item != item && n->pairs <= MOST_PAIRS && !compare_pair(n, item, n->grid.entries.items[e].item)) return false;
         if (enter && !dt_grid_enter(&n->grid, &cells, item)) return false;
     }
     return true;

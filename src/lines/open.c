@@ -14,6 +14,10 @@
 #define AWAY_COSINE -0.3
 /* "Much larger than its fellows": two pieces that ran together have about twice the area of one. */
 #define LARGE 1.5
+/* A draft with more loose ends than this is a scribble, in which nothing faces anything. */
+#define MOST_ENDS 20000
+/* Pairs of ends that are compared for a sentence. */
+#define MOST_PAIRS 20000000u
 /* A line that begins nowhere must be this many times as long as the gap to be taken for a seam. */
 #define LONG 10.0
 /* Up to so many join distances a gap is taken for one whatever the sizes of the faces. */
@@ -180,7 +184,7 @@ static dt_status report_all(finder *f, dt_faults *faults) {
 }
 
 dt_status dt_open_report(const dt_net *net, const dt_open_ends *ends, double join_mm, dt_faults *faults) {
-    if (ends->count == 0) return DT_OK;
+    if (ends->count == 0 || ends->count > MOST_ENDS) return DT_OK;
     finder f = {.net = net, .ends = ends, .narrow_mm = JOINS * join_mm};
     dt_status status = DT_NO_MEMORY;
     f.gaps = calloc(ends->count, sizeof *f.gaps);
@@ -199,34 +203,36 @@ dt_status dt_open_report(const dt_net *net, const dt_open_ends *ends, double joi
     return status;
 }
 
-typedef struct ranked {
-    double along;
-    uint32_t end;
-} ranked;
-
-static int compare_ranked(const void *left, const void *right) {
-    const ranked *a = left, *b = right;
-    if (a->along != b->along) return a->along < b->along ? -1 : 1;
-    return (a->end > b->end) - (a->end < b->end);
+static bool nearest_within(const dt_open_ends *ends, double cell, uint64_t *left, dt_point pair[2]) {
+    double best = INFINITY;
+    dt_grid grid;
+    dt_grid_init(&grid, cell, 0.0);
+    for (uint32_t i = 0; i < ends->count && *left; i++) {
+        const dt_open_end *p = &ends->items[i];
+        for (dt_cells cells = dt_grid_cells(&grid, p->at, p->at, cell); dt_cells_next(&cells);)
+            for (uint32_t e = dt_grid_head(&grid, &cells); e != DT_NO_KEY && *left; e = grid.entries.items[e].next, --*left) {
+                const dt_open_end *q = &ends->items[grid.entries.items[e].item];
+                double width = dt_point_distance(p->at, q->at);
+                if (width >= best || width > cell || (p->chain == q->chain && p->length < 1.5 * width)) continue;
+                best = width;
+                pair[0] = q->at;
+                pair[1] = p->at;
+            }
+        if (!dt_grid_add(&grid, p->at, p->at, i)) break;
+    }
+    dt_grid_free(&grid);
+    return best < INFINITY;
 }
 
-/* Closest pair by a sweep along a slanted axis, across which no drawing is likely to line up its ends. */
+/* Looks within growing distances; whatever lies nearer than half a millimetre is near enough to be shown first. */
 bool dt_open_nearest(const dt_open_ends *ends, dt_point *a, dt_point *b) {
-    static const dt_point AXIS = {0.5403023058681398, 0.8414709848078965}; /* one radian */
-    double best = INFINITY;
-    ranked *list = malloc((ends->count + 1) * sizeof *list);
-    if (!list) return false;
-    for (uint32_t i = 0; i < ends->count; i++) list[i] = (ranked){dt_point_dot(ends->items[i].at, AXIS), i};
-    qsort(list, ends->count, sizeof *list, compare_ranked);
-    for (size_t i = 0; i < ends->count; i++)
-        for (size_t j = i; j-- > 0 && list[i].along - list[j].along < best;) {
-            const dt_open_end *p = &ends->items[list[i].end], *q = &ends->items[list[j].end];
-            double width = dt_point_distance(p->at, q->at);
-            if (width >= best || (p->chain == q->chain && p->length < 1.5 * width)) continue;
-            best = width;
-            *a = q->at;
-            *b = p->at;
-        }
-    free(list);
-    return best < INFINITY;
+    uint64_t left = MOST_PAIRS;
+    dt_point pair[2];
+    for (double cell = 0.5; cell < 4 * DT_REACH_MM && ends->count > 1 && left; cell *= 2) {
+        if (!nearest_within(ends, cell, &left, pair)) continue;
+        *a = pair[0];
+        *b = pair[1];
+        return true;
+    }
+    return false;
 }
