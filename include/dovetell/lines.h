@@ -56,11 +56,16 @@ typedef struct dt_face {
 
 typedef struct dt_net dt_net;
 
-/* Cleans the strokes (doubled lines, gaps, noding on a 1 micrometre grid, dangles, slivers: see the source) and finds the
- * faces. Uses kerf_mm and join_mm. A sliver is reported and its area given to the face along its longest border; a face that
- * rings all others in its one hole (a tray) is a face like any other here. Faces have no order that matters.
- * DT_NO_PIECES with a sentence that names the nearest loose ends where no face closes; DT_NO_MEMORY; DT_LIBRARY.
- * Near linear in the points and crossings. */
+/* Cleans the strokes and finds the faces. Uses kerf_mm and join_mm. Lines drawn twice count once; loose ends within join_mm of a line
+ * are joined to it; what bounds no face is taken away; a sliver (inscribed circle narrower than a kerf) is given to the face
+ * along its longest border. All this is reported as faults, but for what is smaller than 0.02 mm (twice the flatness of
+ * curves), which is put right without a word. A face that rings all others in its one hole (a tray) is a face like any other
+ * here. Faces have no order that matters. A fault's text for people is made elsewhere; a gap that is not mended has in pieces[0]
+ * the face in which two pieces have run together (the other piece has no number: it is the same face).
+ * DT_NO_PIECES with a sentence that names the nearest loose ends where no face closes; DT_TOO_LARGE with a sentence for lines
+ * farther than 500 m out, or that cross or crowd each other a million times; DT_NO_MEMORY; DT_LIBRARY.
+ * Near linear in the points and crossings. Method: snap rounding (Hobby, Practical segment intersection with finite precision
+ * output, 1999) on whole micrometres, then the walk round the faces of the plane graph; see DEVELOPERS.md. */
 dt_status dt_net_new(dt_strokes strokes, const dt_settings *settings, dt_net **out, dt_error *error);
 void dt_net_free(dt_net *net);
 

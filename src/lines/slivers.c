@@ -5,8 +5,11 @@
 #include <geos_c.h>
 #include <math.h>
 
-/* The width of a sliver is told to a hundredth of a kerf. */
+/* The width of a sliver is told to a hundredth of a kerf, but no finer than a thousandth of its length: GEOS looks at about as many cells
+ * as the one goes into the other (a sliver half a metre long took seconds). Never coarser than a tenth of a kerf. */
 #define WIDTH_STEPS 100.0
+#define LENGTH_STEPS 1000.0
+#define COARSEST_STEPS 10.0
 
 typedef struct merger {
     const dt_net *net;
@@ -79,7 +82,9 @@ static GEOSGeometry *polygon(const merger *m, const dt_face *face) {
 static bool widest_circle(const merger *m, const dt_face *face, dt_point *at, double *width) {
     bool found = false;
     GEOSGeometry *shape = polygon(m, face);
-    GEOSGeometry *radius = shape ? GEOSMaximumInscribedCircle_r(m->geos, shape, m->kerf_mm / WIDTH_STEPS) : NULL;
+    double step = fmax(m->kerf_mm / WIDTH_STEPS, face_perimeter(m->net, face) / 2 / LENGTH_STEPS);
+    step = fmin(step, m->kerf_mm / COARSEST_STEPS);
+    GEOSGeometry *radius = shape ? GEOSMaximumInscribedCircle_r(m->geos, shape, step) : NULL;
     const GEOSCoordSequence *ends = radius ? GEOSGeom_getCoordSeq_r(m->geos, radius) : NULL;
     dt_point rim;
     if (ends && GEOSCoordSeq_getXY_r(m->geos, ends, 0, &at->x, &at->y) && GEOSCoordSeq_getXY_r(m->geos, ends, 1, &rim.x, &rim.y)) {

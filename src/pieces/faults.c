@@ -31,6 +31,13 @@ static bool neck_fault(const dt_piece *piece, uint32_t number, double limit, dt_
     return true;
 }
 
+/* Have the lines told of a strip of this piece already, with the strokes on its sides? */
+static bool is_told(const dt_fault *faults, size_t count, const dt_fault *fresh) {
+    for (size_t i = 0; fresh->kind == DT_FAULT_CLOSE_CUTS && i < count; i++)
+        if (faults[i].kind == DT_FAULT_CLOSE_CUTS && faults[i].pieces[0] == fresh->pieces[0]) return true;
+    return false;
+}
+
 dt_status stage_faults(stage *s) {
     size_t count = dt_net_fault_count(s->net);
     dt_fault *faults = DT_TAKE(&s->result->arena, count + s->result->piece_count + s->crossing_count, dt_fault);
@@ -40,8 +47,9 @@ dt_status stage_faults(stage *s) {
         for (int k = 0; k < 2; k++) faults[i].pieces[k] = piece_or_none(s, faults[i].pieces[k]);
     }
     double limit = dt_neck_limit_mm(s->settings->material);
+    size_t of_lines = count;
     for (size_t p = 0; p < s->result->piece_count; p++)
-        count += neck_fault(&s->result->pieces[p], (uint32_t)p, limit, &faults[count]);
+        if (neck_fault(&s->result->pieces[p], (uint32_t)p, limit, &faults[count]) && !is_told(faults, of_lines, &faults[count])) count++;
     for (size_t i = 0; i < s->crossing_count; i++) faults[count++] = s->crossings[i];
     qsort(faults, count, sizeof *faults, dt_fault_compare);
     s->result->faults = faults;
