@@ -13,6 +13,8 @@
 #define LOOP_RATIO 3.0
 /* A short line that begins at a junction is a tail rather than a seam when it would have to grow by more than half. */
 #define TAIL_SHARE 0.5
+/* From the end of a tail the line that it ran past lies sideways or behind. */
+#define AHEAD_COSINE 0.1
 /* A target this much farther is preferred when it is better: straight on, or another loose end. */
 #define NEARLY 1.25
 /* A third line is joined when it is at most so many times as far as the two ends are from each other. */
@@ -116,7 +118,8 @@ static bool may_join(const loose *end, const dt_chain *own, uint32_t which, doub
         return (at_start ? along : end->arc - along) > LOOP_RATIO * gap && gap < end->arc / LOOP_RATIO;
     }
     if (!end->rooted || end->arc > DT_TAIL_MM) return true;
-    return dt_point_distance(end->root, p) > end->arc && gap <= TAIL_SHARE * end->arc;
+    bool behind = dt_point_dot(end->ahead, dt_point_sub(p, end->at)) < AHEAD_COSINE * gap;
+    return gap <= TAIL_SHARE * end->arc && !(behind && dt_point_distance(end->root, p) <= end->arc);
 }
 
 static bool is_better(aim fresh, aim old) {

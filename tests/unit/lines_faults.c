@@ -1,0 +1,126 @@
+/* Single faults with their place and size, and the sentences where nothing closes. */
+#include "draft.h"
+#include "stroke_list.h"
+
+#include <check.h>
+#include <math.h>
+#include <string.h>
+
+static const dt_settings SETTINGS = DT_SETTINGS_DEFAULT;
+
+static draft *sheet(void) {
+    draft *d = draft_new();
+    draft_straight_sheet(d, 3, 3, 20, 20);
+    return d;
+}
+
+static dt_net *net_of(draft *d, size_t faces, size_t faults) {
+    dt_net *net = checked_net(draft_strokes(d, 0.01), &SETTINGS);
+    draft_free(d);
+    ck_assert_uint_eq(dt_net_face_count(net), faces);
+    ck_assert_uint_eq(dt_net_fault_count(net), faults);
+    return net;
+}
+
+static void expect_one(draft *d, size_t faces, dt_fault_kind kind, double size) {
+    dt_net *net = net_of(d, faces, 1);
+    ck_assert_int_eq(dt_net_fault(net, 0)->kind, kind);
+    ck_assert_double_eq_tol(dt_net_fault(net, 0)->size_mm, size, 2e-3);
+    dt_net_free(net);
+}
+
+static draft *with_segment(double x1, double y1, double x2, double y2) {
+    draft *d = sheet();
+    draft_segment(d, x1, y1, x2, y2);
+    return d;
+}
+
+START_TEST(one_fault_each) {
+    expect_one(with_segment(20, 10, 25, 10), 9, DT_FAULT_STRAY, 5);
+    expect_one(with_segment(20, 10, 22, 10), 9, DT_FAULT_TAIL, 2);
+    expect_one(with_segment(20.03, 5, 20.03, 13), 9, DT_FAULT_DOUBLED, 8);
+    expect_one(with_segment(20.1, 0, 20.1, 20), 9, DT_FAULT_SLIVER, 0.1);
+    expect_one(with_segment(20.3, 0, 20.3, 20), 10, DT_FAULT_CLOSE_CUTS, 0.3);
+    expect_one(with_segment(10, 0, 10, 19.9), 10, DT_FAULT_GAP, 0.1);
+}
+END_TEST
+
+START_TEST(below_a_fiftieth_of_a_millimetre_nothing_is_said) {
+    dt_net_free(net_of(with_segment(10, 0.015, 10.1, 20.015), 10, 0));
+}
+END_TEST
+
+/* Short and bent: its other end is nearer to the target than the line is long, and yet it is no tail. */
+START_TEST(a_short_seam_that_stops_short_is_joined) {
+    draft *d = sheet();
+    draft_move(d, (dt_point){20, 1});
+    draft_cubic(d, (dt_point){20.2, 0.6}, (dt_point){20.2, 0.3}, (dt_point){20.6, 0.012});
+    dt_net_free(net_of(d, 10, 0));
+}
+END_TEST
+
+START_TEST(a_wide_gap_names_the_face_that_two_pieces_became) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 60, 20);
+    draft_segment(d, 20, 0, 20, 20);
+    draft_segment(d, 40, 0, 40, 9.6);
+    draft_segment(d, 40, 10.4, 40, 20);
+    dt_net *net = net_of(d, 2, 1);
+    const dt_fault *fault = dt_net_fault(net, 0);
+    ck_assert_int_eq(fault->kind, DT_FAULT_GAP);
+    ck_assert(!fault->mended);
+    ck_assert_double_eq_tol(fault->size_mm, 0.8, 1e-9);
+    ck_assert_double_eq_tol(dt_net_face(net, fault->pieces[0])->area, 800, 1e-6);
+    dt_net_free(net);
+}
+END_TEST
+
+START_TEST(an_open_outline_round_closed_figures) {
+    const dt_point outline[] = {{0, 0}, {50, 0}, {50, 50}, {0, 50}, {0, 1.3}};
+    draft *d = draft_new();
+    draft_polyline(d, outline, 5, false);
+    draft_circle(d, 25, 25, 8);
+    expect_one(d, 1, DT_FAULT_OPEN_OUTLINE, 1.3);
+}
+END_TEST
+
+static void expect_sentence(draft *d, dt_status status, const char *part) {
+    dt_net *net = NULL;
+    dt_error error = {0};
+    ck_assert_int_eq(dt_net_new(draft_strokes(d, 0.01), &SETTINGS, &net, &error), status);
+    ck_assert_ptr_null(net);
+    ck_assert_msg(strstr(error.message, part) != NULL, "%s", error.message);
+    draft_free(d);
+}
+
+START_TEST(sentences_where_nothing_closes) {
+    const dt_point outline[] = {{0, 0}, {50, 0}, {50, 50}, {0, 50}, {0, 1.3}};
+    draft *d = draft_new();
+    draft_polyline(d, outline, 5, false);
+    expect_sentence(d, DT_NO_PIECES, "the nearest loose ends are at (0.0, 0.0) and (0.0, 1.3), 1.3 mm apart");
+    expect_sentence(draft_new(), DT_NO_PIECES, "no closed pieces here");
+    d = draft_new();
+    draft_segment(d, 0, 0, 1e7, 0);
+    expect_sentence(d, DT_TOO_LARGE, "farther than any laser");
+    d = draft_new();
+    for (int i = 0; i < 1100; i++) {
+        draft_segment(d, 0, i, 1100, i);
+        draft_segment(d, i, 0, i, 1100);
+    }
+    expect_sentence(d, DT_TOO_LARGE, "millions of times");
+}
+END_TEST
+
+Suite *suite_lines_faults(void);
+Suite *suite_lines_faults(void) {
+    Suite *suite = suite_create("lines_faults");
+    TCase *tests = tcase_create("all");
+    tcase_add_test(tests, one_fault_each);
+    tcase_add_test(tests, below_a_fiftieth_of_a_millimetre_nothing_is_said);
+    tcase_add_test(tests, a_short_seam_that_stops_short_is_joined);
+    tcase_add_test(tests, a_wide_gap_names_the_face_that_two_pieces_became);
+    tcase_add_test(tests, an_open_outline_round_closed_figures);
+    tcase_add_test(tests, sentences_where_nothing_closes);
+    suite_add_tcase(suite, tests);
+    return suite;
+}
