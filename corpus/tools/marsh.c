@@ -8,14 +8,18 @@
 #include "base/array.h"
 #include "draft.h"
 
+#include <dovetell/drawing.h>
+#include <dovetell/pieces.h>
 #include <geos_c.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { SEEDS = 50, ROUNDS = 25, TRIES = 220 };
+enum { SEEDS = 50, ROUNDS = 25, TRIES = 40, STEPS = 3500 };
 static const double ROOM = 2.6;          /* mm between a knob and whatever else: no neck below the limit for plywood */
+static const double MARGIN = 6.0;        /* mm round the border */
+static const double FINE = 0.002, COARSE = 0.1; /* mm, flatness: for where lines end, and for spreading points */
 static const double GAP = 0.22;          /* mm by which draft 1 stops short */
 
 typedef struct vertex {
@@ -47,8 +51,9 @@ static const vertex HERON[] = {
     {42.5, 27, 0}, {40, 20.5, 0}, {43, 17, 0}, {52, 17.5, 0}};
 static const vertex FISH[] = {{0, 0, 1},  {5, -5, 0},  {12, -6.5, 0}, {19, -3, 0}, {26, -7.5, 1},
                               {24, 0, 0}, {26, 7.5, 1}, {19, 3, 0},   {12, 6.5, 0}, {5, 5, 0}};
-static const vertex OTHER_FISH[] = {{0, 0, 1},   {4, -6, 0},  {9, -8, 0},  {14, -10.5, 1}, {15, -6.5, 0}, {20, -2.5, 0}, {27, -6, 1},
-                                    {24.5, 1, 0}, {28, 7.5, 1}, {19, 3.5, 0}, {12, 6.5, 0},   {5, 5, 0}};
+/* Within the fish everywhere, so that nothing else comes too near; slimmer by a millimetre, with a deeper notch. */
+static const vertex OTHER_FISH[] = {{0, 0, 1},     {5, -4, 0},  {12, -5.3, 0}, {19, -2.4, 0}, {25, -6.6, 1},
+                                    {21.5, 0, 0}, {25, 6.6, 1}, {19, 2.4, 0},  {12, 5.3, 0},  {5, 4, 0}};
 static const vertex BOAT[] = {{0, -4, 1},  {9, -4, 1},  {13, -33, 1}, {21, -20, 0}, {26, -4, 1},
                               {35, -5, 1}, {31, 2, 0}, {27, 6.5, 1}, {6, 6.5, 1},   {2.5, 2, 0}};
 static const vertex LIGHTHOUSE[] = {{0, 0, 1},     {15, 0, 1},    {11.5, -27, 1}, {14, -27, 1}, {14, -31, 1}, {11, -31, 1}, {11, -37, 1},
@@ -59,6 +64,9 @@ static const vertex DRAGONFLY[] = {{0, -5, 0},    {3, -3.5, 1},  {14, -10.5, 0},
                                    {-13, -2.5, 0}, {-18.5, -7, 0}, {-14, -10.5, 0}, {-3, -3.5, 1}};
 static const vertex LEAF[] = {{0, 0, 1},    {9, -3.4, 1}, {8, 5, 0},  {0, 8.5, 0}, {-9, 6, 0},
                               {-12, 0, 0}, {-9, -6, 0}, {0, -8.5, 0}, {6.5, -7, 1}};
+/* The leaf as it is cut: its lower tip trimmed, where dovetell found a neck too thin beside it. */
+static const vertex TRIMMED_LEAF[] = {{0, 0, 1},    {8.75, -3.1, 1}, {8, 5, 0},  {0, 8.5, 0}, {-9, 6, 0},
+                                      {-12, 0, 0}, {-9, -6, 0},     {0, -8.5, 0}, {6.5, -7, 1}};
 #define POINTS(table) table, sizeof table / sizeof *table
 
 static const figure FIGURES[] = {
@@ -121,10 +129,10 @@ static GEOSGeometry *line_of(const dt_point *points, size_t count) {
     return GEOSGeom_createLineString(s);
 }
 
-static GEOSGeometry *figure_polygon(const figure *f) {
+static GEOSGeometry *figure_polygon(const figure *f, double flatness) {
     draft *d = draft_new();
     draw_figure(d, f);
-    GEOSGeometry *polygon = ring_polygon(draft_strokes(d, 0.002).strokes[0].path);
+    GEOSGeometry *polygon = ring_polygon(draft_strokes(d, flatness).strokes[0].path);
     draft_free(d);
     return polygon;
 }
@@ -136,13 +144,13 @@ static GEOSGeometry *minus(GEOSGeometry *a, GEOSGeometry *b) {
     return rest;
 }
 
-static GEOSGeometry *region_between(void) {
+static GEOSGeometry *region_between(double flatness) {
     figure outline = {"outline", POINTS(OUTLINE), 0, 0, 1, 0};
-    GEOSGeometry *region = figure_polygon(&outline);
-    for (size_t i = 0; i < FIGURE_COUNT; i++) region = minus(region, figure_polygon(&FIGURES[i]));
+    GEOSGeometry *region = figure_polygon(&outline, flatness);
+    for (size_t i = 0; i < FIGURE_COUNT; i++) region = minus(region, figure_polygon(&FIGURES[i], flatness));
     draft *d = draft_new();
     draft_circle(d, SUN.x, SUN.y, SUN_RADIUS);
-    region = minus(region, ring_polygon(draft_strokes(d, 0.002).strokes[0].path));
+    region = minus(region, ring_polygon(draft_strokes(d, flatness).strokes[0].path));
     draft_free(d);
     return region;
 }
@@ -177,85 +185,103 @@ static void spread_evenly(const GEOSGeometry *region, uint64_t *state, dt_point 
 }
 
 typedef struct division {
-    GEOSGeometry *lines;  /* straight seams inside the region */
+    dt_point seeds[SEEDS];
     double score;         /* better with a large smallest face, with no short line, with no line close to a figure */
-    int faces;
 } division;
 
-static double shortest_line(const GEOSGeometry *lines) {
-    double shortest = INFINITY, length = 0;
-    for (int i = 0; i < GEOSGetNumGeometries(lines); i++)
-        if (GEOSLength(GEOSGetGeometryN(lines, i), &length)) shortest = fmin(shortest, length);
-    return shortest;
+static GEOSGeometry *voronoi_lines(const GEOSGeometry *region, const dt_point *seeds) {
+    GEOSGeometry *sites = sites_of(seeds), *edges = GEOSVoronoiDiagram(sites, region, 0, 1);
+    GEOSGeom_destroy(sites);
+    return edges;
 }
 
-/* How well a straight line may be cut: 0 = its middle keeps clear of the figures and both ends leave them steeply. */
-static int trouble(const GEOSGeometry *line, const GEOSGeometry *border) {
-    const double along[] = {3.0, 5.0};
-    int count = 0;
-    double length = 0;
+/* What is wrong with a straight line, 0 = nothing: too short to be drawn well, or not leaving the figures steeply enough. */
+static double trouble(const GEOSGeometry *line, const GEOSGeometry *border) {
+    const double along[] = {1.0, 2.5, 5.0};
+    double length = 0, sum = 0;
     GEOSLength(line, &length);
-    for (int i = 0; i < 4; i++) {
-        double at = i < 2 ? along[i] : length - along[i - 2], distance = 0;
-        if (at < 0.2 * length || at > 0.8 * length) continue;
+    sum += fmax(0.0, 4.0 - length) / 4.0;
+    for (int i = 0; i < 6; i++) {
+        double at = i < 3 ? along[i] : length - along[i - 3], distance = 0;
+        if (at < 0.1 * length || at > 0.9 * length) continue;
         GEOSGeometry *point = GEOSInterpolate(line, at);
-        if (GEOSDistance(point, border, &distance) && distance < 0.55 * fmin(at, length - at)) count++;
+        if (GEOSDistance(point, border, &distance)) sum += fmax(0.0, 0.6 - distance / fmin(at, length - at));
         GEOSGeom_destroy(point);
     }
-    return count;
+    return sum;
 }
 
-/* Faces between the figures and the straight lines; the area of the smallest. */
-static int count_faces(const GEOSGeometry *region, const GEOSGeometry *lines, double *smallest) {
+/* Areas of the smallest and the largest face between the figures and the straight lines. */
+static void face_areas(const GEOSGeometry *region, const GEOSGeometry *lines, double *smallest, double *largest) {
     GEOSGeometry *thick = GEOSBuffer(lines, 0.01, 4), *faces = GEOSDifference(region, thick);
-    int count = GEOSGetNumGeometries(faces);
     *smallest = INFINITY;
-    for (int i = 0; i < count; i++) {
+    *largest = 0;
+    for (int i = 0; i < GEOSGetNumGeometries(faces); i++) {
         double area = 0;
-        if (GEOSArea(GEOSGetGeometryN(faces, i), &area)) *smallest = fmin(*smallest, area);
+        if (!GEOSArea(GEOSGetGeometryN(faces, i), &area)) continue;
+        *smallest = fmin(*smallest, area);
+        *largest = fmax(*largest, area);
     }
     GEOSGeom_destroy(faces);
     GEOSGeom_destroy(thick);
-    return count;
 }
 
-static division divide(const GEOSGeometry *region, const GEOSGeometry *spread_over, uint64_t *state) {
-    dt_point seeds[SEEDS];
-    spread_evenly(spread_over, state, seeds);
-    GEOSGeometry *sites = sites_of(seeds), *edges = GEOSVoronoiDiagram(sites, region, 0, 1), *border = GEOSBoundary(region);
-    division d = {GEOSIntersection(edges, region), 0, 0};
-    double smallest = 0;
-    d.faces = count_faces(region, d.lines, &smallest);
-    d.score = 2 * fmin(smallest / 150.0, 1.0) + fmin(shortest_line(d.lines) / 5.0, 1.0);
-    for (int i = 0; i < GEOSGetNumGeometries(d.lines); i++) d.score -= 0.2 * trouble(GEOSGetGeometryN(d.lines, i), border);
-    GEOSGeom_destroy(border);
+static double score_of(const GEOSGeometry *region, const GEOSGeometry *border, const dt_point *seeds) {
+    GEOSGeometry *edges = voronoi_lines(region, seeds), *lines = GEOSIntersection(edges, region);
+    double smallest = 0, largest = 0;
+    face_areas(region, lines, &smallest, &largest);
+    double score = 3 * fmin(smallest / 150.0, 1.0) - fmax(0.0, largest / 900.0 - 1.0);
+    for (int i = 0; i < GEOSGetNumGeometries(lines); i++) score -= trouble(GEOSGetGeometryN(lines, i), border);
+    GEOSGeom_destroy(lines);
     GEOSGeom_destroy(edges);
-    GEOSGeom_destroy(sites);
-    return d;
+    return score;
 }
 
-/* Below the reed heads, so that no point is spread into them and each stays in one with the piece below. */
-static GEOSGeometry *without_reed_heads(const GEOSGeometry *region) {
-    const dt_point corners[] = {{-50, 19}, {250, 19}, {250, 200}, {-50, 200}};
-    GEOSGeometry *below = ring_polygon((dt_path){corners, 4}), *rest = GEOSIntersection(region, below);
-    GEOSGeom_destroy(below);
+/* Where no point is spread, so that each reed stays in one with the piece that it grows from. */
+static const dt_point REEDS[] = {{-50, -50}, {250, -50}, {250, 19}, {44, 19}, {44, 47}, {-50, 47}};
+
+static bool among_reeds(dt_point p) {
+    return dt_path_contains((dt_path){REEDS, sizeof REEDS / sizeof *REEDS}, p);
+}
+
+static GEOSGeometry *without_reeds(const GEOSGeometry *region) {
+    GEOSGeometry *reeds = ring_polygon((dt_path){REEDS, sizeof REEDS / sizeof *REEDS}), *rest = GEOSDifference(region, reeds);
+    GEOSGeom_destroy(reeds);
     return rest;
 }
 
-static GEOSGeometry *best_division(const GEOSGeometry *region) {
-    GEOSGeometry *below = without_reed_heads(region);
-    uint64_t state = 20;
-    division best = {NULL, -1000, 0};
-    for (int i = 0; i < TRIES; i++) {
-        division d = divide(region, below, &state);
-        GEOSGeometry *loser = d.score > best.score ? best.lines : d.lines;
-        if (d.score > best.score) best = d;
-        if (loser) GEOSGeom_destroy(loser);
+/* Moves one point at a time and keeps what is no worse. */
+static void improve(const GEOSGeometry *region, const GEOSGeometry *border, uint64_t *state, division *d) {
+    for (int i = 0; i < STEPS; i++) {
+        dt_point *p = &d->seeds[(int)(draft_random(state) * SEEDS)], before = *p;
+        double far = i < STEPS / 2 ? 7.0 : 3.0;
+        p->x += far * (draft_random(state) - 0.5);
+        p->y += far * (draft_random(state) - 0.5);
+        double score = score_of(region, border, d->seeds);
+        if (score >= d->score && !among_reeds(*p)) d->score = score;
+        else *p = before;
     }
+}
+
+static GEOSGeometry *best_division(const GEOSGeometry *region) {
+    GEOSGeometry *coarse = region_between(COARSE), *below = without_reeds(coarse), *around = GEOSBoundary(coarse);
+    uint64_t state = 20;
+    division best = {.score = -1000};
+    for (int i = 0; i < TRIES; i++) {
+        division d = {.score = 0};
+        spread_evenly(below, &state, d.seeds);
+        d.score = score_of(coarse, around, d.seeds);
+        if (d.score > best.score) best = d;
+    }
+    improve(coarse, around, &state, &best);
+    GEOSGeom_destroy(around);
+    GEOSGeometry *edges = voronoi_lines(coarse, best.seeds), *lines = GEOSIntersection(edges, region);
+    GEOSGeometry *merged = GEOSLineMerge(lines); /* stretches that the clipping split */
+    GEOSGeom_destroy(edges);
+    GEOSGeom_destroy(lines);
     GEOSGeom_destroy(below);
-    GEOSGeometry *merged = GEOSLineMerge(best.lines); /* stretches that the clipping split */
-    GEOSGeom_destroy(best.lines);
-    fprintf(stderr, "marsh: %d faces between the figures, score %.2f\n", best.faces, best.score);
+    GEOSGeom_destroy(coarse);
+    fprintf(stderr, "marsh: score %.2f\n", best.score);
     return merged;
 }
 
@@ -263,6 +289,7 @@ static GEOSGeometry *best_division(const GEOSGeometry *region) {
 
 typedef struct seam {
     dt_point a, b;
+    bool has_knob;
     draft *drawn;
     GEOSGeometry *line;   /* as drawn; straight until a knob is chosen */
 } seam;
@@ -310,32 +337,52 @@ static GEOSGeometry *drawn_line(draft *d) {
     return line_of(path.points, path.count);
 }
 
-/* The stretch of a line that is far enough from its ends to be asked for room. */
-static GEOSGeometry *middle_of(draft *d, double away) {
+/* How steeply a line leaves whatever it ends on, and how clear of everything it keeps: the smallest ratio of the distance to the nearest other
+ * line or figure to the distance along the line's nearer end (the sine of the angle, near the end). A distance of ROOM is enough anywhere. */
+static double clearance(draft *d, const seam *seams, size_t count, size_t self, const GEOSGeometry *border) {
     dt_path path = draft_strokes(d, 0.05).strokes[0].path;
-    dt_point kept[400];
-    size_t count = 0;
-    for (size_t i = 0; i < path.count && count < 400; i++)
-        if (dt_point_distance(path.points[i], path.points[0]) > away &&
-            dt_point_distance(path.points[i], path.points[path.count - 1]) > away)
-            kept[count++] = path.points[i];
-    return count >= 2 ? line_of(kept, count) : NULL;
+    double least = INFINITY;
+    for (size_t i = 0; i < path.count; i++) {
+        double distance = INFINITY, nearest = INFINITY;
+        double end = fmin(dt_point_distance(path.points[i], path.points[0]), dt_point_distance(path.points[i], path.points[path.count - 1]));
+        if (end < 0.4) continue;
+        GEOSGeometry *point = GEOSGeom_createPointFromXY(path.points[i].x, path.points[i].y);
+        if (GEOSDistance(point, border, &distance)) nearest = distance;
+        for (size_t j = 0; j < count; j++)
+            if (j != self && GEOSDistance(point, seams[j].line, &distance)) nearest = fmin(nearest, distance);
+        GEOSGeom_destroy(point);
+        if (nearest < ROOM) least = fmin(least, nearest / end);
+    }
+    return least;
 }
 
+/* Ends steeper than about 30 degrees, and no crossing. */
 static bool has_room(draft *d, const seam *seams, size_t count, size_t self, const GEOSGeometry *border) {
-    GEOSGeometry *middle = middle_of(d, 4.0), *whole = drawn_line(d);
-    double distance = INFINITY;
+    GEOSGeometry *whole = drawn_line(d);
     bool roomy = GEOSisSimple(whole) == 1;
-    if (middle && roomy) {
-        roomy = GEOSDistance(middle, border, &distance) && distance > ROOM;
-        for (size_t i = 0; i < count && roomy; i++)
-            if (i != self) roomy = GEOSDistance(middle, seams[i].line, &distance) && distance > ROOM;
-    }
     for (size_t i = 0; i < count && roomy; i++)
         if (i != self) roomy = GEOSCrosses(whole, seams[i].line) != 1;
-    if (middle) GEOSGeom_destroy(middle);
     GEOSGeom_destroy(whole);
-    return roomy;
+    return roomy && clearance(d, seams, count, self, border) > 0.5;
+}
+
+/* The bend that keeps clearest. */
+static draft *draw_best_wave(const seam *seams, size_t count, size_t self, const GEOSGeometry *border) {
+    const double bends[] = {0.12, -0.12, 0.06, -0.06, 0.2, -0.2, 0.0};
+    draft *best = NULL;
+    double most = -1;
+    for (size_t i = 0; i < sizeof bends / sizeof *bends; i++) {
+        draft *d = draw_wave(&seams[self], bends[i]);
+        double clear = clearance(d, seams, count, self, border);
+        draft *loser = clear > most ? best : d;
+        if (clear > most) {
+            most = clear;
+            best = d;
+        }
+        draft_free(loser);
+    }
+    if (most < 0.35) fprintf(stderr, "marsh: a tight line at (%.1f, %.1f), %.2f\n", seams[self].a.x, seams[self].a.y, most);
+    return best;
 }
 
 static knob random_knob(double length, double size, uint64_t *state) {
@@ -350,21 +397,51 @@ static knob random_knob(double length, double size, uint64_t *state) {
     return k;
 }
 
+static void draw_wave_on(seam *seams, size_t count, size_t self, const GEOSGeometry *border) {
+    seam *s = &seams[self];
+    s->drawn = draw_best_wave(seams, count, self, border);
+    GEOSGeom_destroy(s->line);
+    s->line = drawn_line(s->drawn);
+    s->has_knob = false;
+}
+
 static void choose_knob(seam *seams, size_t count, size_t self, const GEOSGeometry *border, uint64_t *state) {
     seam *s = &seams[self];
     double length = dt_point_distance(s->a, s->b);
-    for (int attempt = 0; attempt < 240 && length > 8.5; attempt++) {
-        knob k = random_knob(length, 1.12 - 0.001 * attempt, state);
+    for (int attempt = 0; attempt < 400 && length > 5.5; attempt++) {
+        knob k = random_knob(length, 1.12 - 0.0009 * attempt, state);
         draft *d = draw_knob(s, &k);
         if (has_room(d, seams, count, self, border)) {
             GEOSGeom_destroy(s->line);
             s->drawn = d;
             s->line = drawn_line(d);
+            s->has_knob = true;
             return;
         }
         draft_free(d);
     }
-    s->drawn = draw_wave(s, 0.12 * (draft_random(state) < 0.5 ? -1 : 1));
+    draw_wave_on(seams, count, self, border);
+}
+
+static double distance_to(const GEOSGeometry *geometry, dt_point p) {
+    GEOSGeometry *point = GEOSGeom_createPointFromXY(p.x, p.y);
+    double distance = INFINITY;
+    GEOSDistance(point, geometry, &distance);
+    GEOSGeom_destroy(point);
+    return distance;
+}
+
+/* Lines that would only cut off a scrap: across a reed, or from a figure to itself. */
+static bool cuts_off_a_scrap(const seam *s) {
+    const figure outline = {"border", POINTS(OUTLINE), 0, 0, 1, 0};
+    for (size_t i = 0; i <= FIGURE_COUNT; i++) {
+        GEOSGeometry *polygon = figure_polygon(i < FIGURE_COUNT ? &FIGURES[i] : &outline, FINE), *border = GEOSBoundary(polygon);
+        bool both = distance_to(border, s->a) < 1e-3 && distance_to(border, s->b) < 1e-3;
+        GEOSGeom_destroy(border);
+        GEOSGeom_destroy(polygon);
+        if (both) return true;
+    }
+    return false;
 }
 
 static size_t seams_of(const GEOSGeometry *lines, seam *seams, size_t most) {
@@ -377,8 +454,13 @@ static size_t seams_of(const GEOSGeometry *lines, seam *seams, size_t most) {
         seam *s = &seams[count++];
         GEOSCoordSeq_getXY(c, 0, &s->a.x, &s->a.y);
         GEOSCoordSeq_getXY(c, last - 1, &s->b.x, &s->b.y);
+        if (cuts_off_a_scrap(s)) {
+            count--;
+            continue;
+        }
         s->line = line_of((const dt_point[]){s->a, s->b}, 2);
         s->drawn = NULL;
+        s->has_knob = false;
     }
     return count;
 }
@@ -405,7 +487,7 @@ static void engraving(draft *d) {
     draft_cubic(d, (dt_point){76, 82}, (dt_point){84, 78}, (dt_point){89, 71});
 }
 
-static void write_draft(const seam *seams, size_t count, int number, const char *path) {
+static void draw_draft(const seam *seams, size_t count, int number, dt_text *svg) {
     draft *d = draft_new();
     draft_layer(d, "cut border", DT_ROLE_CUT);
     figure outline = {"border", POINTS(OUTLINE), 0, 0, 1, 0};
@@ -414,6 +496,7 @@ static void write_draft(const seam *seams, size_t count, int number, const char 
     for (size_t i = 0; i < FIGURE_COUNT; i++) {
         figure f = FIGURES[i];
         if (number == 3 && strcmp(f.name, "fish again") == 0) f = (figure){"pike", POINTS(OTHER_FISH), f.x, f.y, f.scale, f.turn};
+        if (strcmp(f.name, "lily leaf") == 0) f = (figure){f.name, POINTS(TRIMMED_LEAF), f.x, f.y, f.scale, f.turn};
         draw_figure(d, &f);
     }
     draft_layer(d, "void sun", DT_ROLE_VOID);
@@ -422,12 +505,16 @@ static void write_draft(const seam *seams, size_t count, int number, const char 
     draft_layer(d, "cut seams", DT_ROLE_CUT);
     for (size_t i = 0; i < count; i++) draft_append(d, seams[i].drawn);
     engraving(d);
+    draft_svg(d, MARGIN, svg);
+    draft_free(d);
+}
+
+static void write_draft(const seam *seams, size_t count, int number, const char *path) {
     dt_text svg = DT_TEXT_EMPTY;
-    draft_svg(d, 6.0, &svg);
     dt_error error = {0};
+    draw_draft(seams, count, number, &svg);
     demand(!svg.failed && dt_file_write(path, svg.bytes, svg.length, &error) == DT_OK, "cannot write");
     dt_text_free(&svg);
-    draft_free(d);
 }
 
 /* Draft 1: a line between two figures' neighbourhoods stops short of the border that it aims for. */
@@ -445,23 +532,115 @@ static void stop_short(seam *seams, size_t count, const GEOSGeometry *border) {
     }
 }
 
+/* Where a line ends on the second fish, its end moves on to the pike that takes the fish's place. */
+static void move_to_pike(draft *line, const GEOSGeometry *fish, dt_path pike) {
+    for (int side = 0; side < 2; side++) {
+        dt_path path = draft_strokes(line, 0.01).strokes[0].path;
+        dt_point end = path.points[path.count - 1], best = end, at;
+        double distance = distance_to(fish, end), nearest = INFINITY;
+        for (size_t i = 0; distance < 1e-6 && i < pike.count; i++) {
+            double d = dt_segment_distance(end, pike.points[i], pike.points[(i + 1) % pike.count], &at);
+            if (d < nearest) nearest = d, best = at;
+        }
+        if (nearest < 5) draft_end_at(line, best);
+        draft_reverse(line);
+    }
+}
+
+static void meet_the_pike(seam *seams, size_t count) {
+    const figure *old = &FIGURES[FIGURE_COUNT - 1];
+    figure pike = {"pike", POINTS(OTHER_FISH), old->x, old->y, old->scale, old->turn};
+    draft *d = draft_new();
+    draw_figure(d, &pike);
+    GEOSGeometry *fish = figure_polygon(old, FINE), *border = GEOSBoundary(fish);
+    dt_path outline = draft_strokes(d, 0.002).strokes[0].path;
+    for (size_t i = 0; i < count; i++) move_to_pike(seams[i].drawn, border, outline);
+    GEOSGeom_destroy(border);
+    GEOSGeom_destroy(fish);
+    draft_free(d);
+}
+
+static void copy_seams(const seam *from, size_t count, seam *to) {
+    for (size_t i = 0; i < count; i++) {
+        to[i] = from[i];
+        to[i].drawn = draft_new();
+        draft_append(to[i].drawn, from[i].drawn);
+    }
+}
+
+/* Where the sheet's left top lies in the figures' own coordinates: draft_svg puts the margin round the box of all paths, which the border's
+ * control points span. */
+static dt_point sheet_origin(void) {
+    figure outline = {"border", POINTS(OUTLINE), 0, 0, 1, 0};
+    draft *d = draft_new();
+    draw_figure(d, &outline);
+    dt_point low = draft_box(d).low;
+    draft_free(d);
+    return (dt_point){low.x - MARGIN, low.y - MARGIN};
+}
+
+/* ---- tidied with dovetell's own eyes ---- */
+
+/* Takes the knob off the line that is nearest to a place. */
+static void plain_line_at(seam *seams, size_t count, dt_point at, const GEOSGeometry *border) {
+    GEOSGeometry *point = GEOSGeom_createPointFromXY(at.x, at.y);
+    double nearest = INFINITY, distance;
+    size_t found = 0;
+    for (size_t i = 0; i < count; i++)
+        if (seams[i].has_knob && GEOSDistance(point, seams[i].line, &distance) && distance < nearest) nearest = distance, found = i;
+    GEOSGeom_destroy(point);
+    if (nearest > 5) return;
+    draft_free(seams[found].drawn);
+    GEOSGeom_destroy(seams[found].line);
+    seams[found].line = line_of((const dt_point[]){seams[found].a, seams[found].b}, 2);
+    draw_wave_on(seams, count, found, border);
+}
+
+/* One look: every thin neck and strip costs the nearest knob. Gives the number of faults seen. */
+static size_t tidy_once(seam *seams, size_t count, const GEOSGeometry *border) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_drawing *drawing = NULL;
+    dt_net *net = NULL;
+    dt_pieces *pieces = NULL;
+    dt_text svg = DT_TEXT_EMPTY;
+    dt_error error = {0};
+    draw_draft(seams, count, 2, &svg);
+    demand(dt_drawing_read_memory("draft", svg.bytes, svg.length, &settings, &drawing, &error) == DT_OK, error.message);
+    dt_strokes strokes = dt_drawing_strokes(drawing);
+    demand(dt_net_new(strokes, &settings, &net, &error) == DT_OK, error.message);
+    demand(dt_pieces_new(net, strokes, &settings, &pieces, &error) == DT_OK, error.message);
+    dt_point shift = sheet_origin();
+    size_t faults = dt_pieces_fault_count(pieces);
+    for (size_t i = 0; i < faults; i++) plain_line_at(seams, count, dt_point_add(dt_pieces_fault(pieces, i)->at, shift), border);
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    dt_drawing_free(drawing);
+    dt_text_free(&svg);
+    return faults;
+}
+
 static void write_drafts(seam *seams, size_t count, const GEOSGeometry *border, const char *folder) {
-    for (int number = 3; number >= 1; number--) { /* the first one last, because its line stays short */
+    static seam changed[400];
+    for (int number = 1; number <= 3; number++) {
         char path[512];
-        if (number == 1) stop_short(seams, count, border);
+        copy_seams(seams, count, changed);
+        if (number == 1) stop_short(changed, count, border);
+        if (number == 3) meet_the_pike(changed, count);
         snprintf(path, sizeof path, "%s/heron-%d.svg", folder, number);
-        write_draft(seams, count, number, path);
+        write_draft(changed, count, number, path);
+        for (size_t i = 0; i < count; i++) draft_free(changed[i].drawn);
     }
 }
 
 int main(int argc, char **argv) {
     demand(argc == 2, "usage: marsh FOLDER");
     initGEOS(ignore_notice, ignore_notice);
-    GEOSGeometry *region = region_between(), *border = GEOSBoundary(region), *lines = best_division(region);
+    GEOSGeometry *region = region_between(FINE), *border = GEOSBoundary(region), *lines = best_division(region);
     static seam seams[400];
     size_t count = seams_of(lines, seams, 400);
     uint64_t state = 5;
     for (size_t i = 0; i < count; i++) choose_knob(seams, count, i, border, &state);
+    for (int round = 0; round < 6 && tidy_once(seams, count, border) > 0; round++) continue;
     write_drafts(seams, count, border, argv[1]);
     for (size_t i = 0; i < count; i++) {
         draft_free(seams[i].drawn);

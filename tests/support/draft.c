@@ -398,7 +398,7 @@ static void svg_step(const step *s, dt_text *out) {
     if (s->verb == CLOSE) dt_text_add(out, "Z");
 }
 
-static dt_box steps_box(const draft *d) {
+dt_box draft_box(const draft *d) {
     dt_box box = DT_BOX_EMPTY;
     for (size_t i = 0; i < d->steps.count; i++) {
         const step *s = &d->steps.items[i];
@@ -414,7 +414,7 @@ static void svg_layer(const char *layer, dt_text *out) {
 }
 
 void draft_svg(draft *d, double margin, dt_text *out) {
-    dt_box box = dt_box_grown(steps_box(d), margin);
+    dt_box box = dt_box_grown(draft_box(d), margin);
     double w = box.high.x - box.low.x, h = box.high.y - box.low.y;
     dt_text_addf(out,
                  "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.6gmm\" height=\"%.6gmm\" viewBox=\"%.6g %.6g %.6g "

@@ -52,6 +52,8 @@ void draft_transform(draft *d, dt_pose pose, double scale);
 
 /* The draft as strokes; they belong to the draft and change with the next call. flatness in mm. */
 dt_strokes draft_strokes(draft *d, double flatness_mm);
+/* The box of all points, handles of curves included. */
+dt_box draft_box(const draft *d);
 /* The draft as an SVG file in mm whose viewport is the box of all paths with `margin` around. */
 void draft_svg(draft *d, double margin, dt_text *out);
 /* Net and pieces in one step; the test fails when it cannot be done. *net must outlive the pieces. */
