@@ -10,7 +10,7 @@
 
 typedef struct dt_verdict {
     bool one_place;    /* proved: no twin, no other assembly */
-    bool all_locked;   /* every joint locked and the whole holds together */
+    bool all_locked;   /* every piece is locked by its joints taken together: no group comes off by a straight move */
     bool clean_lines;  /* no fault */
     bool ok;           /* all three */
 } dt_verdict;

@@ -13,7 +13,7 @@ void dt_report_summary(const dt_analysis *analysis, dt_text *out); /* one screen
 void dt_report_check(const dt_analysis *analysis, dt_text *out);   /* what is wrong, worst first; one line when nothing is */
 /* The fault as one sentence: place, size, stroke and layer, what to do. */
 void dt_report_fault(const dt_analysis *analysis, const dt_fault *fault, dt_text *out);
-dt_status dt_report_json(const dt_analysis *analysis, dt_text *out); /* one line, see docs/output.md */
+dt_status dt_report_json(const dt_analysis *analysis, dt_text *out); /* one line, the record of DEVELOPERS.md */
 dt_status dt_report_svg(const dt_analysis *analysis, dt_text *out);  /* the draft as pieces in true size, faults circled */
 dt_status dt_report_html(const dt_analysis *analysis, dt_text *out); /* one self-contained page */
 dt_status dt_report_csv(const dt_analysis *analysis, dt_text *out);  /* a header row, then a row for each piece */

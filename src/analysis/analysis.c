@@ -184,10 +184,9 @@ static bool has_real_twin(const dt_analysis *a) {
 }
 
 dt_verdict dt_analysis_verdict(const dt_analysis *a) {
-    const dt_interlock *interlock = dt_graph_interlock(a->graph);
     dt_verdict v = {0};
     v.one_place = a->assembly->verdict == DT_ONE && !has_real_twin(a);
-    v.all_locked = interlock->holds_together && interlock->sliding_joints == 0 && interlock->free_joints == 0;
+    v.all_locked = dt_graph_interlock(a->graph)->holds_together;
     v.clean_lines = dt_pieces_fault_count(a->pieces) == 0;
     v.ok = v.one_place && v.all_locked && v.clean_lines;
     return v;
