@@ -22,7 +22,7 @@ typedef struct listener {
     struct events *owner;
     struct MHD_Connection *connection;
     uint64_t next;
-    bool suspended;
+    bool suspended, ending;
 } listener;
 
 struct events {
@@ -48,13 +48,15 @@ void events_free(events *e) {
     free(e);
 }
 
-/* Under the lock. */
+/* Both under the lock. */
+static void wake(listener *l) {
+    if (!l->suspended) return;
+    l->suspended = false;
+    MHD_resume_connection(l->connection);
+}
+
 static void wake_all(events *e) {
-    for (listener *l = e->listeners; l; l = l->next_listener) {
-        if (!l->suspended) continue;
-        l->suspended = false;
-        MHD_resume_connection(l->connection);
-    }
+    for (listener *l = e->listeners; l; l = l->next_listener) wake(l);
 }
 
 void events_close(events *e) {
@@ -106,7 +108,7 @@ static ssize_t give_bytes(void *context, uint64_t position, char *buffer, size_t
     events *e = l->owner;
     ssize_t given = 0;
     pthread_mutex_lock(&e->lock);
-    if (e->closing) {
+    if (e->closing || l->ending) {
         given = MHD_CONTENT_READER_END_OF_STREAM;
     } else if (room >= EVENT_ROOM) {
         const char *text = next_text(e, l);
@@ -138,21 +140,33 @@ static void forget_listener(void *context) {
     free(l);
 }
 
+/* A page that was left is only noticed when something is sent to it, so the oldest makes room: if it is still there, its browser
+ * connects anew. Under the lock. */
+static void end_oldest(events *e) {
+    listener *oldest = NULL;
+    for (listener *l = e->listeners; l; l = l->next_listener)
+        if (!l->ending) oldest = l;
+    if (!oldest) return;
+    oldest->ending = true;
+    wake(oldest);
+}
+
 struct MHD_Response *events_listen(events *e, struct MHD_Connection *connection) {
     listener *l = calloc(1, sizeof *l);
     if (!l) return NULL;
     l->owner = e;
     l->connection = connection;
     pthread_mutex_lock(&e->lock);
-    bool has_room = e->listener_count < MOST_LISTENERS && !e->closing;
-    if (has_room) {
+    bool open = !e->closing;
+    if (open) {
+        if (e->listener_count >= MOST_LISTENERS) end_oldest(e);
         l->next = e->count;
         l->next_listener = e->listeners;
         e->listeners = l;
         e->listener_count++;
     }
     pthread_mutex_unlock(&e->lock);
-    if (!has_room) {
+    if (!open) {
         free(l);
         return NULL;
     }

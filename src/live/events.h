@@ -21,7 +21,7 @@ void events_publish(events *e, const char *name, uint64_t version);
 /* A comment line, so that a connection whose other end is gone is noticed. */
 void events_beat(events *e);
 
-/* The answer for a new listener, or NULL when there are too many or memory has run out. */
+/* The answer for a new listener, or NULL when the end has come or memory has run out. Of too many the oldest is let go. */
 struct MHD_Response *events_listen(events *e, struct MHD_Connection *connection);
 
 #endif

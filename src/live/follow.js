@@ -1,40 +1,54 @@
-// One draft: when a save arrives the page is loaded anew, and what was looked at (view, picked piece) is put back.
+// A draft's page: when a save arrives the page is loaded anew, and what was looked at (view, picked piece) is put back. What is said
+// stands in the line above the verdict, where it moves nothing; only trouble gets a bar of its own.
 (() => {
   "use strict";
-  const draft = location.pathname.slice("/draft/".length), key = "dovetell view " + draft;
   const page = window.dovetell;
+  const mark = document.querySelector("meta[name='dovetell-version']"), shown = mark ? Number(mark.content) : -1;
+  const make = (tag, attributes, text) => {
+    const element = Object.assign(document.createElement(tag), attributes);
+    if (text) element.textContent = text;
+    return element;
+  };
 
+  const line = document.querySelector("header .name"), words = make("span", {id: "follow", role: "status"});
+  line.prepend(make("a", {href: "/"}, "All drafts"), page ? " \u00b7 " : "");
+  line.append(" ", words);
+  const trouble = make("p", {id: "trouble", role: "alert", hidden: true});
+  document.body.prepend(trouble);
+  const say = (text, isTrouble) => {
+    words.textContent = isTrouble ? "" : text;
+    trouble.textContent = isTrouble ? text : "";
+    trouble.hidden = !isTrouble;
+  };
+  if (!mark) return say("\u00b7 dropped, kept in memory only", false);
+
+  const draft = location.pathname.slice("/draft/".length), key = "dovetell view " + draft;
+  let known = null;
   try {
     const kept = sessionStorage.getItem(key);
-    if (kept && page && page.restore) page.restore(JSON.parse(kept));
+    if (kept && page) page.restore(JSON.parse(kept));
   } catch { /* a view that cannot be put back is no loss */ }
 
-  const bar = document.createElement("p");
-  bar.id = "follow";
-  bar.setAttribute("role", "status");
-  const link = document.createElement("a");
-  link.href = "/";
-  link.textContent = "All drafts";
-  const words = document.createElement("span");
-  bar.append(link, " ", words);
-  document.body.prepend(bar);
-  const say = text => { words.textContent = text; };
-
-  async function changed() {
-    let state;
-    try { state = await (await fetch("/state/" + draft, {cache: "no-store"})).json(); } catch { return say("The program does not answer any more."); }
-    if (state.state === "gone") return say("This draft is no longer in the folder; this is its last good state.");
-    if (state.state === "broken") return say("The last save cannot be read; this is the one before. " + state.line);
-    if (state.state !== "ready" || state.version === shown) return;
-    if (page && page.state) sessionStorage.setItem(key, JSON.stringify(page.state()));
+  function load() {
+    if (page) sessionStorage.setItem(key, JSON.stringify(page.state()));
     location.reload();
   }
+  function show(state) {
+    known = state;
+    if (state.state === "gone") return say("This draft is no longer in the folder; this is its last good state.", true);
+    if (state.state === "broken" && page) return say("The last save cannot be read; this is the one before. " + state.reason, true);
+    if (state.version === shown) return say(state.busy ? "\u00b7 looking at it" : "\u00b7 follows each save", false);
+    if (page && page.playing && page.playing()) return say("\u00b7 a newer save is there; it shows when you close the game", false);
+    load();
+  }
+  async function ask() {
+    try { show(await (await fetch("/state/" + draft, {cache: "no-store"})).json()); } catch { lost(); }
+  }
+  const lost = () => say("The program does not answer any more: start it again to follow your saves.", true);
 
-  const mark = document.querySelector("meta[name='dovetell-version']");
-  const shown = mark ? Number(mark.content) : -1;
+  if (page && page.on) page.on("played", () => { if (known) show(known); });
   const events = new EventSource("/events");
-  events.addEventListener("draft", event => { if (JSON.parse(event.data).draft === draft) changed(); });
-  for (const kind of ["list", "all", "open"]) events.addEventListener(kind, changed);
-  events.addEventListener("open", () => say("Follows each save."));
-  events.addEventListener("error", () => say("The program does not answer any more: start it again to follow your saves."));
+  events.addEventListener("draft", event => { if (JSON.parse(event.data).draft === draft) ask(); });
+  for (const kind of ["list", "all", "open"]) events.addEventListener(kind, ask);
+  events.addEventListener("error", lost);
 })();

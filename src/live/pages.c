@@ -8,14 +8,17 @@
 const unsigned char live_list_script[] = {
 #include "live/list.js.inc"
 };
+const unsigned char live_drop_script[] = {
+#include "live/drop.js.inc"
+};
 const unsigned char live_follow_script[] = {
 #include "live/follow.js.inc"
 };
 const unsigned char live_style[] = {
 #include "live/live.css.inc"
 };
-const size_t live_list_script_length = sizeof live_list_script, live_follow_script_length = sizeof live_follow_script,
-             live_style_length = sizeof live_style;
+const size_t live_list_script_length = sizeof live_list_script, live_drop_script_length = sizeof live_drop_script,
+             live_follow_script_length = sizeof live_follow_script, live_style_length = sizeof live_style;
 
 void add_address_segment(dt_text *out, const char *name) {
     for (const unsigned char *s = (const unsigned char *)name; *s; s++) {
@@ -28,29 +31,48 @@ void add_version_mark(uint64_t version, dt_text *out) {
     dt_text_addf(out, "<meta name=\"dovetell-version\" content=\"%llu\">\n", (unsigned long long)version);
 }
 
+/* Both scripts of a page: what takes drops, and its own. */
 static void page_head(const char *title, const char *script, dt_text *out) {
     dt_text_add(out, "<!doctype html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
                      "content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" content=\"light dark\">\n<title>");
     dt_text_add_escaped(out, title);
     dt_text_add(out, " - dovetell</title>\n<link rel=\"stylesheet\" href=\"/live.css\">\n");
-    if (script) dt_text_addf(out, "<script src=\"%s\" defer></script>\n", script);
+    if (script) dt_text_addf(out, "<script src=\"/drop.js\" defer></script>\n<script src=\"%s\" defer></script>\n", script);
 }
 
 const char *state_name(card_state state) {
     return state == CARD_READY ? "ready" : state == CARD_BROKEN ? "broken" : "waiting";
 }
 
+static void add_paragraph(const char *class_name, const char *lead, const char *words, dt_text *out) {
+    if (!words[0]) return;
+    dt_text_addf(out, "<p class=\"%s\">%s", class_name, lead);
+    dt_text_add_escaped(out, words);
+    dt_text_add(out, "</p>\n");
+}
+
+static void add_card_words(const card_view *view, dt_text *out) {
+    const draft_view *draft = &view->draft;
+    if (view->state == CARD_WAITING) {
+        add_paragraph("line", "", "not looked at yet", out);
+    } else if (view->state == CARD_BROKEN) {
+        add_paragraph("trouble", draft->page ? "The last save cannot be read; the picture is the one before. " : "", view->reason, out);
+    } else {
+        add_paragraph("line", "", draft->line, out);
+        add_paragraph(draft->ok ? "fine" : "trouble", "", draft->ok ? "ready to cut" : draft->trouble, out);
+    }
+}
+
 static void add_card(const card_view *view, dt_text *out) {
-    dt_text_addf(out, "<li class=\"%s\"><a href=\"/draft/", state_name(view->state));
+    dt_text_addf(out, "<li class=\"%s%s\"><a href=\"/draft/", state_name(view->state), view->busy ? " busy" : "");
     add_address_segment(out, view->name);
-    dt_text_add(out, "\">\n");
-    if (view->picture) dt_text_add(out, shared_text_bytes(view->picture));
-    dt_text_add(out, "<span class=\"name\">");
+    dt_text_add(out, "\">\n<span class=\"picture\">");
+    if (view->draft.picture) dt_text_add(out, shared_text_bytes(view->draft.picture));
+    dt_text_add(out, "</span>\n<span class=\"name\">");
     dt_text_add_escaped(out, view->name);
-    dt_text_add(out, "</span></a>\n<p>");
-    if (view->state == CARD_BROKEN) dt_text_add(out, view->page ? "The last save cannot be read (the picture is the one before): " : "");
-    dt_text_add_escaped(out, view->state == CARD_WAITING ? "being looked at" : view->line);
-    dt_text_add(out, "</p></li>\n");
+    dt_text_add(out, "</span></a>\n");
+    add_card_words(view, out);
+    dt_text_add(out, "</li>\n");
 }
 
 void page_cards(board *b, dt_text *out) {
@@ -86,11 +108,11 @@ void page_list(board *b, const char *folder, dt_text *out) {
 void page_waiting(const card_view *view, dt_text *out) {
     page_head(view->name, "/follow.js", out);
     add_version_mark(view->version, out);
-    dt_text_add(out, "</head>\n<body>\n<header><p><a href=\"/\">All drafts</a></p><h1>");
+    dt_text_add(out, "</head>\n<body>\n<header><p class=\"name\"></p><h1>");
     dt_text_add_escaped(out, view->name);
-    dt_text_add(out, "</h1>\n<p id=\"news\" role=\"status\">");
-    dt_text_add_escaped(out, view->state == CARD_BROKEN ? view->line : "This draft is being looked at.");
-    dt_text_add(out, "</p></header>\n</body>\n</html>\n");
+    dt_text_add(out, "</h1>\n");
+    add_paragraph("news", "", view->state == CARD_BROKEN ? view->reason : "This draft is being looked at.", out);
+    dt_text_add(out, "</header>\n</body>\n</html>\n");
 }
 
 void page_problem(const char *title, const char *sentence, dt_text *out) {

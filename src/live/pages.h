@@ -16,7 +16,7 @@ const char *state_name(card_state state); /* "waiting", "ready", "broken" */
 /* A path segment of an address: letters, digits and -._~ as they are, other bytes as %XX (RFC 3986). */
 void add_address_segment(dt_text *out, const char *name);
 
-extern const unsigned char live_list_script[], live_follow_script[], live_style[];
-extern const size_t live_list_script_length, live_follow_script_length, live_style_length;
+extern const unsigned char live_list_script[], live_drop_script[], live_follow_script[], live_style[];
+extern const size_t live_list_script_length, live_drop_script_length, live_follow_script_length, live_style_length;
 
 #endif

@@ -16,7 +16,7 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
-enum { LARGEST_DROP = 32 << 20, MOST_CONNECTIONS = 128, IDLE_SECONDS = 30, BEAT_SECONDS = 15, KEPT_DROPS = 8 };
+enum { LARGEST_DROP = 32 << 20, MOST_INCOMING = 128 << 20, MOST_CONNECTIONS = 400, IDLE_SECONDS = 30, BEAT_SECONDS = 15, KEPT_DROPS = 8 };
 
 typedef struct dropped {
     unsigned number;
@@ -32,17 +32,24 @@ struct dt_live {
     pthread_mutex_t drops_lock;
     dropped drops[KEPT_DROPS];
     unsigned drop_count;
+    size_t incoming;      /* bytes of all drops under way; only the server's thread sees it */
     pthread_t beat;
     pthread_mutex_t end_lock;
     pthread_cond_t end_signal;
     bool ending, beating;
 };
 
-/* The body of a request that is still coming in. */
-typedef struct upload {
+/* A request. What it sends is collected; a drawing then waits for the board with its connection suspended. */
+typedef struct request {
+    dt_live *live;
+    struct MHD_Connection *connection;
     dt_text bytes;
-    bool too_large;
-} upload;
+    size_t counted;       /* of live->incoming */
+    bool too_large, too_many;
+    bool asked, answered; /* the board was asked; it has answered, before the connection was resumed */
+    shared_text *page;
+    dt_error error;
+} request;
 
 /* ---- answers ---- */
 
@@ -157,8 +164,8 @@ static enum MHD_Result give_draft(dt_live *live, struct MHD_Connection *connecti
     card_view view;
     if (!board_view(live->board, name, &view))
         return send_problem(connection, MHD_HTTP_NOT_FOUND, "No such draft", "There is no draft of this name in the folder now.");
-    if (view.page) {
-        shared_text *page = shared_text_hold(view.page);
+    if (view.draft.page) {
+        shared_text *page = shared_text_hold(view.draft.page);
         card_view_drop(&view);
         return send_shared(connection, (answer){MHD_HTTP_OK, PAGE.type, true}, page);
     }
@@ -185,9 +192,9 @@ static enum MHD_Result give_state(dt_live *live, struct MHD_Connection *connecti
     card_view view = {0};
     dt_text text = DT_TEXT_EMPTY;
     bool found = board_view(live->board, name, &view);
-    dt_text_addf(&text, "{\"state\":\"%s\",\"version\":%llu,\"line\":", found ? state_name(view.state) : "gone",
-                 (unsigned long long)view.version);
-    add_json_string(&text, view.line);
+    dt_text_addf(&text, "{\"state\":\"%s\",\"busy\":%s,\"version\":%llu,\"reason\":", found ? state_name(view.state) : "gone",
+                 view.busy ? "true" : "false", (unsigned long long)view.version);
+    add_json_string(&text, view.state == CARD_BROKEN ? view.reason : "");
     dt_text_add(&text, "}\n");
     card_view_drop(&view);
     return send_text(connection, (answer){MHD_HTTP_OK, "application/json", false}, &text);
@@ -195,7 +202,7 @@ static enum MHD_Result give_state(dt_live *live, struct MHD_Connection *connecti
 
 static enum MHD_Result give_events(dt_live *live, struct MHD_Connection *connection) {
     struct MHD_Response *response = events_listen(live->events, connection);
-    if (!response) return send_words(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "Too many pages are open; close some.\n");
+    if (!response) return send_words(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "The program is ending.\n");
     return send_response(connection, (answer){MHD_HTTP_OK, "text/event-stream", false}, response);
 }
 
@@ -217,6 +224,7 @@ static enum MHD_Result give(dt_live *live, struct MHD_Connection *connection, co
     if (strcmp(url, "/events") == 0) return give_events(live, connection);
     if (strcmp(url, "/live.css") == 0) return send_bytes(connection, "text/css; charset=utf-8", live_style, live_style_length);
     if (strcmp(url, "/list.js") == 0) return send_bytes(connection, "text/javascript; charset=utf-8", live_list_script, live_list_script_length);
+    if (strcmp(url, "/drop.js") == 0) return send_bytes(connection, "text/javascript; charset=utf-8", live_drop_script, live_drop_script_length);
     if (strcmp(url, "/follow.js") == 0)
         return send_bytes(connection, "text/javascript; charset=utf-8", live_follow_script, live_follow_script_length);
     if (strncmp(url, "/draft/", 7) == 0) return give_draft(live, connection, url + 7);
@@ -243,22 +251,50 @@ static void name_of_drop(struct MHD_Connection *connection, char name[256]) {
     MHD_http_unescape(name);
 }
 
-static enum MHD_Result take_drop(dt_live *live, struct MHD_Connection *connection, upload *body) {
-    char name[256], address[32];
-    dt_error error = {0};
-    if (body->too_large) return send_words(connection, MHD_HTTP_CONTENT_TOO_LARGE, "The drawing is larger than 32 MB, the most that can be dropped.");
-    name_of_drop(connection, name);
-    shared_text *page = board_try(live->board, name, body->bytes.bytes ? body->bytes.bytes : "", body->bytes.length, &error);
-    if (!page) return send_words(connection, MHD_HTTP_UNPROCESSABLE_CONTENT, error.message[0] ? error.message : "No memory left.");
-    snprintf(address, sizeof address, "/dropped/%u", keep_drop(live, page));
-    return send_words(connection, MHD_HTTP_OK, address);
+/* By the board's analyst. */
+static void on_drop_done(void *context, shared_text *page, const dt_error *error) {
+    request *r = context;
+    r->page = page;
+    r->error = *error;
+    r->answered = true;
+    MHD_resume_connection(r->connection);
 }
 
-static enum MHD_Result collect(upload *body, const char *data, size_t *size) {
-    if (*size > LARGEST_DROP - body->bytes.length) body->too_large = true;
-    if (!body->too_large) dt_text_add_bytes(&body->bytes, data, *size);
+static enum MHD_Result ask_board(request *r) {
+    char name[256];
+    name_of_drop(r->connection, name);
+    r->asked = true;
+    MHD_suspend_connection(r->connection);
+    if (board_drop(r->live->board, name, &r->bytes, on_drop_done, r)) return MHD_YES;
+    r->too_many = r->answered = true;
+    MHD_resume_connection(r->connection);
+    return MHD_YES;
+}
+
+/* All has come in, or the board has answered. */
+static enum MHD_Result answer_drop(request *r) {
+    char address[32];
+    if (r->too_large)
+        return send_words(r->connection, MHD_HTTP_CONTENT_TOO_LARGE, "The drawing is larger than 32 MB, the most that can be dropped.");
+    if (r->too_many) return send_words(r->connection, MHD_HTTP_SERVICE_UNAVAILABLE, "Too many drawings at once; try again in a moment.");
+    if (!r->asked) return ask_board(r);
+    if (!r->answered) return MHD_YES; /* the board resumes the connection */
+    if (!r->page) return send_words(r->connection, MHD_HTTP_UNPROCESSABLE_CONTENT, r->error.message);
+    snprintf(address, sizeof address, "/dropped/%u", keep_drop(r->live, r->page));
+    r->page = NULL;
+    return send_words(r->connection, MHD_HTTP_OK, address);
+}
+
+static enum MHD_Result collect(request *r, const char *data, size_t *size) {
+    if (*size > LARGEST_DROP - r->bytes.length) r->too_large = true;
+    if (*size > MOST_INCOMING - r->live->incoming) r->too_many = true;
+    if (!r->too_large && !r->too_many) {
+        dt_text_add_bytes(&r->bytes, data, *size);
+        r->counted += *size;
+        r->live->incoming += *size;
+    }
     *size = 0;
-    return body->bytes.failed ? MHD_NO : MHD_YES;
+    return r->bytes.failed ? MHD_NO : MHD_YES;
 }
 
 /* ---- every request ---- */
@@ -287,24 +323,29 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
     bool sends = strcmp(method, "POST") == 0;
     (void)version;
     if (!*state) { /* the first of several calls: the head has come in */
-        *state = calloc(1, sizeof(upload));
-        if (!*state) return MHD_NO;
+        request *fresh = *state = calloc(1, sizeof *fresh);
+        if (!fresh) return MHD_NO;
+        fresh->live = live;
+        fresh->connection = connection;
         if (!is_allowed(live, connection, sends)) return send_words(connection, MHD_HTTP_FORBIDDEN, "Only pages of this program on this computer may ask.\n");
         return MHD_YES;
     }
-    if (sends && strcmp(url, "/drop") == 0) return *size ? collect(*state, data, size) : take_drop(live, connection, *state);
+    if (sends && strcmp(url, "/drop") == 0) return *size ? collect(*state, data, size) : answer_drop(*state);
     if (strcmp(method, "GET") != 0 && strcmp(method, "HEAD") != 0)
         return send_words(connection, MHD_HTTP_METHOD_NOT_ALLOWED, "This address only gives.\n");
     return give(live, connection, url);
 }
 
 static void on_end(void *context, struct MHD_Connection *connection, void **state, enum MHD_RequestTerminationCode why) {
+    request *r = *state;
     (void)context;
     (void)connection;
     (void)why;
-    upload *body = *state;
-    if (body) dt_text_free(&body->bytes);
-    free(body);
+    if (!r) return;
+    r->live->incoming -= r->counted;
+    shared_text_drop(r->page);
+    dt_text_free(&r->bytes);
+    free(r);
     *state = NULL;
 }
 
@@ -340,6 +381,7 @@ void dt_live_stop(dt_live *live) {
     if (!live) return;
     end_beat(live);
     if (live->events) events_close(live->events);
+    board_end(live->board); /* answers every drop: no connection may be suspended when the server stops */
     if (live->daemon) MHD_stop_daemon(live->daemon);
     board_free(live->board);
     events_free(live->events);
