@@ -56,7 +56,7 @@ bench: setup
 fuzz: setup
 	@$(MAKE) --no-print-directory run-fuzz
 sanitize: setup
-	@UBSAN_OPTIONS=print_stacktrace=1:halt_on_error=1 $(MAKE) --no-print-directory run-test BUILD=build/sanitize \
+	@UBSAN_OPTIONS=print_stacktrace=1:halt_on_error=1 LSAN_OPTIONS=suppressions=$(CURDIR)/tests/support/leaks-of-others.txt:print_suppressions=0 $(MAKE) --no-print-directory run-test BUILD=build/sanitize \
 	  CFLAGS="-O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined"
 
 # ---- building ----

@@ -81,13 +81,13 @@ test('keys: pick, next, before, move, zoom, let go', HERON, async (page) => {
 
 test('the wheel zooms about the pointer, a drag moves', HERON, async (page) => {
   const at = await onScreen(page, 100, 100);
-  await page.mouse.move(at.x, at.y);
+  await page.mouse.move(at.x, at.y); /* a wheel tells whole pixels: 1.5 below */
   const before = await page.evaluate(() => window.dovetell.map.view.w);
   await page.mouse.wheel(0, -400);
   await page.waitForFunction((w) => window.dovetell.map.view.w < w, before);
   await frame(page);
   let now = await onScreen(page, 100, 100);
-  assert.ok(Math.hypot(now.x - at.x, now.y - at.y) < 0.5);
+  assert.ok(Math.hypot(now.x - at.x, now.y - at.y) < 1.5);
   await page.mouse.down();
   await page.mouse.move(at.x + 40, at.y + 25, {steps: 4});
   await page.mouse.up();
