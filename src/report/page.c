@@ -28,6 +28,9 @@ static const unsigned char card_js[] = {
 static const unsigned char views_js[] = {
 #include "report/page_views.js.inc"
 };
+static const unsigned char play_js[] = {
+#include "report/page_play.js.inc"
+};
 
 /* In the order in which they run, the first in the head, the others at the end. A further script is one file and one line. */
 static const page_script scripts[] = {
@@ -36,6 +39,7 @@ static const page_script scripts[] = {
     {map_js, sizeof map_js},
     {card_js, sizeof card_js},
     {views_js, sizeof views_js},
+    {play_js, sizeof play_js},
 };
 enum { SCRIPTS = sizeof scripts / sizeof *scripts };
 

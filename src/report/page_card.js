@@ -112,5 +112,5 @@
       p.around[id].length + ' neighbours' + (goes.has(id) ? ', would go in ' + goes.get(id).length + ' other places' : '') + '.');
   }
   on('pick', show);
-  Object.assign(window.dovetell, {showFit, fits});
+  Object.assign(window.dovetell, {showFit, fits, goes});
 })();

@@ -172,7 +172,7 @@
 
   /* ---- pointer: drag to move, two fingers to zoom, a tap to pick ---- */
   const fingers = new Map();
-  let tapped = null, takers = [];
+  let tapped = null, takers = [], grabbers = [], grab = null;
   const spread = () => {
     const [a, b] = Array.from(fingers.values());
     return {x: (a.x + b.x) / 2, y: (a.y + b.y) / 2, d: Math.hypot(a.x - b.x, a.y - b.y) || 1};
@@ -189,10 +189,14 @@
     if (event.target.closest('.tools') || (event.button && event.pointerType === 'mouse')) return;
     stage.focus({preventScroll: true});
     stage.setPointerCapture(event.pointerId);
+    if (grab) return;
+    if (fingers.size === 0) for (const grabber of grabbers) grab = grab || grabber(event);
+    if (grab) { grab.pointer = event.pointerId; return; }
     fingers.set(event.pointerId, place(event));
     tapped = fingers.size === 1 ? {...place(event), event} : null;
   });
   stage.addEventListener('pointermove', (event) => {
+    if (grab && event.pointerId === grab.pointer) return grab.move(event);
     if (!fingers.has(event.pointerId)) return;
     const before = fingers.get(event.pointerId), now = place(event);
     if (tapped && Math.hypot(now.x - tapped.x, now.y - tapped.y) < CLICK_PX) return;
@@ -206,6 +210,11 @@
     zoom(b.d / a.d, b.x, b.y);
   });
   function lift(event) {
+    if (grab && event.pointerId === grab.pointer) {
+      const {up} = grab;
+      grab = null;
+      return up(event);
+    }
     if (!fingers.delete(event.pointerId)) return;
     if (event.type === 'pointerup' && tapped) pick(pieceAt(tapped.event));
     tapped = null;
@@ -288,6 +297,8 @@
     toDraft, pieceAt, bringIntoView, number,
     /* Keys that another script wants first: f(event) returns true when it has used the key. */
     takeKeys: (f) => { takers = [...takers, f]; },
+    /* A drag that another script wants: f(event) returns {move, up}, or null to leave it to the map. */
+    takePointer: (f) => { grabbers = [...grabbers, f]; },
     get view() { return {...view}; },
     set view(next) { look(next); },
   };

@@ -185,5 +185,4 @@
     pick(state.picked);
     map.view = state.view;
   };
-  showTab('overview');
 })();
