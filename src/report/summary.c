@@ -137,7 +137,8 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     dt_text value = DT_TEXT_EMPTY;
     words_assembly(&value, analysis);
     dt_text_add(&value, " ");
-    dt_text_addf(&value, "%zu of %zu sides look like others", dt_fit_alike_side_count(fit), dt_fit_side_count(fit));
+    dt_text_addf(&value, "%s%zu of %zu sides look like others", dt_fit_is_whole(fit) ? "" : "At least ",
+                 dt_fit_alike_side_count(fit), dt_fit_side_count(fit));
     add_some(&value, dt_fit_false_mate_count(fit), "false mate", "false mates");
     add_some(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
     dt_text_add(&value, ".");
