@@ -273,9 +273,11 @@ static bool report(layer *l) {
     return true;
 }
 
+/* The ends of the cut exactly, however arc lengths round: the cuts before and after it must keep them in common. */
 static laid part_of(const laid *cut, double from, double to) {
-    dt_point a = between(cut->a, cut->b, (from - cut->start) / cut->length);
-    dt_point b = between(cut->a, cut->b, (to - cut->start) / cut->length);
+    dt_point a = cut->a, b = cut->b;
+    if (from > cut->start) a = between(cut->a, cut->b, (from - cut->start) / cut->length);
+    if (to < cut->start + cut->length) b = between(cut->a, cut->b, (to - cut->start) / cut->length);
     return (laid){a, b, from, to - from, cut->stroke};
 }
 

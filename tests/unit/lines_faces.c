@@ -73,6 +73,38 @@ START_TEST(dangles_and_bridges_bound_nothing) {
 }
 END_TEST
 
+/* Lines that share points halfway between two grid points: a line must not come apart there because its two stretches round the point
+ * differently (it did: a crossing of corpus/knobbed-5000.svg was lost). */
+START_TEST(points_between_grid_points_stay_one) {
+    enum { LINES = 60 };
+    draft *d = draft_new();
+    uint64_t state = 9;
+    dt_point at[LINES + 2][LINES + 2];
+    for (int r = 0; r < LINES + 2; r++)
+        for (int c = 0; c < LINES + 2; c++) {
+            bool inner = r > 0 && c > 0 && r <= LINES && c <= LINES;
+            double dx = inner ? floor(3000 * draft_random(&state)) / 1000 + 0.0005 : 0.0;
+            double dy = inner ? floor(3000 * draft_random(&state)) / 1000 + 0.0005 : 0.0;
+            at[r][c] = (dt_point){17.0 * c + dx, 17.0 * r + dy};
+        }
+    draft_rectangle(d, 0, 0, 17.0 * (LINES + 1), 17.0 * (LINES + 1));
+    for (int i = 1; i <= LINES; i++) {
+        dt_point down[LINES + 2];
+        for (int j = 0; j < LINES + 2; j++) down[j] = at[j][i];
+        draft_polyline(d, at[i], LINES + 2, false);
+        draft_polyline(d, down, LINES + 2, false);
+    }
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_net *net = NULL;
+    ck_assert_int_eq(dt_net_new(draft_strokes(d, 0.01), &settings, &net, NULL), DT_OK);
+    ck_assert_ptr_null(dt_net_check(net));
+    ck_assert_uint_eq(dt_net_face_count(net), (LINES + 1) * (LINES + 1));
+    ck_assert_uint_eq(dt_net_fault_count(net), 0);
+    dt_net_free(net);
+    draft_free(d);
+}
+END_TEST
+
 Suite *suite_lines_faces(void);
 Suite *suite_lines_faces(void) {
     Suite *suite = suite_create("lines_faces");
@@ -81,6 +113,7 @@ Suite *suite_lines_faces(void) {
     tcase_add_test(tests, a_knobbed_sheet_has_its_faces);
     tcase_add_test(tests, rings_lie_in_the_face_around_them);
     tcase_add_test(tests, dangles_and_bridges_bound_nothing);
+    tcase_add_test(tests, points_between_grid_points_stay_one);
     suite_add_tcase(suite, tests);
     return suite;
 }
