@@ -1,6 +1,6 @@
 /* Which pieces match several sides of a place at one pose. The list of ways of one side leads; each way is tried on all sides, moved
  * a little where that is what it takes, by the minimax fit of two outlines over all courses at once. */
-#include "fit/store.h"
+#include "fit/crowd.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -9,7 +9,8 @@ static const dt_side_entry *entry_of(const dt_fit *fit, dt_piece_id place, size_
     return &fit->sides[fit->side_start[place.v] + index];
 }
 
-enum { MOST_KNOWN = 16 };
+enum { MOST_KNOWN = 16, MOST_TRIED = 6, MOST_NEAR = 256 };
+static const double LEAST_CROWD = 0.5; /* fewer further pieces than this are not worth an estimate */
 
 typedef struct stand {
     dt_fitter *fitter;
@@ -134,28 +135,83 @@ static size_t list_class(const dt_fit *fit, uint32_t leader, uint32_t place, con
     return count;
 }
 
-dt_status dt_fit_place_rivals(const dt_fit *fit, dt_piece_id place, const bool *known, dt_rival *out, size_t *count) {
+typedef struct tried {
+    bool alike, stands;
+} tried;
+
+/* A sampled piece, by all of its sides that were found: does it look like the leading side, and does it stand on all known ones? */
+static tried try_piece(const dt_fit *fit, dt_fitter *fitter, const known_sides *sides, const dt_crowd_find *found, size_t count, uint32_t leader) {
+    const dt_course *leading = &sides->courses[sides->leading];
+    tried t = {false, false};
+    for (size_t i = 0; i < count && !t.stands; i++) {
+        const dt_loop *loop = &fit->walkers[found[i].side->walker].loop;
+        double rms;
+        if (found[i].side->leader != leader) continue;
+        dt_pose pose = dt_stretch_align(leading, loop, found[i].side->start, &rms);
+        stand one = {fitter, leading, 1, loop}, all = {fitter, sides->courses, sides->count, loop};
+        if (rms > fit->eye || !stands(&one, fit->eye, pose)) continue;
+        t.alike = true;
+        t.stands = stands(&all, fit->eye, pose);
+    }
+    return t;
+}
+
+/* Of the sampled pieces that look like the leading side, those that stand on all known sides too, as a share. */
+static dt_status share_standing(const dt_fit *fit, known_sides *sides, dt_arena *arena, double *share) {
+    const dt_side_entry *leading = sides->entries[sides->leading];
+    dt_crowd_find found[MOST_NEAR];
+    dt_fitter fitter;
+    size_t count = dt_crowd_near(fit, leading, arena, found, MOST_NEAR), alike = 0, stand_too = 0;
+    dt_status status = lay_courses(fit, (dt_piece_id){leading->piece}, arena, sides);
+    if (status == DT_OK) status = dt_fitter_new(arena, &fitter);
+    size_t stride = 1 + count / MOST_TRIED;
+    for (size_t i = 0; i < count && status == DT_OK; i += stride) {
+        tried t = try_piece(fit, &fitter, sides, found, count, found[i].side->leader);
+        alike += t.alike;
+        stand_too += t.stands;
+    }
+    if (status == DT_OK) *share = alike ? (double)stand_too / (double)alike : 0.0;
+    return status;
+}
+
+static dt_status estimate_hidden(const dt_fit *fit, known_sides *sides, dt_arena *arena, double *hidden) {
+    const dt_side_class *class = class_of_side(fit, sides->entries[sides->leading]);
+    double share = 1.0;
+    if (class->whole || class->crowd < LEAST_CROWD) return DT_OK;
+    dt_status status = sides->count > 1 ? share_standing(fit, sides, arena, &share) : DT_OK;
+    if (status == DT_OK) *hidden = share * class->crowd;
+    return status;
+}
+
+dt_status dt_fit_place_rivals(const dt_fit *fit, dt_piece_id place, const bool *known, dt_rival *out, size_t *count,
+                              double *hidden) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     known_sides sides;
     size_t listed = 0;
+    double more = 0.0;
     standing *marks = DT_TAKE(&scratch, fit->count, standing);
     dt_status status = marks ? DT_OK : DT_NO_MEMORY;
     gather(fit, place, known, &sides);
     if (status == DT_OK && sides.count) status = find_standing(fit, place, &sides, &scratch, marks);
+    if (status == DT_OK && sides.count) status = estimate_hidden(fit, &sides, &scratch, &more);
     for (uint32_t leader = 0; leader < fit->count && status == DT_OK; leader++) {
         bool own = leader == fit->class_of[place.v], stands_there = marks[leader].walker[0] || marks[leader].walker[1];
         if (fit->class_of[leader] != leader || !(own || stands_there || sides.count == 0)) continue;
         listed += list_class(fit, leader, place.v, stands_there ? &marks[leader] : NULL, out + listed);
     }
     dt_arena_free(&scratch);
-    if (status == DT_OK) *count = listed;
+    if (status == DT_OK) {
+        *count = listed;
+        *hidden = more;
+    }
     return status;
 }
 
 size_t dt_fit_place_k(const dt_fit *fit, dt_piece_id place, const bool *known, const bool *loose) {
     size_t listed = 0, k = 1;
+    double hidden;
     dt_rival *rivals = calloc(fit->count, sizeof *rivals);
-    if (rivals && dt_fit_place_rivals(fit, place, known, rivals, &listed) == DT_OK)
+    if (rivals && dt_fit_place_rivals(fit, place, known, rivals, &listed, &hidden) == DT_OK)
         for (size_t i = 0; i < listed; i++) k += !loose || loose[rivals[i].piece.v];
     free(rivals);
     return k;

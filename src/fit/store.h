@@ -26,6 +26,7 @@ typedef struct dt_side_class {
     uint32_t leader;     /* side */
     uint32_t first, count, k;
     bool whole;          /* every way was looked at: k is right, else at least k */
+    double crowd;        /* not whole: how many more pieces are estimated to match */
     bool everywhere;     /* too short to tell anything: every piece matches, nothing is listed */
 } dt_side_class;
 
@@ -57,6 +58,7 @@ struct dt_fit {
     size_t walker_count;
     DT_ARRAY(dt_side_class) side_classes;
     DT_ARRAY(dt_found) found;
+    struct dt_crowd *crowd;     /* NULL where every list is whole */
     DT_ARRAY(dt_candidate) candidates;
     DT_ARRAY(dt_false_mate) mates;
     bool whole;
@@ -69,6 +71,7 @@ dt_status dt_fit_find_turners(dt_fit *fit, const dt_watch *watch);
 dt_status dt_fit_sort_sides(dt_fit *fit);                       /* sides, their classes */
 dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch);
 dt_status dt_fit_list_candidates(dt_fit *fit);
+dt_status dt_fit_estimate_crowds(dt_fit *fit);
 dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch);
 
 /* The points of a side in the piece's walking direction. */

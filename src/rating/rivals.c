@@ -73,6 +73,6 @@ void rivals_of_place(const model *m, uint32_t place, const uint32_t *turn, model
         return;
     }
     mark_known(f, place, turn);
-    out->failed |= dt_fit_place_rivals(f->fit, (dt_piece_id){place}, f->known, f->found, &count) != DT_OK;
+    out->failed |= dt_fit_place_rivals(f->fit, (dt_piece_id){place}, f->known, f->found, &count, &out->hidden) != DT_OK;
     for (size_t i = 0; i < count; i++) add(f, f->found[i].piece.v, f->found[i].only_flipped, out);
 }
