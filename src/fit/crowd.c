@@ -10,7 +10,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { MOST_SAMPLED = 96, TRIALS = 3000, BINS = 16, NEAR_ROOM = 1024 };
+enum { MOST_SAMPLED = 96, TRIALS = 1500, BINS = 16, NEAR_ROOM = 1024 };
 static const double REACH_EYES = 2.5;   /* keys farther apart than this, in eyes, are not of sides that look alike */
 static const double LENGTH_EYES = 4.0;  /* nor are lengths that differ by more */
 

@@ -9,7 +9,7 @@ static const dt_side_entry *entry_of(const dt_fit *fit, dt_piece_id place, size_
     return &fit->sides[fit->side_start[place.v] + index];
 }
 
-enum { MOST_KNOWN = 16, MOST_TRIED = 6, MOST_NEAR = 256 };
+enum { MOST_KNOWN = 16, MOST_TRIED = 3, MOST_NEAR = 256 };
 static const double LEAST_CROWD = 0.5; /* fewer further pieces than this are not worth an estimate */
 
 typedef struct stand {
