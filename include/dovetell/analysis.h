@@ -40,6 +40,9 @@ const dt_fit *dt_analysis_fit(const dt_analysis *analysis);
 const dt_assembly *dt_analysis_assembly(const dt_analysis *analysis);
 const dt_rating *dt_analysis_rating(const dt_analysis *analysis);
 dt_verdict dt_analysis_verdict(const dt_analysis *analysis);
+/* Something was found that should be mended before cutting. A draft may be free of that and still not be `ok`: when the search for other
+ * assemblies was not finished. */
+bool dt_analysis_finds_wrong(const dt_analysis *analysis);
 dt_stage_times dt_analysis_times(const dt_analysis *analysis);
 
 #endif

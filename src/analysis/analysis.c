@@ -191,3 +191,8 @@ dt_verdict dt_analysis_verdict(const dt_analysis *a) {
     v.ok = v.one_place && v.all_locked && v.clean_lines;
     return v;
 }
+
+bool dt_analysis_finds_wrong(const dt_analysis *a) {
+    dt_verdict v = dt_analysis_verdict(a);
+    return !v.clean_lines || !v.all_locked || has_real_twin(a) || a->assembly->verdict == DT_SEVERAL;
+}

@@ -19,7 +19,7 @@ static int show(void *context, const dt_analysis *analysis) {
         dt_text_free(&text);
     }
     if (status != EXIT_CLEAN) return status;
-    return dt_analysis_verdict(analysis).ok ? EXIT_CLEAN : EXIT_WRONG;
+    return dt_analysis_finds_wrong(analysis) ? EXIT_WRONG : EXIT_CLEAN;
 }
 
 static int run(void *record, const char *const *operands, size_t count) {
@@ -37,7 +37,8 @@ const command command_check = {
     .name = "check",
     .operands = "DRAFT...",
     .summary = "the gate before cutting: prints only what is wrong, worst first",
-    .details = "Exit status: 0 nothing wrong in any draft, 1 something is wrong, 2 unreadable or bad usage.\n",
+    .details = "Exit status: 0 nothing wrong in any draft (where a single way to put it together could not be proved, it says\n"
+               "so), 1 something is wrong, 2 unreadable or bad usage.\n",
     .tables = {&draft_option_table, &file_option_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,
