@@ -54,7 +54,8 @@ void words_minutes(dt_text *out, double minutes) {
 
 void words_pose(dt_text *out, double turn, bool flipped) {
     bool turned = isfinite(turn) && fabs(turn) >= 0.05;
-    if (turned) dt_text_addf(out, "turned by %.*f degrees", fabs(turn - round(turn)) < 0.05 ? 0 : 1, turn);
+    if (turned) dt_text_addf(out, "turned by %.*f degrees", fabs(turn - round(turn)) < 0.05 ? 0 : 1, fabs(turn));
+    if (turned && fabs(turn) < 179.95) dt_text_add(out, turn > 0 ? " anticlockwise" : " clockwise");
     if (flipped) dt_text_add(out, turned ? " and turned over" : "turned over");
     if (!turned && !flipped) dt_text_add(out, isnan(turn) ? "at any turn" : "as it lies");
 }

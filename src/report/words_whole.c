@@ -101,34 +101,17 @@ static void add_place_problems(dt_text *out, const dt_analysis *analysis, size_t
     }
 }
 
-static size_t loose_joints(const dt_analysis *analysis) {
-    const dt_interlock *interlock = dt_graph_interlock(dt_analysis_graph(analysis));
-    return interlock->sliding_joints + interlock->free_joints;
-}
-
-/* "12 joints do not lock" or "the whole can be pulled apart". */
-static void add_loose(dt_text *out, const dt_analysis *analysis) {
-    size_t loose = loose_joints(analysis);
-    if (loose > 0)
-        words_count(out, loose, "joint does not lock", "joints do not lock");
-    else
-        dt_text_add(out, "a group of pieces can be pulled off");
-}
-
 /* No fault and no known other way: what is proved, what is not. */
 static void add_clean_verdict(dt_text *out, const dt_analysis *analysis, dt_verdict verdict) {
     if (verdict.ok) {
         dt_text_add(out, "Ready to cut: the lines are clean, each of ");
         words_count(out, dt_pieces_count(dt_analysis_pieces(analysis)), "piece", "pieces");
-        dt_text_add(out, " has one place only, and all joints lock.");
+        dt_text_add(out, " has one place only, and the whole holds together.");
         return;
     }
     dt_text_add(out, verdict.one_place ? "The lines are clean and each piece has one place only"
-                                       : "The lines are clean and no piece was found that fits elsewhere");
-    if (!verdict.all_locked) {
-        dt_text_add(out, ", but ");
-        add_loose(out, analysis);
-    }
+                                       : "The lines are clean and no piece was found that fits another's place");
+    if (!verdict.all_locked) dt_text_add(out, ", but it can be pulled apart");
     dt_text_add(out, verdict.one_place ? "." : "; one way to put it together is not proved.");
 }
 
@@ -144,11 +127,7 @@ void words_verdict(dt_text *out, const dt_analysis *analysis) {
         add_clean_verdict(out, analysis, verdict);
     } else {
         dt_text_addf(out, "Not ready to cut: %s.", problems.bytes);
-        if (!verdict.all_locked) {
-            dt_text_add(out, " Also ");
-            add_loose(out, analysis);
-            dt_text_add(out, ".");
-        }
+        if (!verdict.all_locked) dt_text_add(out, " Also it can be pulled apart.");
     }
     dt_text_free(&problems);
 }

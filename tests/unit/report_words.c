@@ -54,7 +54,8 @@ START_TEST(values_read_well) {
     CHECK_WORDS("98 h", words_minutes(out, 98 * 60));
     CHECK_WORDS("1,230 h", words_minutes(out, 1234 * 60));
     CHECK_WORDS("turned by 180 degrees", words_pose(out, 180, false));
-    CHECK_WORDS("turned by -22.5 degrees and turned over", words_pose(out, -22.5, true));
+    CHECK_WORDS("turned by 22.5 degrees clockwise and turned over", words_pose(out, -22.5, true));
+    CHECK_WORDS("turned by 90 degrees anticlockwise", words_pose(out, 90, false));
     CHECK_WORDS("turned over", words_pose(out, 0, true));
     CHECK_WORDS("as it lies", words_pose(out, 0, false));
     CHECK_WORDS("at any turn", words_pose(out, NAN, false));
