@@ -1,14 +1,20 @@
-/* Is there another way to put the puzzle together? Twins answer without a search: either lies in the other's place. Every witness
- * that is handed out has passed dt_assembly_verify. */
+/* Is there another way to put the puzzle together? Twins answer without a search: either lies in the other's place. Otherwise the
+ * search does. Every witness that is handed out has passed dt_assembly_verify. */
 #include <dovetell/assembly.h>
 
+#include "assembly/outline.h"
+#include "assembly/search.h"
+
 #include <stdio.h>
-#include <stdlib.h>
+
+/* Lines of a drawing miss each other by this much even where no kerf is given, mm. */
+static const double LEAST_PLAY_MM = 0.05;
+static const size_t MEMORY_LIMIT = (size_t)1 << 30;
 
 typedef struct result {
     dt_assembly public; /* first, so that the address of one is the address of the other */
     dt_move *moves;
-    char why[200];
+    char why[240];
 } result;
 
 void dt_assembly_free(dt_assembly *assembly) {
@@ -17,6 +23,8 @@ void dt_assembly_free(dt_assembly *assembly) {
     free(r->moves);
     free(r);
 }
+
+/* ---- twins ---- */
 
 static bool is_double_fit(const dt_match *twin, const dt_settings *settings) {
     return settings->two_sided || !twin->only_flipped;
@@ -35,7 +43,7 @@ static bool exchange_twins(const dt_pieces *pieces, const dt_fit *fit, const dt_
 }
 
 static bool keep_moves(result *r, const dt_move *moves, size_t count) {
-    r->moves = malloc(count * sizeof *moves);
+    r->moves = malloc((count + 1) * sizeof *moves);
     if (!r->moves) return false;
     for (size_t i = 0; i < count; i++) r->moves[i] = moves[i];
     r->public.other = r->moves;
@@ -45,24 +53,180 @@ static bool keep_moves(result *r, const dt_move *moves, size_t count) {
 
 static bool answer_by_twins(result *r, const dt_move moves[2]) {
     r->public.verdict = DT_SEVERAL;
+    r->public.counted = true;
+    r->public.fillings = r->public.distinct = 1;
     snprintf(r->why, sizeof r->why, "pieces %u and %u are alike: either drops into the other's place", moves[0].piece.v + 1,
              moves[1].piece.v + 1);
     return keep_moves(r, moves, 2);
 }
 
+/* ---- the search ---- */
+
+typedef struct job {
+    const dt_pieces *pieces;
+    const dt_settings *settings;
+    const dt_fit *fit;
+    dt_arena arena;
+    dt_task task;
+    dt_problem *problem;
+    dt_search_result found;
+} job;
+
+static bool list_tiles(job *j) {
+    size_t n = dt_pieces_count(j->pieces);
+    dt_tile *tiles = DT_TAKE(&j->arena, n, dt_tile);
+    for (uint32_t i = 0; tiles && i < n; i++) {
+        const dt_piece *piece = dt_pieces_get(j->pieces, (dt_piece_id){i});
+        tiles[i] = (dt_tile){piece->outline, piece->holes, piece->hole_count};
+    }
+    j->task.tiles = tiles;
+    j->task.tile_count = n;
+    return tiles != NULL;
+}
+
+static bool list_alike(job *j) {
+    size_t n = dt_fit_twin_count(j->fit), used = 0;
+    uint32_t(*alike)[2] = dt_arena_take(&j->arena, n, sizeof *alike);
+    for (size_t i = 0; alike && i < n; i++) {
+        const dt_match *twin = dt_fit_twin(j->fit, i);
+        if (!is_double_fit(twin, j->settings)) continue;
+        alike[used][0] = twin->a.v;
+        alike[used++][1] = twin->b.v;
+    }
+    j->task.alike = (const uint32_t(*)[2])alike;
+    j->task.alike_count = used;
+    return alike != NULL;
+}
+
+/* Twins that the search tells apart, since they differ by more than drawing errors: then its counts are not what they are called. */
+static bool tells_twins_apart(const job *j) {
+    for (size_t i = 0; i < j->task.alike_count; i++)
+        if (j->problem->kind_of_tile[j->task.alike[i][0]] != j->problem->kind_of_tile[j->task.alike[i][1]]) return true;
+    return false;
+}
+
+static dt_status prepare(job *j) {
+    dt_region *regions = NULL;
+    j->task.play_mm = j->settings->kerf_mm > LEAST_PLAY_MM ? j->settings->kerf_mm : LEAST_PLAY_MM;
+    j->task.two_sided = j->settings->two_sided;
+    if (!list_tiles(j) || !list_alike(j)) return DT_NO_MEMORY;
+    if (!dt_outline_regions(j->pieces, &j->arena, &regions, &j->task.region_count)) return DT_NO_MEMORY;
+    j->task.regions = regions;
+    return dt_problem_new(&j->task, &j->problem);
+}
+
+static bool is_at_home(dt_pose pose) {
+    return !pose.flipped && pose.c == 1.0 && pose.s == 0.0 && pose.shift.x == 0.0 && pose.shift.y == 0.0;
+}
+
+/* The piece whose drawn place a moved piece takes: that which holds its middle, if the two are alike or nearly so. */
+static dt_piece_id place_taken(const dt_pieces *pieces, dt_piece_id id, dt_pose pose) {
+    const dt_piece *piece = dt_pieces_get(pieces, id);
+    dt_point centre = dt_pose_apply(pose, dt_path_centroid(piece->outline));
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
+        const dt_piece *other = dt_pieces_get(pieces, (dt_piece_id){i});
+        double play = 0.02 * other->perimeter_mm; /* areas of outlines within a kerf or two of each other */
+        if (dt_point_distance(dt_path_centroid(other->outline), centre) > 1.0) continue;
+        if (other->area_mm2 - piece->area_mm2 <= play * 10.0 && piece->area_mm2 - other->area_mm2 <= play * 10.0)
+            return (dt_piece_id){i};
+    }
+    return DT_OUTSIDE;
+}
+
+static size_t list_moves(const job *j, const dt_pose *poses, dt_move *moves) {
+    size_t count = 0;
+    for (uint32_t i = 0; i < j->task.tile_count; i++) {
+        if (is_at_home(poses[i])) continue;
+        dt_piece_id id = {i};
+        moves[count++] = (dt_move){id, place_taken(j->pieces, id, poses[i]), poses[i]};
+    }
+    return count;
+}
+
+static bool accept(void *context, const dt_pose *poses) {
+    job *j = context;
+    dt_move *moves = malloc(j->task.tile_count * sizeof *moves);
+    size_t count = moves ? list_moves(j, poses, moves) : 0;
+    bool good = moves && !dt_assembly_verify(j->pieces, j->settings, moves, count);
+    free(moves);
+    return good;
+}
+
+static uint64_t whole_number(double value) {
+    return value < 1.8e19 ? (uint64_t)(value + 0.5) : UINT64_MAX;
+}
+
+static void describe(const job *j, result *r) {
+    const dt_search_result *f = &j->found;
+    if (r->public.verdict == DT_ONE)
+        snprintf(r->why, sizeof r->why, "every other way was tried and none fits");
+    else if (r->public.verdict == DT_SEVERAL)
+        snprintf(r->why, sizeof r->why, "another assembly was found and checked");
+    else if (f->stopped && f->steps >= j->settings->steps)
+        snprintf(r->why, sizeof r->why, "no other assembly was found in %llu steps, but not every way was tried",
+                 (unsigned long long)f->steps);
+    else if (f->stopped)
+        snprintf(r->why, sizeof r->why, "stopped before every way was tried; no other assembly was found so far");
+    else if (j->problem->symmetries_cut)
+        snprintf(r->why, sizeof r->why, "too many outlines on the sheet are alike to tell another assembly from puzzles put elsewhere");
+    else
+        snprintf(r->why, sizeof r->why, "some places have no corner to start from, so not every way could be tried");
+}
+
+static bool conclude(const job *j, result *r) {
+    const dt_search_result *f = &j->found;
+    bool proved = f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut;
+    bool has_twins = r->public.verdict == DT_SEVERAL;
+    r->public.steps = f->steps;
+    r->public.counted = true;
+    r->public.exact = proved && !tells_twins_apart(j) && (j->settings->count || !f->found_other);
+    r->public.fillings = f->fillings > 1.0 ? whole_number(f->fillings) : 1;
+    r->public.distinct = f->distinct > 1.0 ? whole_number(f->distinct) : 1;
+    if (has_twins) return true;
+    if (f->found_other && !j->problem->symmetries_cut) r->public.verdict = DT_SEVERAL;
+    else r->public.verdict = proved ? DT_ONE : DT_UNDECIDED;
+    describe(j, r);
+    if (r->public.verdict != DT_SEVERAL) return true;
+    if (!r->public.exact && r->public.distinct < 2) r->public.distinct = 2;
+    r->moves = malloc((j->task.tile_count + 1) * sizeof *r->moves);
+    if (!r->moves) return false;
+    r->public.other = r->moves;
+    r->public.other_count = list_moves(j, f->other, r->moves);
+    return true;
+}
+
+static dt_status search(job *j, const dt_watch *watch, result *r) {
+    dt_status status = prepare(j);
+    if (status == DT_OK) {
+        dt_search_options options = {.steps = j->settings->steps, .all = j->settings->count, .watch = watch, .accept = accept,
+                                     .context = j};
+        status = dt_search_run(j->problem, &options, &j->found);
+    }
+    if (status == DT_OK && !conclude(j, r)) status = DT_NO_MEMORY;
+    free(j->found.other);
+    dt_problem_free(j->problem);
+    dt_arena_free(&j->arena);
+    return status;
+}
+
 dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,
                           const dt_watch *watch, dt_assembly **out, dt_error *error) {
     (void)graph;
-    (void)watch;
+    dt_status status = DT_OK;
+    dt_move moves[2];
     result *r = calloc(1, sizeof *r);
     if (!r) return dt_fail(error, DT_NO_MEMORY, "no memory left to look for other assemblies");
-    dt_move moves[2];
     r->public.why = r->why;
     r->public.verdict = DT_UNDECIDED;
-    snprintf(r->why, sizeof r->why, "no two pieces are alike; larger groups were not searched");
-    if (exchange_twins(pieces, fit, settings, moves) && !answer_by_twins(r, moves)) {
+    bool has_twins = exchange_twins(pieces, fit, settings, moves);
+    if (has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
+    if (status == DT_OK && (!has_twins || settings->count)) {
+        job j = {.pieces = pieces, .settings = settings, .fit = fit, .arena = DT_ARENA(MEMORY_LIMIT)};
+        status = search(&j, watch, r);
+    }
+    if (status != DT_OK) {
         dt_assembly_free(&r->public);
-        return dt_fail(error, DT_NO_MEMORY, "no memory left to look for other assemblies");
+        return dt_fail(error, status, "looking for other assemblies: %s", dt_status_text(status));
     }
     *out = &r->public;
     return DT_OK;

@@ -1,0 +1,487 @@
+/* The board: see board.h. */
+#include "board.h"
+
+#include "assembly/vector.h"
+#include <string.h>
+
+static const double PI = 3.14159265358979323846;
+enum { MOST_MESH_CELLS = 1 << 22, MESH_PER_PIECE = 64, MOST_PROBES = 400 };
+/* Probes along a line, mm: near enough that no overlap of the size of a knob slips between two of them. */
+static const double PROBE_MM = 1.5;
+/* Corners nearer than this are one spot, mm. Corners that noise has moved farther apart make spots of their own; each sees the others. */
+static const double SPOT_MM = 0.002;
+/* Lines that run along each other but lie farther apart than this were not drawn as one, mm. */
+static const double ROUGH_MM = 0.005;
+/* Lines run along each other when their normals are opposite within about 15 degrees. */
+static const double ALONG = 0.966;
+
+dt_laid dt_board_laid(const dt_board *board, uint32_t placement) {
+    return (dt_laid){dt_board_body(board, placement), board->placements.items[placement].pose};
+}
+
+/* ---- probes ---- */
+
+/* A ring has this many probes, at arc positions (i + 1/2) / count of its length. */
+static uint32_t ring_probes(const dt_body *body, uint32_t ring) {
+    double step = fmax(PROBE_MM, body->perimeter / MOST_PROBES);
+    return (uint32_t)fmax(4.0, floor(body->ring_length[ring] / step));
+}
+
+static bool probe_body(dt_board *board, uint32_t slot, const dt_body *body) {
+    double step = fmax(PROBE_MM, body->perimeter / MOST_PROBES);
+    size_t most = (size_t)(body->perimeter / step) + body->ring_count * 4 + 4;
+    dt_point *points = malloc(most * sizeof *points), *normals = malloc(most * sizeof *normals);
+    board->probes[slot] = points;
+    board->probe_normals[slot] = normals;
+    if (!points || !normals) return false;
+    uint32_t used = 0;
+    for (uint32_t r = 0; r < body->ring_count; r++) {
+        uint32_t count = ring_probes(body, r);
+        for (uint32_t i = 0; i < count; i++) {
+            double s = body->ring_length[r] * (i + 0.5) / count;
+            dt_point before = dt_body_at(body, r, s - 0.1), after = dt_body_at(body, r, s + 0.1);
+            dt_point along = minus(after, before);
+            double length = hypot(along.x, along.y);
+            points[used] = dt_body_at(body, r, s);
+            normals[used++] = length > 0.0 ? (dt_point){-along.y / length, along.x / length} : (dt_point){0.0, 0.0};
+        }
+    }
+    board->probe_count[slot] = used;
+    return true;
+}
+
+static uint32_t probe_slot(const dt_board *board, uint32_t placement) {
+    uint32_t body = board->placements.items[placement].body;
+    return body == DT_NONE ? board->problem->body_count : body;
+}
+
+static bool make_probes(dt_board *board) {
+    size_t slots = board->problem->body_count + 1;
+    board->probes = calloc(slots, sizeof *board->probes);
+    board->probe_normals = calloc(slots, sizeof *board->probe_normals);
+    board->probe_count = calloc(slots, sizeof *board->probe_count);
+    if (!board->probes || !board->probe_normals || !board->probe_count) return false;
+    for (uint32_t b = 0; b < board->problem->body_count; b++)
+        if (!probe_body(board, b, &board->problem->bodies[b])) return false;
+    return true; /* the container is only ever probed from the pieces' side */
+}
+
+/* ---- the mesh ---- */
+
+static dt_point mesh_point(const dt_board *board, uint32_t column, uint32_t row) {
+    return (dt_point){board->mesh_low.x + (column + 0.5) * board->mesh_step, board->mesh_low.y + (row + 0.5) * board->mesh_step};
+}
+
+static bool make_mesh(dt_board *board) {
+    const dt_problem *p = board->problem;
+    dt_box box = p->container.box;
+    double width = box.high.x - box.low.x, height = box.high.y - box.low.y;
+    double step = sqrt(p->area / p->tile_count / MESH_PER_PIECE);
+    step = fmax(step, sqrt(width * height / MOST_MESH_CELLS));
+    board->mesh_step = step;
+    board->mesh_low = box.low;
+    board->mesh_columns = (uint32_t)ceil(width / step) + 1;
+    board->mesh_rows = (uint32_t)ceil(height / step) + 1;
+    board->mesh_words = (board->mesh_columns * board->mesh_rows + 63) / 64;
+    board->taken = calloc(board->mesh_words, sizeof *board->taken);
+    if (!board->taken) return false;
+    for (uint32_t r = 0; r < board->mesh_rows; r++)
+        for (uint32_t c = 0; c < board->mesh_columns; c++) {
+            uint32_t cell = r * board->mesh_columns + c;
+            if (dt_body_holds(&p->container, mesh_point(board, c, r), p->loose))
+                board->taken[cell / 64] |= (uint64_t)1 << (cell % 64);
+        }
+    return true;
+}
+
+static uint32_t mesh_index(double position, uint32_t count) {
+    if (!(position > 0.0)) return 0;
+    return position >= count ? count - 1 : (uint32_t)position;
+}
+
+static bool add_cell(dt_board *board, dt_placement *placement, uint32_t cell) {
+    size_t last = board->cells.count;
+    if (placement->cells_count > 0 && board->cells.items[last - 1].word == cell / 64) {
+        board->cells.items[last - 1].mask |= (uint64_t)1 << (cell % 64);
+        return true;
+    }
+    placement->cells_count++;
+    return dt_array_push(&board->cells, ((dt_cells){cell / 64, (uint64_t)1 << (cell % 64)}));
+}
+
+/* The cells well inside; *leaves is set where one of them is the container's. */
+static bool cover_mesh(dt_board *board, dt_placement *placement, dt_laid laid, bool *leaves) {
+    dt_box box = placement->box;
+    double step = board->mesh_step, loose = board->problem->loose;
+    uint32_t c0 = mesh_index((box.low.x - board->mesh_low.x) / step, board->mesh_columns);
+    uint32_t c1 = mesh_index((box.high.x - board->mesh_low.x) / step, board->mesh_columns);
+    uint32_t r0 = mesh_index((box.low.y - board->mesh_low.y) / step, board->mesh_rows);
+    uint32_t r1 = mesh_index((box.high.y - board->mesh_low.y) / step, board->mesh_rows);
+    dt_pose back = dt_pose_inverse(laid.pose);
+    placement->first_cells = (uint32_t)board->cells.count;
+    for (uint32_t r = r0; r <= r1; r++)
+        for (uint32_t c = c0; c <= c1; c++) {
+            if (!dt_body_holds(laid.body, carry(back, mesh_point(board, c, r)), loose)) continue;
+            uint32_t cell = r * board->mesh_columns + c;
+            *leaves = *leaves || (board->taken[cell / 64] >> (cell % 64) & 1);
+            if (!add_cell(board, placement, cell)) return false;
+        }
+    return true;
+}
+
+/* ---- placements ---- */
+
+static const double CENTRE_CELL_MM = 1.0;
+
+static uint64_t grid_key(double x, double y, double cell, int dx, int dy) {
+    uint64_t column = (uint32_t)((int64_t)floor(x / cell) + dx), row = (uint32_t)((int64_t)floor(y / cell) + dy);
+    return (column << 32 | row) + 1;
+}
+
+bool dt_board_covers_same(const dt_board *board, uint32_t body, dt_pose p, dt_pose q, double same_mm) {
+    const dt_turns *turns = &board->problem->turns[body];
+    double radius = board->problem->bodies[body].radius;
+    if (turns->any) return true; /* the centres have been compared */
+    for (size_t i = 0; i < turns->count; i++) {
+        dt_pose t = dt_pose_compose(p, turns->poses[i]);
+        if (hypot(t.c - q.c, t.s - q.s) * radius <= same_mm) return true;
+    }
+    return false;
+}
+
+uint32_t dt_board_find(const dt_board *board, uint32_t body, dt_pose pose, double same_mm) {
+    dt_point centre = carry(pose, board->problem->bodies[body].centre);
+    for (int dx = -1; dx <= 1; dx++)
+        for (int dy = -1; dy <= 1; dy++) {
+            uint32_t *head = dt_map_get(&board->by_centre, grid_key(centre.x, centre.y, CENTRE_CELL_MM, dx, dy));
+            for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->placements.items[i].chain) {
+                const dt_placement *old = &board->placements.items[i];
+                if (old->body != body || apart(old->centre, centre) > same_mm) continue;
+                if (dt_board_covers_same(board, body, pose, old->pose, same_mm)) return i;
+            }
+        }
+    return DT_NONE;
+}
+
+static bool add_to_chain(dt_map *map, uint64_t key, uint32_t index, uint32_t *chain) {
+    uint32_t *head = dt_map_get(map, key);
+    *chain = head ? *head : DT_NONE;
+    return dt_map_put(map, key, index);
+}
+
+static bool leaves_outline(const dt_board *board, uint32_t body, dt_pose pose) {
+    double loose = board->problem->loose;
+    for (uint32_t i = 0; i < board->probe_count[body]; i++)
+        if (dt_body_holds(&board->problem->container, carry(pose, board->probes[body][i]), loose)) return true;
+    return false;
+}
+
+static bool add_corner_spots(dt_board *board, dt_placement *placement, const dt_body *body) {
+    placement->first_spot = (uint32_t)board->corner_spots.count;
+    for (uint32_t k = 0; k < body->break_count; k++) {
+        uint32_t spot = DT_NONE;
+        dt_point at = carry(placement->pose, body->breaks[k].at);
+        if (body->breaks[k].corner && !dt_board_spot(board, at, &spot)) return false;
+        if (!dt_array_push(&board->corner_spots, spot)) return false;
+    }
+    return true;
+}
+
+static dt_box laid_box(const dt_body *body, dt_pose pose) {
+    dt_box box = DT_BOX_EMPTY;
+    for (uint32_t i = 0; i < body->point_count; i++) {
+        dt_point p = carry(pose, body->points[i]);
+        box = dt_box_join(box, (dt_box){p, p});
+    }
+    return box;
+}
+
+static bool add_placement(dt_board *board, uint32_t body_index, dt_pose pose, uint32_t *out) {
+    const dt_body *body = &board->problem->bodies[body_index];
+    dt_placement placement = {.body = body_index, .pose = pose, .rank = DT_NONE};
+    placement.centre = carry(pose, body->centre);
+    placement.box = laid_box(body, pose);
+    bool leaves = leaves_outline(board, body_index, pose);
+    size_t cells = board->cells.count;
+    if (!leaves && !cover_mesh(board, &placement, (dt_laid){body, pose}, &leaves)) return false;
+    if (leaves) {
+        board->cells.count = cells;
+        *out = DT_NONE;
+        return true;
+    }
+    if (!add_corner_spots(board, &placement, body)) return false;
+    uint32_t index = (uint32_t)board->placements.count;
+    uint64_t key = grid_key(placement.centre.x, placement.centre.y, CENTRE_CELL_MM, 0, 0);
+    if (!add_to_chain(&board->by_centre, key, index, &placement.chain)) return false;
+    *out = index;
+    return dt_array_push(&board->placements, placement);
+}
+
+bool dt_board_place(dt_board *board, uint32_t body, dt_pose pose, double same_mm, uint32_t *out) {
+    *out = dt_board_find(board, body, pose, same_mm);
+    return *out != DT_NONE || add_placement(board, body, pose, out);
+}
+
+/* ---- pairs ---- */
+
+typedef struct pair_facts {
+    bool clash, rough;
+} pair_facts;
+
+/* One piece's outline walked along another: where is it, and how deep in the other? */
+typedef struct walk {
+    const dt_board *board;
+    dt_laid self, other;
+    uint32_t ring;
+} walk;
+
+static dt_point walk_at(const walk *w, double s) {
+    return carry(w->self.pose, dt_body_at(w->self.body, w->ring, s));
+}
+
+static dt_point walk_normal(const walk *w, double s) {
+    static const double BASE_MM = 0.15;
+    dt_point along = minus(walk_at(w, s + BASE_MM), walk_at(w, s - BASE_MM));
+    double length = sqrt(dot(along, along));
+    return length > 0.0 ? (dt_point){-along.y / length, along.x / length} : (dt_point){0.0, 0.0};
+}
+
+/* Between arc positions `touching` and `bare` the lines part: by an angle that no corner could fill? */
+static bool is_cranny(const walk *w, double touching, double bare) {
+    double limit = -1.2 * w->board->problem->loose;
+    for (int i = 0; i < 6; i++) {
+        double middle = (touching + bare) / 2.0;
+        if (dt_laid_depth(w->other, walk_at(w, middle)).depth < limit) bare = middle;
+        else touching = middle;
+    }
+    dt_depth hit = dt_laid_depth(w->other, walk_at(w, bare));
+    if (hit.depth <= -w->other.body->field.reach) return false;
+    double opposite = -dot(walk_normal(w, bare), hit.inward);
+    return opposite > cos(w->board->cranny);
+}
+
+/* The lines touch at arc positions from and to of the walking ring and are apart between: do they enclose too little for any piece? The
+ * other's line runs the opposite way, so the pocket lies to the right of both stretches: its signed area is negative. */
+static bool is_small_pocket(const walk *w, double from, double to) {
+    enum { STEPS = 24 };
+    dt_depth first = dt_laid_depth(w->other, walk_at(w, from)), last = dt_laid_depth(w->other, walk_at(w, to));
+    double reach = w->other.body->field.reach;
+    if (fabs(first.depth) >= reach || fabs(last.depth) >= reach) return false;
+    dt_pose back = dt_pose_inverse(w->other.pose);
+    first.nearest = carry(back, first.nearest);
+    last.nearest = carry(back, last.nearest);
+    uint32_t first_ring, last_ring;
+    double end = dt_body_arc(w->other.body, &first, &first_ring), start = dt_body_arc(w->other.body, &last, &last_ring);
+    if (first_ring != last_ring) return false;
+    double length = end - start;
+    if (length < 0.0) length += w->other.body->ring_length[last_ring];
+    dt_point points[2 * STEPS];
+    for (int i = 0; i < STEPS; i++) {
+        points[i] = walk_at(w, from + (to - from) * i / (STEPS - 1));
+        points[STEPS + i] = carry(w->other.pose, dt_body_at(w->other.body, last_ring, start + length * i / (STEPS - 1)));
+    }
+    double area = dt_path_area((dt_path){points, 2 * STEPS});
+    return area < 0.0 && -area < 0.9 * w->board->least_area;
+}
+
+/* How deep each probe of a ring lies in the other; -INFINITY where it is nowhere near. */
+static void probe_ring(const walk *w, const dt_point *probes, const dt_point *normals, uint32_t count, dt_box room, double *depths,
+                       pair_facts *facts) {
+    double loose = w->board->problem->loose;
+    for (uint32_t k = 0; k < count && !facts->clash; k++) {
+        dt_point p = carry(w->self.pose, probes[k]);
+        depths[k] = -INFINITY;
+        if (!(p.x >= room.low.x && p.y >= room.low.y && p.x <= room.high.x && p.y <= room.high.y)) continue;
+        dt_depth hit = dt_laid_depth(w->other, p);
+        depths[k] = hit.depth;
+        facts->clash = hit.depth > loose;
+        if (fabs(hit.depth) > loose || fabs(hit.depth) <= ROUGH_MM) continue;
+        if (dot(turn_by(w->self.pose, normals[k]), hit.inward) < -ALONG) facts->rough = true;
+    }
+}
+
+/* Judges where a ring parts from the other's lines and where it comes back to them. */
+static bool is_ring_ill(const walk *w, const double *depths, uint32_t count) {
+    double step = w->self.body->ring_length[w->ring] / count, loose = w->board->problem->loose;
+    uint32_t first = 0;
+    while (first < count && depths[first] < -loose) first++;
+    if (first == count) return false;
+    double touched = (first + 0.5) * step;
+    for (uint32_t k = 1; k <= count; k++) {
+        uint32_t at = (first + k) % count, before = (first + k - 1) % count;
+        double here = (first + k + 0.5) * step;
+        bool touches = depths[at] >= -loose, touched_before = depths[before] >= -loose;
+        if (!touches && touched_before && is_cranny(w, here - step, here)) return true;
+        if (touches && !touched_before && (is_cranny(w, here, here - step) || is_small_pocket(w, touched, here))) return true;
+        if (touches) touched = here;
+    }
+    return false;
+}
+
+/* Walks a's rings along b. */
+static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, pair_facts *facts) {
+    double depths[MOST_PROBES + 8];
+    uint32_t slot = probe_slot(board, a), i = 0;
+    walk w = {board, dt_board_laid(board, a), dt_board_laid(board, b), 0};
+    dt_box room = board->placements.items[b == DT_CONTAINER ? a : b].box;
+    room = dt_box_grown(room, 2.0 * board->problem->loose);
+    for (; w.ring < w.self.body->ring_count && !facts->clash; w.ring++) {
+        uint32_t count = ring_probes(w.self.body, w.ring);
+        probe_ring(&w, board->probes[slot] + i, board->probe_normals[slot] + i, count, room, depths, facts);
+        facts->clash = facts->clash || is_ring_ill(&w, depths, count);
+        i += count;
+    }
+}
+
+static bool share_cells(const dt_board *board, const dt_placement *a, const dt_placement *b) {
+    const dt_cells *x = board->cells.items + a->first_cells, *y = board->cells.items + b->first_cells;
+    for (uint32_t i = 0, j = 0; i < a->cells_count && j < b->cells_count;) {
+        if (x[i].word == y[j].word && (x[i].mask & y[j].mask)) return true;
+        if (x[i].word < y[j].word) i++;
+        else j++;
+    }
+    return false;
+}
+
+static pair_facts pair_of(const dt_board *board, uint32_t a, uint32_t b) {
+    pair_facts facts = {false, false};
+    const dt_placement *pa = &board->placements.items[a], *pb = &board->placements.items[b];
+    if (a != DT_CONTAINER && b != DT_CONTAINER) {
+        if (!dt_box_meets(pa->box, dt_box_grown(pb->box, board->problem->loose))) return facts;
+        facts.clash = share_cells(board, pa, pb);
+    }
+    if (!facts.clash && a != DT_CONTAINER) walk_pair(board, a, b, &facts);
+    if (!facts.clash && b != DT_CONTAINER) walk_pair(board, b, a, &facts);
+    return facts;
+}
+
+bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, bool *clash, bool *rough) {
+    uint32_t low = a < b ? a : b, high = a < b ? b : a;
+    uint64_t key = (uint64_t)high << 32 | low;
+    uint32_t *known = dt_map_get(&board->pairs, key);
+    if (!known) {
+        pair_facts facts = pair_of(board, low, high);
+        if (!dt_map_put(&board->pairs, key, (uint32_t)facts.clash | (uint32_t)facts.rough << 1)) return false;
+        known = dt_map_get(&board->pairs, key);
+    }
+    *clash = *known & 1;
+    *rough = *known >> 1 & 1;
+    return true;
+}
+
+dt_pose dt_board_settled(const dt_board *board, uint32_t placement, const uint32_t *others, size_t count) {
+    enum { MOST_OTHERS = 32 };
+    dt_laid laid[MOST_OTHERS];
+    size_t used = count < MOST_OTHERS ? count : MOST_OTHERS;
+    for (size_t i = 0; i < used; i++) laid[i] = dt_board_laid(board, others[i]);
+    uint32_t slot = probe_slot(board, placement);
+    dt_pose pose = board->placements.items[placement].pose;
+    dt_settling s = {.points = board->probes[slot], .normals = board->probe_normals[slot],
+                     .point_count = board->probe_count[slot], .others = laid, .other_count = used,
+                     .contact_mm = board->problem->loose};
+    dt_settle(&s, &pose);
+    return pose;
+}
+
+/* ---- spots and sectors ---- */
+
+bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out) {
+    for (int dx = -1; dx <= 1; dx++)
+        for (int dy = -1; dy <= 1; dy++) {
+            uint32_t *head = dt_map_get(&board->by_point, grid_key(at.x, at.y, SPOT_MM, dx, dy));
+            for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->spots.items[i].chain)
+                if (apart(board->spots.items[i].at, at) <= SPOT_MM) {
+                    *out = i;
+                    return true;
+                }
+        }
+    dt_spot spot = {at, DT_NONE};
+    *out = (uint32_t)board->spots.count;
+    if (!add_to_chain(&board->by_point, grid_key(at.x, at.y, SPOT_MM, 0, 0), *out, &spot.chain)) return false;
+    return dt_array_push(&board->spots, spot);
+}
+
+static double direction(dt_pose pose, dt_point v) {
+    double angle = atan2(pose.s * v.x + pose.c * v.y, pose.c * v.x - pose.s * v.y);
+    return angle < 0.0 ? angle + 2.0 * PI : angle;
+}
+
+static dt_sector corner_sector(dt_pose pose, const dt_break *corner) {
+    double from = direction(pose, corner->out);
+    return (dt_sector){DT_CORNER, from, from + corner->angle, corner->ring, corner->arc};
+}
+
+static dt_sector passing_sector(const dt_body *body, dt_pose pose, const dt_depth *hit) {
+    static const double HALF_BASE_MM = 0.5;
+    dt_sector sector = {.kind = DT_PASSING};
+    sector.arc = dt_body_arc(body, hit, &sector.ring);
+    dt_point along = minus(dt_body_at(body, sector.ring, sector.arc + HALF_BASE_MM),
+                                  dt_body_at(body, sector.ring, sector.arc - HALF_BASE_MM));
+    sector.from = direction(pose, along);
+    sector.to = sector.from + PI;
+    return sector;
+}
+
+static dt_sector find_sector(const dt_board *board, uint32_t placement, uint32_t spot) {
+    const dt_body *body = dt_board_body(board, placement);
+    dt_pose pose = board->placements.items[placement].pose;
+    dt_point at = carry(dt_pose_inverse(pose), board->spots.items[spot].at);
+    double near = board->problem->seat;
+    dt_depth hit = dt_body_depth(body, at);
+    if (hit.depth < -near) return (dt_sector){.kind = DT_AWAY};
+    if (hit.depth > near) return (dt_sector){.kind = DT_COVERING};
+    const dt_break *corner = NULL;
+    for (uint32_t k = 0; k < body->break_count; k++) {
+        if (!body->breaks[k].corner || apart(body->breaks[k].at, at) > near) continue;
+        if (corner) return (dt_sector){.kind = DT_UNSURE};
+        corner = &body->breaks[k];
+    }
+    return corner ? corner_sector(pose, corner) : passing_sector(body, pose, &hit);
+}
+
+const dt_sector *dt_board_sector(dt_board *board, uint32_t placement, uint32_t spot) {
+    uint64_t key = ((uint64_t)placement << 32 | spot) + 1;
+    uint32_t *known = dt_map_get(&board->sector_of, key);
+    if (known) return &board->sectors.items[*known];
+    uint32_t index = (uint32_t)board->sectors.count;
+    if (!dt_array_push(&board->sectors, find_sector(board, placement, spot))) return NULL;
+    if (!dt_map_put(&board->sector_of, key, index)) return NULL;
+    return &board->sectors.items[index];
+}
+
+/* ---- making ---- */
+
+static bool add_container(dt_board *board) {
+    const dt_body *body = &board->problem->container;
+    dt_placement placement = {.body = DT_NONE, .pose = DT_POSE_IDENTITY, .box = body->box, .centre = body->centre,
+                              .chain = DT_NONE, .rank = DT_NONE};
+    return add_corner_spots(board, &placement, body) && dt_array_push(&board->placements, placement);
+}
+
+bool dt_board_make(const dt_problem *problem, dt_board *board) {
+    *board = (dt_board){.problem = problem};
+    board->cranny = fmin(problem->narrowest, PI) / 2.0;
+    board->least_area = INFINITY;
+    for (uint32_t b = 0; b < problem->body_count; b++) board->least_area = fmin(board->least_area, problem->bodies[b].area);
+    return make_probes(board) && make_mesh(board) && add_container(board);
+}
+
+void dt_board_free(dt_board *board) {
+    for (uint32_t b = 0; board->probes && board->probe_normals && b <= board->problem->body_count; b++) {
+        free(board->probes[b]);
+        free(board->probe_normals[b]);
+    }
+    free(board->probes);
+    free(board->probe_normals);
+    free(board->probe_count);
+    free(board->taken);
+    dt_array_free(&board->placements);
+    dt_array_free(&board->cells);
+    dt_array_free(&board->corner_spots);
+    dt_array_free(&board->spots);
+    dt_array_free(&board->sectors);
+    dt_map_free(&board->by_centre);
+    dt_map_free(&board->by_point);
+    dt_map_free(&board->pairs);
+    dt_map_free(&board->sector_of);
+}

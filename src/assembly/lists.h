@@ -1,0 +1,33 @@
+/* lists.h - for each line that leaves a spot: the placements that could lie along it. They depend on nothing but that line, so a list
+ * is made once and kept.
+ *
+ * At a gap that starts where placement B's sector ends, whatever covers the ground just after B's line has a corner at the spot and
+ * its line AHEAD lies along B's, walked BEHIND from the spot; at the gap's end it is the other way round. So either list names every
+ * placement that can fill the gap next to that line. */
+#ifndef DOVETELL_ASSEMBLY_LISTS_H
+#define DOVETELL_ASSEMBLY_LISTS_H
+
+#include "assembly/board.h"
+
+typedef struct dt_list {
+    uint32_t first, count;   /* in `pool`: placements, ascending */
+    uint32_t raw;            /* ends that the table gave */
+    bool made;               /* else only raw is known */
+} dt_list;
+
+typedef struct dt_lists {
+    dt_board *board;
+    dt_lookup *lookup[2];    /* by dt_way: the way of the piece's line */
+    dt_map index;
+    DT_ARRAY(dt_list) lists;
+    DT_ARRAY(uint32_t) pool, scratch;
+} dt_lists;
+
+bool dt_lists_make(dt_board *board, dt_lists *lists);
+void dt_lists_free(dt_lists *lists);
+
+/* The list for the line of `along` at the spot; way: of the piece's line there. Where the table gives more than `most` ends the list
+ * is left unmade. NULL: no memory. Good until the next call. */
+const dt_list *dt_lists_get(dt_lists *lists, uint32_t spot, uint32_t along, dt_way way, uint32_t most);
+
+#endif

@@ -1,0 +1,48 @@
+/* lookup.h - which corners of which bodies could lie along a given line?
+ *
+ * Vocabulary: a CURVE is a smooth stretch of line that leaves a point, known by its points at arc lengths 1.5, 3, 6, 12 ... mm. A
+ * corner has two: AHEAD of it and BEHIND it. Two curves are compared over the shorter of the two, in the frame of its last chord.
+ */
+#ifndef DOVETELL_ASSEMBLY_LOOKUP_H
+#define DOVETELL_ASSEMBLY_LOOKUP_H
+
+#include "assembly/problem.h"
+
+enum { DT_CURVE_LEVELS = 12 };
+
+typedef enum dt_way { DT_AHEAD, DT_BEHIND } dt_way;
+
+typedef struct dt_curve {
+    uint32_t levels;                 /* how many of the points there are */
+    dt_point at[DT_CURVE_LEVELS];    /* from the corner; in the body's axes or those of the plane */
+    double length;                   /* to the next parting */
+    bool straight;                   /* all the way, to within a few micrometres */
+    double bend[DT_CURVE_LEVELS];    /* radians turned up to there, without regard to sign */
+} dt_curve;
+
+typedef struct dt_end {
+    uint32_t body, corner;           /* corner: index into its breaks; it is convex */
+    dt_curve curve;
+} dt_end;
+
+typedef struct dt_lookup dt_lookup;
+
+/* Finds out at which breaks lines may part. Where they do, some other piece fills the angle between them with a corner of its own and
+ * lies along either line: so one of the two bodies turns away there by at least the narrowest corner, and some corner not wider
+ * than the room has a line that follows the body's from there on. Knobs part nowhere, unless another piece could reach into them.
+ * false: no memory. */
+bool dt_find_partings(dt_problem *problem);
+
+/* The ends of all bodies on one way. NULL: no memory. O(n log n). */
+dt_lookup *dt_lookup_new(const dt_problem *problem, dt_way way);
+void dt_lookup_free(dt_lookup *lookup);
+const dt_end *dt_lookup_end(const dt_lookup *lookup, uint32_t index);
+
+/* Calls found for each end that could lie along the curve; stops and returns false when found does. O(log n + looked at). */
+bool dt_lookup_find(const dt_lookup *lookup, const dt_curve *curve, double tolerance,
+                    bool (*found)(void *context, uint32_t index), void *context);
+
+/* The curve that leaves arc position s of a ring, ahead or behind, as far as the next parting. */
+dt_curve dt_curve_of(const dt_body *body, uint32_t ring, double s, dt_way way);
+
+#endif

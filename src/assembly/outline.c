@@ -1,0 +1,121 @@
+/* The finished outline: see outline.h. A side faces the outside with its piece on the left; where several border lines leave the same
+ * junction (two pieces that touch in a point), the walk takes the one that keeps to the same bit of outside. */
+#include "outline.h"
+
+#include "assembly/map.h"
+#include "assembly/vector.h"
+
+typedef struct border {
+    dt_path path;            /* in the piece's walking direction, both ends included unless closed */
+    uint32_t from, to, puzzle;
+    uint32_t same_start;     /* the next border line from the same junction, or DT_NONE */
+    bool closed, used;
+} border;
+
+typedef struct outline {
+    dt_arena *arena;
+    border *lines;
+    size_t count;
+    dt_map starts;           /* junction + 1 -> first border line that starts there */
+} outline;
+
+static dt_path walked(dt_arena *arena, dt_path path, bool reversed) {
+    if (!reversed) return path;
+    dt_point *points = DT_TAKE(arena, path.count, dt_point);
+    for (size_t i = 0; points && i < path.count; i++) points[i] = path.points[path.count - 1 - i];
+    return (dt_path){points, path.count};
+}
+
+static bool add_border(outline *o, const dt_piece *piece, const dt_side *side, const dt_seam *seam) {
+    border line = {.path = walked(o->arena, seam->path, side->reversed), .puzzle = piece->puzzle, .closed = seam->closed};
+    line.from = side->reversed ? seam->to : seam->from;
+    line.to = side->reversed ? seam->from : seam->to;
+    line.same_start = DT_NONE;
+    if (!line.path.points) return false;
+    if (!line.closed) {
+        uint32_t *first = dt_map_get(&o->starts, (uint64_t)line.from + 1);
+        if (first) line.same_start = *first;
+        if (!dt_map_put(&o->starts, (uint64_t)line.from + 1, (uint32_t)o->count)) return false;
+    }
+    o->lines[o->count++] = line;
+    return true;
+}
+
+static bool collect_borders(const dt_pieces *pieces, outline *o) {
+    o->lines = DT_TAKE(o->arena, dt_pieces_seam_count(pieces), border);
+    if (!o->lines) return false;
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
+        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
+        for (size_t k = 0; k < piece->side_count; k++) {
+            if (DT_IS_PIECE(dt_pieces_across(pieces, (dt_piece_id){i}, &piece->sides[k]))) continue;
+            if (!add_border(o, piece, &piece->sides[k], dt_pieces_seam(pieces, piece->sides[k].seam))) return false;
+        }
+    }
+    return true;
+}
+
+/* The outside lies to the right of a border line: the next one turns the most to the right. */
+static uint32_t next_line(const outline *o, const border *line) {
+    const uint32_t *first = dt_map_get(&o->starts, (uint64_t)line->to + 1);
+    dt_point in = minus(line->path.points[line->path.count - 1], line->path.points[line->path.count - 2]);
+    uint32_t best = DT_NONE;
+    double most = INFINITY;
+    for (uint32_t i = first ? *first : DT_NONE; i != DT_NONE; i = o->lines[i].same_start) {
+        dt_point out = minus(o->lines[i].path.points[1], o->lines[i].path.points[0]);
+        double turn = atan2(cross(in, out), dot(in, out));
+        if (o->lines[i].used || !(turn < most)) continue;
+        most = turn;
+        best = i;
+    }
+    return best;
+}
+
+static bool add_points(dt_point *points, size_t room, size_t *count, dt_path path, bool closed) {
+    size_t n = closed ? path.count : path.count - 1; /* an open line's end is the next one's start */
+    if (*count + n > room) return false;
+    for (size_t i = 0; i < n; i++) points[(*count)++] = path.points[i];
+    return true;
+}
+
+static bool walk_ring(outline *o, uint32_t start, dt_path *ring) {
+    size_t room = 0, count = 0;
+    for (size_t i = 0; i < o->count; i++)
+        if (o->lines[i].puzzle == o->lines[start].puzzle && !o->lines[i].used) room += o->lines[i].path.count;
+    dt_point *points = malloc(room * sizeof *points);
+    bool whole = points != NULL;
+    for (uint32_t i = start; whole;) {
+        o->lines[i].used = true;
+        whole = add_points(points, room, &count, o->lines[i].path, o->lines[i].closed);
+        if (o->lines[i].closed || o->lines[i].to == o->lines[start].from) break;
+        i = next_line(o, &o->lines[i]);
+        whole = whole && i != DT_NONE;
+    }
+    dt_point *kept = whole ? DT_TAKE(o->arena, count, dt_point) : NULL;
+    for (size_t i = 0; kept && i < count; i++) kept[i] = points[i];
+    free(points);
+    *ring = (dt_path){kept, count};
+    return kept != NULL;
+}
+
+static bool walk_region(outline *o, uint32_t puzzle, dt_region *region) {
+    dt_path *rings = DT_TAKE(o->arena, o->count, dt_path);
+    size_t count = 0;
+    if (!rings) return false;
+    for (uint32_t i = 0; i < o->count; i++)
+        if (o->lines[i].puzzle == puzzle && !o->lines[i].used && !walk_ring(o, i, &rings[count++])) return false;
+    *region = (dt_region){rings, count};
+    return count > 0;
+}
+
+bool dt_outline_regions(const dt_pieces *pieces, dt_arena *arena, dt_region **regions, size_t *count) {
+    outline o = {.arena = arena};
+    size_t puzzles = dt_pieces_puzzle_count(pieces);
+    dt_region *made = DT_TAKE(arena, puzzles, dt_region);
+    bool whole = made && collect_borders(pieces, &o);
+    for (uint32_t r = 0; whole && r < puzzles; r++) whole = walk_region(&o, r, &made[r]);
+    dt_map_free(&o.starts);
+    if (!whole) return false;
+    *regions = made;
+    *count = puzzles;
+    return true;
+}

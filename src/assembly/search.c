@@ -1,0 +1,339 @@
+/* The search: see search.h. Always the gap with the fewest candidates; none = dead end. Alike pieces are one kind, so each filling is
+ * met once. The whole's turns and mirror images are not searched: the candidates of the first gap get RANKS, and a filling counts only
+ * where no image of it under a symmetry of the outline would put a candidate of lower rank there. In a disc, any corner on the rim
+ * may be turned to the first spot. */
+#include "search.h"
+
+#include "outcome.h"
+
+#include <math.h>
+
+enum { RANK_NONE = UINT32_MAX - 1, WATCH_EVERY = 256 };
+
+/* One level of the search: the candidates of a gap, in `candidates` from first to first + count. */
+typedef struct frame {
+    size_t first, count, next;
+    bool laid;
+} frame;
+
+typedef struct search {
+    const dt_problem *problem;
+    const dt_search_options *options;
+    dt_search_result *result;
+    dt_state state;
+    DT_ARRAY(frame) frames;
+    DT_ARRAY(uint32_t) candidates;
+    dt_map roots;          /* placement + 1 -> rank - 1 */
+    uint32_t root_spot;    /* in a disc: the spot on the rim where the search starts */
+    bool failed;           /* no memory */
+} search;
+
+/* ---- ranks ---- */
+
+static uint32_t root_rank(const search *s, uint32_t placement) {
+    if (placement == DT_NONE) return RANK_NONE;
+    const uint32_t *rank = dt_map_get(&s->roots, (uint64_t)placement + 1);
+    return rank ? *rank + 1 : RANK_NONE;
+}
+
+static uint32_t rank_by_symmetries(const search *s, uint32_t placement) {
+    uint32_t best = root_rank(s, placement);
+    for (uint32_t h = 1; h < s->problem->symmetry_count; h++) {
+        uint32_t rank = root_rank(s, dt_image_of(&s->state, placement, h));
+        if (rank < best) best = rank;
+    }
+    return best;
+}
+
+/* The turn of the disc that brings a point of the rim to the first spot, mirrored there or not. */
+static dt_pose rim_turn(const search *s, dt_point at, bool mirrored) {
+    dt_point centre = s->problem->container.centre, spot = s->state.board.spots.items[s->root_spot].at;
+    dt_point u = dt_point_sub(at, centre), v = dt_point_sub(spot, centre);
+    if (mirrored) u.x = -u.x;
+    double turn = atan2(v.y, v.x) - atan2(u.y, u.x);
+    dt_pose pose = {cos(turn), sin(turn), {0.0, 0.0}, mirrored};
+    pose.shift = dt_point_sub(centre, dt_pose_apply(pose, centre));
+    return pose;
+}
+
+static bool is_on_rim(const search *s, dt_point at) {
+    const dt_body *disc = &s->problem->container;
+    return fabs(dt_point_distance(at, disc->centre) - disc->radius) <= 2.0 * s->problem->seat;
+}
+
+static uint32_t rank_on_rim(const search *s, uint32_t placement) {
+    const dt_placement *p = &s->state.board.placements.items[placement];
+    const dt_body *body = &s->problem->bodies[p->body];
+    uint32_t best = RANK_NONE;
+    for (uint32_t k = 0; k < body->break_count; k++) {
+        dt_point at = dt_pose_apply(p->pose, body->breaks[k].at);
+        if (!is_on_rim(s, at)) continue;
+        for (int flip = 0; flip <= (s->problem->two_sided ? 1 : 0); flip++) {
+            uint32_t rank = root_rank(s, dt_turned_image(&s->state, placement, rim_turn(s, at, flip)));
+            if (rank < best) best = rank;
+        }
+    }
+    return best;
+}
+
+static uint32_t rank_of(void *context, uint32_t placement) {
+    search *s = context;
+    uint32_t *rank = &s->state.board.placements.items[placement].rank;
+    if (*rank == DT_NONE) *rank = s->problem->round ? rank_on_rim(s, placement) : rank_by_symmetries(s, placement);
+    return *rank;
+}
+
+static bool note_roots(search *s, const frame *root) {
+    for (size_t i = 0; i < root->count; i++)
+        if (!dt_map_put(&s->roots, (uint64_t)s->candidates.items[root->first + i] + 1, (uint32_t)i)) return false;
+    s->state.rank = rank_of;
+    s->state.rank_context = s;
+    return true;
+}
+
+/* ---- what a filling counts ---- */
+
+typedef struct symmetry_counts {
+    uint32_t own, least; /* s and t of outcome.h */
+} symmetry_counts;
+
+static uint32_t first_laid(const search *s) {
+    return s->state.laid.items[1].placement; /* 0 is the container */
+}
+
+static size_t laid_count(const search *s) {
+    return s->state.laid.count - 1;
+}
+
+static bool is_laid(const search *s, uint32_t placement) {
+    for (size_t i = 1; i < s->state.laid.count; i++)
+        if (s->state.laid.items[i].placement == placement) return true;
+    return false;
+}
+
+typedef uint32_t image_function(const search *s, uint32_t placement, const void *symmetry);
+
+static uint32_t image_by_index(const search *s, uint32_t placement, const void *symmetry) {
+    return dt_image_of(&s->state, placement, *(const uint32_t *)symmetry);
+}
+
+static uint32_t image_by_turn(const search *s, uint32_t placement, const void *symmetry) {
+    return dt_turned_image(&s->state, placement, *(const dt_pose *)symmetry);
+}
+
+static void add_symmetry(const search *s, image_function *image, const void *symmetry, symmetry_counts *counts) {
+    bool own = true, least = false;
+    for (size_t i = 1; i < s->state.laid.count && (own || !least); i++) {
+        uint32_t there = image(s, s->state.laid.items[i].placement, symmetry);
+        own = own && there != DT_NONE && is_laid(s, there);
+        least = least || there == first_laid(s);
+    }
+    counts->own += own;
+    counts->least += least;
+}
+
+static void add_rim_symmetries(const search *s, uint32_t placement, symmetry_counts *counts) {
+    const dt_placement *p = &s->state.board.placements.items[placement];
+    const dt_body *body = &s->problem->bodies[p->body];
+    for (uint32_t k = 0; k < body->break_count; k++) {
+        dt_point at = dt_pose_apply(p->pose, body->breaks[k].at);
+        if (!is_on_rim(s, at)) continue;
+        for (int flip = 0; flip <= (s->problem->two_sided ? 1 : 0); flip++) {
+            dt_pose turn = rim_turn(s, at, flip);
+            if (dt_turned_image(&s->state, placement, turn) == first_laid(s)) add_symmetry(s, image_by_turn, &turn, counts);
+        }
+    }
+}
+
+static symmetry_counts count_symmetries(const search *s) {
+    symmetry_counts counts = {0, 0};
+    if (s->problem->round)
+        for (size_t i = 1; i < s->state.laid.count; i++) add_rim_symmetries(s, s->state.laid.items[i].placement, &counts);
+    else
+        for (uint32_t h = 0; h < s->problem->symmetry_count; h++) add_symmetry(s, image_by_index, &h, &counts);
+    if (!counts.own) counts.own = 1;
+    if (!counts.least) counts.least = 1;
+    return counts;
+}
+
+static bool is_counted_by_ranks(const search *s) {
+    return s->state.least_rank != 0;
+}
+
+static void count_filling(search *s) {
+    symmetry_counts c = count_symmetries(s);
+    double symmetries = s->problem->round ? 1.0 : s->problem->symmetry_count;
+    if (!is_counted_by_ranks(s)) c.least = s->problem->round ? c.least : s->problem->symmetry_count;
+    s->result->fillings += symmetries / c.least;
+    s->result->distinct += s->problem->round ? (double)c.own / c.least : (double)c.own / c.least;
+}
+
+static bool keep_other(search *s) {
+    dt_pose *poses = malloc(s->problem->tile_count * sizeof *poses);
+    if (!poses) return false;
+    dt_read_poses(&s->state, poses);
+    if (s->options->accept && !s->options->accept(s->options->context, poses)) {
+        s->result->blind = true;
+        free(poses);
+        return true;
+    }
+    s->result->found_other = true;
+    s->result->other = poses;
+    return true;
+}
+
+static bool take_filling(search *s) {
+    count_filling(s);
+    if (s->result->found_other && !s->options->all) return true;
+    if (s->result->found_drawn && s->result->found_other) return true;
+    if (dt_is_drawn(&s->state)) s->result->found_drawn = true;
+    else if (!s->result->found_other) return keep_other(s);
+    return true;
+}
+
+/* ---- moving ---- */
+
+static bool fits_near(search *s, uint32_t placement, bool *fits, bool *rough) {
+    *fits = dt_state_allows(&s->state, placement);
+    *rough = false;
+    dt_box box = dt_box_grown(s->state.board.placements.items[placement].box, s->problem->loose);
+    if (*fits && !dt_state_near(&s->state, box, true)) return false;
+    for (size_t i = 0; i < s->state.near.count && *fits; i++) {
+        bool overlap, apart;
+        if (!dt_board_pair(&s->state.board, placement, s->state.near.items[i], &overlap, &apart)) return false;
+        *fits = !overlap;
+        *rough = *rough || apart;
+    }
+    return true;
+}
+
+/* Lines that do not quite meet: lays the candidate anew against all that lies around it. */
+static bool settle_candidate(search *s, uint32_t *placement) {
+    dt_pose pose = dt_board_settled(&s->state.board, *placement, s->state.near.items, s->state.near.count);
+    uint32_t better;
+    if (!dt_board_place(&s->state.board, s->state.board.placements.items[*placement].body, pose, DT_SAME_MM, &better)) return false;
+    bool fits = false, rough;
+    if (better != DT_NONE && better != *placement && !fits_near(s, better, &fits, &rough)) return false;
+    if (fits) *placement = better;
+    return true;
+}
+
+static bool was_tried(const search *s, const frame *f, uint32_t placement) {
+    for (size_t i = f->first; i + 1 < f->first + f->next; i++)
+        if (s->candidates.items[i] == placement) return true;
+    return false;
+}
+
+/* Tries the next candidate of the top frame; *laid tells whether it lies now. */
+static bool try_next(search *s, bool *laid) {
+    frame *f = &s->frames.items[s->frames.count - 1];
+    uint32_t *candidate = &s->candidates.items[f->first + f->next++];
+    bool fits, rough;
+    s->result->steps++;
+    *laid = false;
+    if (s->frames.count == 1 && s->problem->symmetry_count + s->problem->round > 1) {
+        s->state.least_rank = 0;
+        s->state.least_rank = root_rank(s, *candidate);
+    }
+    if (!fits_near(s, *candidate, &fits, &rough)) return false;
+    if (!fits) return true;
+    if (rough && s->frames.count > 1 && !settle_candidate(s, candidate)) return false;
+    if (was_tried(s, f, *candidate)) return true;
+    *laid = f->laid = true;
+    return dt_state_lay(&s->state, *candidate);
+}
+
+static bool push_list(search *s, const dt_list *list) {
+    frame f = {s->candidates.count, 0, 0, false};
+    for (uint32_t i = 0; i < list->count; i++) {
+        uint32_t placement = s->state.lists.pool.items[list->first + i];
+        if (!dt_state_allows(&s->state, placement)) continue;
+        if (!dt_array_push(&s->candidates, placement)) return false;
+        f.count++;
+    }
+    if (!dt_array_push(&s->frames, f)) return false;
+    return s->frames.count > 1 || note_roots(s, &s->frames.items[0]);
+}
+
+/* Opens the next gap; where there is none, the search is blind here. */
+static bool push_frame(search *s) {
+    uint32_t spot;
+    if (!dt_state_choose(&s->state, &spot)) return false;
+    if (spot == DT_NONE) {
+        s->result->blind = true;
+        return dt_array_push(&s->frames, ((frame){s->candidates.count, 0, 0, false}));
+    }
+    const dt_spot_state *at = &s->state.spots.items[spot];
+    uint32_t along = at->way == DT_AHEAD ? at->gaps[at->gap].start : at->gaps[at->gap].end;
+    const dt_list *list = dt_lists_get(&s->state.lists, spot, along, at->way, DT_NONE - 1);
+    return list && push_list(s, list);
+}
+
+/* In a disc some corner lies on the rim: turned to the first spot. */
+static bool push_rim_frame(search *s) {
+    const dt_body *disc = &s->problem->container;
+    dt_point at = {disc->centre.x + disc->radius, disc->centre.y};
+    if (!dt_board_spot(&s->state.board, at, &s->root_spot)) return false;
+    const dt_list *list = dt_lists_get(&s->state.lists, s->root_spot, DT_CONTAINER, DT_AHEAD, DT_NONE - 1);
+    return list && push_list(s, list);
+}
+
+static bool must_stop(search *s) {
+    if (s->result->found_other && !s->options->all) return true;
+    if (s->result->steps >= s->options->steps) s->result->stopped = true;
+    if (s->result->steps % WATCH_EVERY == 0) {
+        dt_watch_report(s->options->watch, "looking for other assemblies", (double)laid_count(s) / s->problem->tile_count);
+        if (dt_watch_stopped(s->options->watch)) s->result->stopped = true;
+    }
+    return s->result->stopped;
+}
+
+static void pop_frame(search *s) {
+    s->candidates.count = s->frames.items[s->frames.count - 1].first;
+    s->frames.count--;
+}
+
+static bool descend(search *s) {
+    if (s->state.dead) return true;
+    if (laid_count(s) < s->problem->tile_count) return push_frame(s);
+    return take_filling(s);
+}
+
+static bool walk(search *s) {
+    while (s->frames.count > 0 && !must_stop(s)) {
+        frame *f = &s->frames.items[s->frames.count - 1];
+        if (f->laid) dt_state_undo(&s->state);
+        f->laid = false;
+        if (f->next == f->count) {
+            pop_frame(s);
+            continue;
+        }
+        bool laid;
+        if (!try_next(s, &laid)) return false;
+        if (laid && !descend(s)) return false;
+    }
+    s->result->exhausted = s->frames.count == 0;
+    return true;
+}
+
+static bool run(search *s) {
+    if (!dt_state_make(s->problem, &s->state) || !dt_state_lay(&s->state, DT_CONTAINER)) return false;
+    bool started = s->problem->round ? push_rim_frame(s) : push_frame(s);
+    return started && walk(s);
+}
+
+dt_status dt_search_run(const dt_problem *problem, const dt_search_options *options, dt_search_result *out) {
+    dt_search_result result = {0};
+    search s = {.problem = problem, .options = options, .result = &result};
+    bool done = run(&s);
+    dt_state_free(&s.state);
+    dt_array_free(&s.frames);
+    dt_array_free(&s.candidates);
+    dt_map_free(&s.roots);
+    if (!done) {
+        free(result.other);
+        return DT_NO_MEMORY;
+    }
+    *out = result;
+    return DT_OK;
+}

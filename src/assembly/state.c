@@ -1,0 +1,460 @@
+/* The state of the search: see state.h. */
+#include "state.h"
+
+#include "assembly/vector.h"
+#include <string.h>
+
+static const double PI = 3.14159265358979323846;
+/* Gaps that are branched on: the piece that fills one must turn by at least 20 degrees there, well above CORNER_TURN of body.c. */
+static const double GAP_LIMIT = 160.0 / 180.0 * 3.14159265358979323846;
+static const double LEAST_GAP = 6.0 / 180.0 * 3.14159265358979323846;
+/* A gap counts only where a point in its middle, this far out, mm, is bare for certain. */
+static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
+/* A list is made at once where the table gives few entries: few enough that all lists of a small puzzle are, but in a large one
+ * only those that a line of its own makes short. */
+enum { LEAST_RAW = 24, RAW_TIMES_TILES = 6000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
+
+bool dt_state_make(const dt_problem *problem, dt_state *state) {
+    *state = (dt_state){.problem = problem};
+    if (!dt_board_make(problem, &state->board) || !dt_lists_make(&state->board, &state->lists)) return false;
+    state->taken = malloc(state->board.mesh_words * sizeof *state->taken);
+    state->left = malloc(problem->kind_count * sizeof *state->left);
+    dt_box box = problem->container.box;
+    double width = box.high.x - box.low.x, height = box.high.y - box.low.y;
+    state->grid_step = fmax(sqrt(problem->area / problem->tile_count), sqrt(width * height / MOST_GRID_CELLS));
+    state->grid_low = box.low;
+    state->grid_columns = (uint32_t)(width / state->grid_step) + 1;
+    state->grid_rows = (uint32_t)(height / state->grid_step) + 1;
+    size_t cells = (size_t)state->grid_columns * state->grid_rows;
+    state->laid_head = malloc(cells * sizeof *state->laid_head);
+    state->spot_head = malloc(cells * sizeof *state->spot_head);
+    if (!state->taken || !state->left || !state->laid_head || !state->spot_head) return false;
+    memcpy(state->taken, state->board.taken, state->board.mesh_words * sizeof *state->taken);
+    for (uint32_t k = 0; k < problem->kind_count; k++) state->left[k] = problem->kinds[k].count;
+    for (size_t i = 0; i < cells; i++) state->laid_head[i] = state->spot_head[i] = DT_NONE;
+    state->most_raw = RAW_TIMES_TILES / problem->tile_count;
+    if (state->most_raw < LEAST_RAW) state->most_raw = LEAST_RAW;
+    for (uint32_t b = 0; b < problem->body_count; b++) state->widest = fmax(state->widest, 2.0 * problem->bodies[b].radius);
+    return true;
+}
+
+void dt_state_free(dt_state *state) {
+    dt_lists_free(&state->lists);
+    dt_board_free(&state->board);
+    free(state->taken);
+    free(state->left);
+    free(state->laid_head);
+    free(state->spot_head);
+    dt_array_free(&state->spots);
+    dt_array_free(&state->open);
+    dt_array_free(&state->undo);
+    dt_array_free(&state->laid);
+    dt_array_free(&state->laid_links);
+    dt_array_free(&state->spot_links);
+    dt_array_free(&state->near);
+    dt_array_free(&state->near_spots);
+    dt_array_free(&state->seen);
+}
+
+/* ---- the coarse grid ---- */
+
+typedef struct cell_span {
+    uint32_t c0, c1, r0, r1;
+} cell_span;
+
+static uint32_t grid_index(double position, uint32_t count) {
+    if (!(position > 0.0)) return 0;
+    return position >= count ? count - 1 : (uint32_t)position;
+}
+
+static cell_span span_of(const dt_state *state, dt_box box) {
+    double step = state->grid_step;
+    return (cell_span){grid_index((box.low.x - state->grid_low.x) / step, state->grid_columns),
+                       grid_index((box.high.x - state->grid_low.x) / step, state->grid_columns),
+                       grid_index((box.low.y - state->grid_low.y) / step, state->grid_rows),
+                       grid_index((box.high.y - state->grid_low.y) / step, state->grid_rows)};
+}
+
+static bool link_laid(dt_state *state, uint32_t placement) {
+    cell_span s = span_of(state, state->board.placements.items[placement].box);
+    for (uint32_t r = s.r0; r <= s.r1; r++)
+        for (uint32_t c = s.c0; c <= s.c1; c++) {
+            uint32_t cell = r * state->grid_columns + c, link = (uint32_t)state->laid_links.count;
+            if (!dt_array_push(&state->laid_links, ((dt_link){placement, state->laid_head[cell], cell}))) return false;
+            state->laid_head[cell] = link;
+        }
+    return true;
+}
+
+static bool link_spot(dt_state *state, uint32_t spot) {
+    dt_point at = state->board.spots.items[spot].at;
+    cell_span s = span_of(state, (dt_box){at, at});
+    uint32_t cell = s.r0 * state->grid_columns + s.c0, link = (uint32_t)state->spot_links.count;
+    if (!dt_array_push(&state->spot_links, ((dt_link){spot, state->spot_head[cell], cell}))) return false;
+    state->spot_head[cell] = link;
+    return true;
+}
+
+bool dt_state_near(dt_state *state, dt_box box, bool with_container) {
+    state->near.count = 0;
+    while (state->seen.count < state->board.placements.count)
+        if (!dt_array_push(&state->seen, 0)) return false;
+    uint32_t question = ++state->question;
+    if (with_container && !dt_array_push(&state->near, DT_CONTAINER)) return false;
+    cell_span s = span_of(state, box);
+    for (uint32_t r = s.r0; r <= s.r1; r++)
+        for (uint32_t c = s.c0; c <= s.c1; c++)
+            for (uint32_t l = state->laid_head[r * state->grid_columns + c]; l != DT_NONE; l = state->laid_links.items[l].next) {
+                uint32_t p = state->laid_links.items[l].item;
+                if (state->seen.items[p] == question) continue;
+                state->seen.items[p] = question;
+                if (!dt_box_meets(state->board.placements.items[p].box, box)) continue;
+                if (!dt_array_push(&state->near, p)) return false;
+            }
+    return true;
+}
+
+static bool collect_spots(dt_state *state, dt_box box) {
+    state->near_spots.count = 0;
+    cell_span s = span_of(state, box);
+    for (uint32_t r = s.r0; r <= s.r1; r++)
+        for (uint32_t c = s.c0; c <= s.c1; c++)
+            for (uint32_t l = state->spot_head[r * state->grid_columns + c]; l != DT_NONE; l = state->spot_links.items[l].next)
+                if (!dt_array_push(&state->near_spots, state->spot_links.items[l].item)) return false;
+    return true;
+}
+
+/* ---- gaps of a spot ---- */
+
+typedef struct owned_sector {
+    double from, to;
+    uint32_t owner;
+} owned_sector;
+
+static void sort_sectors(owned_sector *sectors, size_t count) {
+    for (size_t i = 1; i < count; i++) {
+        owned_sector s = sectors[i];
+        size_t j = i;
+        for (; j > 0 && sectors[j - 1].from > s.from; j--) sectors[j] = sectors[j - 1];
+        sectors[j] = s;
+    }
+}
+
+static dt_box box_around(dt_point p, double margin) {
+    return (dt_box){{p.x - margin, p.y - margin}, {p.x + margin, p.y + margin}};
+}
+
+/* Is the middle of the gap bare, farther out than the lines that bound it could reach by their errors? */
+static bool is_certain(dt_state *state, dt_point at, double from, double to) {
+    double half = (to - from) / 2.0, seat = state->problem->seat;
+    double look = fmax(LEAST_LOOK_MM, 1.3 * seat / sin(fmin(half, PI / 2.0)));
+    if (look > MOST_LOOK_MM) return false;
+    dt_point p = {at.x + look * cos(from + half), at.y + look * sin(from + half)};
+    if (!dt_state_near(state, box_around(p, seat), true)) return false;
+    for (size_t i = 0; i < state->near.count; i++)
+        if (dt_laid_depth(dt_board_laid(&state->board, state->near.items[i]), p).depth > -seat) return false;
+    return true;
+}
+
+/* Reads the sectors of what is laid; *count = 0 where the spot is covered or cannot be told. false: no memory. */
+static bool read_sectors(dt_state *state, uint32_t spot, owned_sector *sectors, size_t *count) {
+    *count = 0;
+    if (!dt_state_near(state, box_around(state->board.spots.items[spot].at, state->problem->seat), true)) return false;
+    for (size_t i = 0; i < state->near.count; i++) {
+        const dt_sector *sector = dt_board_sector(&state->board, state->near.items[i], spot);
+        if (!sector) return false;
+        if (sector->kind == DT_AWAY) continue;
+        if (sector->kind == DT_COVERING || sector->kind == DT_UNSURE || *count == MOST_SECTORS) {
+            *count = 0;
+            return true;
+        }
+        sectors[(*count)++] = (owned_sector){sector->from, sector->to, state->near.items[i]};
+    }
+    return true;
+}
+
+static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
+    owned_sector sectors[MOST_SECTORS];
+    size_t count;
+    out->gap_count = 0;
+    if (!read_sectors(state, spot, sectors, &count)) return false;
+    sort_sectors(sectors, count);
+    double reach = -INFINITY;
+    uint32_t owner = 0;
+    for (size_t i = 0; i < count; i++)
+        if (sectors[i].to - 2.0 * PI > reach) {
+            reach = sectors[i].to - 2.0 * PI;
+            owner = sectors[i].owner;
+        }
+    for (size_t i = 0; i < count; i++) {
+        double width = sectors[i].from - reach;
+        if (width >= LEAST_GAP && width <= GAP_LIMIT && out->gap_count < DT_GAPS_PER_SPOT &&
+            is_certain(state, state->board.spots.items[spot].at, reach, sectors[i].from))
+            out->gaps[out->gap_count++] = (dt_gap){owner, sectors[i].owner};
+        if (sectors[i].to > reach) {
+            reach = sectors[i].to;
+            owner = sectors[i].owner;
+        }
+    }
+    return true;
+}
+
+/* ---- counting candidates ---- */
+
+bool dt_state_allows(dt_state *state, uint32_t placement) {
+    const dt_placement *p = &state->board.placements.items[placement];
+    if (!state->left[state->problem->kind_of_body[p->body]]) return false;
+    const dt_cells *cells = state->board.cells.items + p->first_cells;
+    for (uint32_t i = 0; i < p->cells_count; i++)
+        if (state->taken[cells[i].word] & cells[i].mask) return false;
+    return !state->least_rank || state->rank(state->rank_context, placement) >= state->least_rank;
+}
+
+static uint32_t along_of(const dt_gap *gap, dt_way way) {
+    return way == DT_AHEAD ? gap->start : gap->end;
+}
+
+/* Overlaps nothing that is laid near it, by the exact pair test. */
+static bool is_free(dt_state *state, uint32_t placement, bool *is_free) {
+    *is_free = true;
+    dt_box box = dt_box_grown(state->board.placements.items[placement].box, 0.0);
+    if (!dt_state_near(state, box, false)) return false;
+    for (size_t i = 0; i < state->near.count && *is_free; i++) {
+        bool overlap, rough;
+        if (!dt_board_pair(&state->board, placement, state->near.items[i], &overlap, &rough)) return false;
+        *is_free = !overlap;
+    }
+    return true;
+}
+
+/* Candidates that the mesh lets through; where these are few, the exact test has its say too. false: no memory. */
+static bool count_allowed(dt_state *state, const dt_list *list, uint32_t enough, uint32_t *out) {
+    enum { FEW = 4 };
+    uint32_t few[FEW], count = 0, free_count = 0;
+    for (uint32_t i = 0; i < list->count && (count <= FEW || count < enough); i++) {
+        uint32_t placement = state->lists.pool.items[list->first + i];
+        if (!dt_state_allows(state, placement)) continue;
+        if (count < FEW) few[count] = placement;
+        count++;
+    }
+    *out = count;
+    if (count > FEW) return true;
+    for (uint32_t i = 0; i < count; i++) {
+        bool is;
+        if (!is_free(state, few[i], &is)) return false;
+        free_count += is;
+    }
+    *out = free_count;
+    return true;
+}
+
+static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t gap, dt_way way) {
+    const dt_list *list = dt_lists_get(&state->lists, spot, along_of(&s->gaps[gap], way), way, state->most_raw);
+    if (!list) return false;
+    if (!list->made && list->raw < s->waiting) s->waiting = list->raw;
+    if (!list->made) return true;
+    dt_list copy = *list;
+    uint32_t count;
+    if (!count_allowed(state, &copy, s->fewest, &count)) return false;
+    if (count < s->fewest) {
+        s->fewest = count;
+        s->gap = gap;
+        s->way = way;
+    }
+    return true;
+}
+
+static bool raw_of(dt_state *state, uint32_t spot, const dt_gap *gap, dt_way way, uint32_t *raw) {
+    const dt_list *list = dt_lists_get(&state->lists, spot, along_of(gap, way), way, 0);
+    if (list) *raw = list->raw;
+    return list != NULL;
+}
+
+/* Tries the more telling way first, and the other only where more than one candidate is left. */
+static bool count_gaps(dt_state *state, uint32_t spot, dt_spot_state *s) {
+    s->fewest = s->waiting = DT_NONE;
+    s->gap = 0;
+    s->way = DT_AHEAD;
+    for (uint32_t g = 0; g < s->gap_count && s->fewest > 0; g++) {
+        uint32_t raw[2];
+        if (!raw_of(state, spot, &s->gaps[g], DT_AHEAD, &raw[0]) || !raw_of(state, spot, &s->gaps[g], DT_BEHIND, &raw[1]))
+            return false;
+        dt_way first = raw[1] < raw[0] ? DT_BEHIND : DT_AHEAD, second = first == DT_AHEAD ? DT_BEHIND : DT_AHEAD;
+        if (!count_way(state, spot, s, g, first)) return false;
+        if (s->fewest > 1 && !count_way(state, spot, s, g, second)) return false;
+    }
+    return true;
+}
+
+/* ---- changing what is known of a spot ---- */
+
+static bool open_spot(dt_state *state, uint32_t spot) {
+    state->spots.items[spot].open = (uint32_t)state->open.count;
+    return dt_array_push(&state->open, spot);
+}
+
+static void close_spot(dt_state *state, uint32_t spot) {
+    uint32_t at = state->spots.items[spot].open, last = state->open.items[--state->open.count];
+    state->open.items[at] = last;
+    state->spots.items[last].open = at;
+    state->spots.items[spot].open = DT_NONE;
+}
+
+/* Replaces the state of a spot and keeps `open` right. */
+static bool set_spot(dt_state *state, uint32_t spot, dt_spot_state now) {
+    dt_spot_state *s = &state->spots.items[spot];
+    now.open = s->open;
+    *s = now;
+    if (now.gap_count && now.open == DT_NONE) return open_spot(state, spot);
+    if (!now.gap_count && now.open != DT_NONE) close_spot(state, spot);
+    return true;
+}
+
+static bool note_spot(dt_state *state, uint32_t spot) {
+    dt_spot_state *s = &state->spots.items[spot];
+    if (s->noted == state->lays) return true;
+    if (!dt_array_push(&state->undo, ((dt_undo){spot, *s}))) return false;
+    s->noted = state->lays;
+    return true;
+}
+
+static bool renew_spot(dt_state *state, uint32_t spot, bool with_gaps) {
+    if (!note_spot(state, spot)) return false;
+    dt_spot_state now = state->spots.items[spot];
+    if (with_gaps && !find_gaps(state, spot, &now)) return false;
+    if (with_gaps) now.touched = (uint32_t)state->laid.count;
+    if (!count_gaps(state, spot, &now) || !set_spot(state, spot, now)) return false;
+    state->dead = state->dead || (now.gap_count && now.fewest == 0);
+    return true;
+}
+
+static bool use_corners(dt_state *state, const dt_body *body, uint32_t first_spot) {
+    while (state->spots.count < state->board.spots.count)
+        if (!dt_array_push(&state->spots, ((dt_spot_state){.open = DT_NONE}))) return false;
+    for (uint32_t k = 0; k < body->break_count; k++) {
+        uint32_t spot = state->board.corner_spots.items[first_spot + k];
+        if (spot == DT_NONE) continue;
+        if (!note_spot(state, spot)) return false;
+        if (!state->spots.items[spot].corners++ && !link_spot(state, spot)) return false;
+    }
+    return true;
+}
+
+static bool is_within(dt_box box, dt_point p) {
+    return p.x >= box.low.x && p.x <= box.high.x && p.y >= box.low.y && p.y <= box.high.y;
+}
+
+/* Spots that the placement touches get new gaps; those near enough for it to block a candidate, new counts. Ends at the first gap
+ * that nothing fills. */
+static bool renew_around(dt_state *state, dt_box box) {
+    dt_box touch = dt_box_grown(box, state->problem->seat + MOST_LOOK_MM), reach = dt_box_grown(box, state->widest);
+    if (!collect_spots(state, reach)) return false;
+    for (int touched = 1; touched >= 0; touched--)
+        for (size_t i = 0; i < state->near_spots.count && !state->dead; i++) {
+            uint32_t spot = state->near_spots.items[i];
+            if (is_within(touch, state->board.spots.items[spot].at) != touched) continue;
+            if (!touched && !state->spots.items[spot].gap_count) continue;
+            if (!renew_spot(state, spot, touched)) return false;
+        }
+    return true;
+}
+
+static void mark_cells(dt_state *state, const dt_placement *p) {
+    const dt_cells *cells = state->board.cells.items + p->first_cells;
+    for (uint32_t i = 0; i < p->cells_count; i++) state->taken[cells[i].word] ^= cells[i].mask;
+}
+
+bool dt_state_lay(dt_state *state, uint32_t placement) {
+    dt_laid_mark mark = {placement, state->undo.count, state->laid_links.count, state->spot_links.count};
+    if (!dt_array_push(&state->laid, mark)) return false;
+    state->lays++;
+    state->dead = false;
+    dt_placement p = state->board.placements.items[placement];
+    const dt_body *body = dt_board_body(&state->board, placement);
+    if (placement != DT_CONTAINER) {
+        mark_cells(state, &p);
+        state->left[state->problem->kind_of_body[p.body]]--;
+        if (!link_laid(state, placement)) return false;
+    }
+    return use_corners(state, body, p.first_spot) && renew_around(state, p.box);
+}
+
+void dt_state_undo(dt_state *state) {
+    dt_laid_mark mark = state->laid.items[--state->laid.count];
+    const dt_placement *p = &state->board.placements.items[mark.placement];
+    while (state->undo.count > mark.undo) {
+        dt_undo *u = &state->undo.items[--state->undo.count];
+        set_spot(state, u->spot, u->before); /* cannot fail: `open` had this much room before */
+    }
+    while (state->laid_links.count > mark.laid_links) {
+        dt_link link = state->laid_links.items[--state->laid_links.count];
+        state->laid_head[link.cell] = link.next;
+    }
+    while (state->spot_links.count > mark.spot_links) {
+        dt_link link = state->spot_links.items[--state->spot_links.count];
+        state->spot_head[link.cell] = link.next;
+    }
+    mark_cells(state, p);
+    state->left[state->problem->kind_of_body[p->body]]++;
+}
+
+static bool is_better(const dt_spot_state *a, uint32_t spot_a, const dt_spot_state *b, uint32_t spot_b) {
+    if (a->fewest != b->fewest) return a->fewest < b->fewest;
+    if (a->fewest == DT_NONE && a->waiting != b->waiting) return a->waiting < b->waiting;
+    if (a->touched != b->touched) return a->touched > b->touched;
+    return spot_a < spot_b;
+}
+
+/* Makes the shortest list of a spot whose lists have waited. */
+static bool force_list(dt_state *state, uint32_t spot) {
+    uint32_t least = DT_NONE, best_gap = 0;
+    dt_way best_way = DT_AHEAD;
+    if (!note_spot(state, spot)) return false;
+    dt_spot_state *s = &state->spots.items[spot];
+    for (uint32_t g = 0; g < s->gap_count; g++)
+        for (dt_way way = DT_AHEAD; way <= DT_BEHIND; way++) {
+            uint32_t raw;
+            if (!raw_of(state, spot, &s->gaps[g], way, &raw)) return false;
+            if (raw >= least) continue;
+            least = raw;
+            best_gap = g;
+            best_way = way;
+        }
+    if (!dt_lists_get(&state->lists, spot, along_of(&s->gaps[best_gap], best_way), best_way, DT_NONE - 1)) return false;
+    s->waiting = DT_NONE;
+    return count_way(state, spot, s, best_gap, best_way);
+}
+
+static uint32_t best_open(const dt_state *state) {
+    uint32_t best = DT_NONE;
+    for (size_t i = 0; i < state->open.count; i++) {
+        uint32_t here = state->open.items[i];
+        if (best == DT_NONE || is_better(&state->spots.items[here], here, &state->spots.items[best], best)) best = here;
+    }
+    return best;
+}
+
+/* The spot without any list made whose lists would be the shortest. */
+static uint32_t next_waiting(const dt_state *state) {
+    uint32_t best = DT_NONE;
+    for (size_t i = 0; i < state->open.count; i++) {
+        uint32_t here = state->open.items[i];
+        const dt_spot_state *s = &state->spots.items[here];
+        if (s->fewest != DT_NONE || s->waiting == DT_NONE) continue;
+        if (best == DT_NONE || is_better(s, here, &state->spots.items[best], best)) best = here;
+    }
+    return best;
+}
+
+bool dt_state_choose(dt_state *state, uint32_t *spot) {
+    enum { MOST_FORCED = 6 };
+    uint32_t best = best_open(state);
+    for (int i = 0; best != DT_NONE && state->spots.items[best].fewest > 1; i++) {
+        uint32_t waiting = next_waiting(state);
+        if (waiting == DT_NONE || (i >= MOST_FORCED && state->spots.items[best].fewest != DT_NONE)) break;
+        if (!force_list(state, waiting)) return false;
+        best = best_open(state);
+    }
+    *spot = best;
+    return true;
+}
