@@ -62,6 +62,17 @@ static dt_pose chord_pose(const line *l, const dt_body *body, const dt_break *co
     return pose;
 }
 
+/* Before any settling: does the chord's pose already show that the end strays? The chord's ends are off by a seat at most, what lies
+ * between by one more on either line. */
+static bool strays(const line *l, const dt_body *body, const dt_break *corner, double length, dt_pose pose, double seat) {
+    enum { LOOKS = 6 };
+    for (int i = 1; i <= LOOKS; i++) {
+        dt_point p = dt_body_at(body, corner->ring, corner->arc + signed_arc(l->way, length * i / LOOKS));
+        if (fabs(dt_laid_depth(l->laid, carry(pose, p)).depth) > 3.0 * seat) return true;
+    }
+    return false;
+}
+
 /* Settles the end on the line; false where it does not follow it. */
 static bool follow(const line *l, const dt_body *body, const dt_break *corner, double length, dt_pose *pose, double seat) {
     dt_point samples[MOST_SAMPLES];
@@ -99,6 +110,19 @@ static bool corner_leaves(const dt_problem *problem, const dt_body *body, dt_pos
     return false;
 }
 
+static bool any_corner_in(const dt_body *corners, dt_pose to_other, const dt_body *other, double loose) {
+    for (uint32_t k = 0; k < corners->break_count; k++)
+        if (dt_body_holds(other, carry(to_other, corners->breaks[k].at), loose)) return true;
+    return false;
+}
+
+/* Does a corner of the one lie deep in the other? */
+static bool corners_clash(const dt_problem *problem, const line *l, const dt_body *body, dt_pose pose) {
+    dt_pose there = dt_pose_compose(dt_pose_inverse(l->laid.pose), pose);
+    return any_corner_in(body, there, l->laid.body, problem->loose) ||
+           any_corner_in(l->laid.body, dt_pose_inverse(there), body, problem->loose);
+}
+
 static bool try_end(dt_lists *lists, const line *l, const dt_end *end, uint32_t first) {
     const dt_problem *problem = lists->board->problem;
     const dt_body *body = &problem->bodies[end->body];
@@ -106,8 +130,9 @@ static bool try_end(dt_lists *lists, const line *l, const dt_end *end, uint32_t 
     double length = fmin(end->curve.length, l->curve.length);
     dt_pose pose = chord_pose(l, body, corner, length);
     bool straight = end->curve.straight && l->curve.straight; /* then the chord says it all */
+    if (!straight && strays(l, body, corner, length, pose, problem->seat)) return true;
     if (!straight && !follow(l, body, corner, length, &pose, problem->seat)) return true;
-    if (corner_leaves(problem, body, pose)) return true;
+    if (corner_leaves(problem, body, pose) || corners_clash(problem, l, body, pose)) return true;
     uint32_t placement;
     bool clash = false, rough = false;
     if (!dt_board_place(lists->board, end->body, pose, DT_SAME_MM, &placement)) return false;
