@@ -169,6 +169,8 @@ static void describe(const job *j, result *r) {
         snprintf(r->why, sizeof r->why, "stopped before every way was tried; no other assembly was found so far");
     else if (j->problem->symmetries_cut)
         snprintf(r->why, sizeof r->why, "too many outlines on the sheet are alike to tell another assembly from puzzles put elsewhere");
+    else if (!f->found_drawn)
+        snprintf(r->why, sizeof r->why, "the search lost the drawn assembly among lines that nearly meet, so it proves nothing");
     else
         snprintf(r->why, sizeof r->why, "some places have no corner to start from, so not every way could be tried");
 }

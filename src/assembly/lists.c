@@ -152,6 +152,7 @@ static bool make_list(dt_lists *lists, const line *l, uint32_t most, dt_list *li
     if (!dt_lookup_find(lookup, &l->curve, lists->board->problem->seat, note_end, lists)) return false;
     *list = (dt_list){.raw = (uint32_t)lists->scratch.count, .first = (uint32_t)lists->pool.count};
     if (list->raw > most) return true;
+    lists->tried += list->raw;
     for (size_t i = 0; i < lists->scratch.count; i++)
         if (!try_end(lists, l, dt_lookup_end(lookup, lists->scratch.items[i]), list->first)) return false;
     list->count = (uint32_t)lists->pool.count - list->first;

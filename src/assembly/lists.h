@@ -21,6 +21,7 @@ typedef struct dt_lists {
     dt_map index;
     DT_ARRAY(dt_list) lists;
     DT_ARRAY(uint32_t) pool, scratch;
+    uint64_t tried;          /* table entries laid along a line so far */
 } dt_lists;
 
 bool dt_lists_make(dt_board *board, dt_lists *lists);

@@ -267,13 +267,13 @@ static bool drop_partings(dt_problem *problem, bool *keep) {
 }
 
 bool dt_find_partings(dt_problem *problem) {
-    enum { ROUNDS = 3 };
+    enum { ROUNDS = 3, MOST_BODIES = 2000 }; /* the work grows with the square of the bodies: beyond, all partings are kept */
     size_t breaks = 0;
     for (uint32_t b = 0; b < problem->body_count; b++) breaks += problem->bodies[b].break_count;
     bool *keep = DT_TAKE(&problem->arena, 2 * breaks, bool);
     part_by_angle(problem, &problem->container);
     for (uint32_t b = 0; b < problem->body_count; b++) part_by_angle(problem, &problem->bodies[b]);
     bool ready = keep != NULL;
-    for (int round = 0; ready && round < ROUNDS; round++) ready = drop_partings(problem, keep);
+    for (int round = 0; ready && round < ROUNDS && problem->body_count <= MOST_BODIES; round++) ready = drop_partings(problem, keep);
     return ready;
 }

@@ -21,6 +21,7 @@ typedef struct search {
     const dt_search_options *options;
     dt_search_result *result;
     dt_state state;
+    uint64_t laid_steps;   /* placements tried */
     DT_ARRAY(frame) frames;
     DT_ARRAY(uint32_t) candidates;
     dt_map roots;          /* placement + 1 -> rank - 1 */
@@ -229,7 +230,7 @@ static bool try_next(search *s, bool *laid) {
     frame *f = &s->frames.items[s->frames.count - 1];
     uint32_t *candidate = &s->candidates.items[f->first + f->next++];
     bool fits, rough;
-    s->result->steps++;
+    s->laid_steps++;
     *laid = false;
     if (s->frames.count == 1 && s->problem->symmetry_count + s->problem->round > 1) {
         s->state.least_rank = 0;
@@ -280,8 +281,9 @@ static bool push_rim_frame(search *s) {
 
 static bool must_stop(search *s) {
     if (s->result->found_other && !s->options->all) return true;
+    s->result->steps = s->laid_steps + s->state.lists.tried;
     if (s->result->steps >= s->options->steps) s->result->stopped = true;
-    if (s->result->steps % WATCH_EVERY == 0) {
+    if (s->laid_steps % WATCH_EVERY == 0) {
         dt_watch_report(s->options->watch, "looking for other assemblies", (double)laid_count(s) / s->problem->tile_count);
         if (dt_watch_stopped(s->options->watch)) s->result->stopped = true;
     }

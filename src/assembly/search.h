@@ -9,7 +9,7 @@
 #include "assembly/lists.h"
 
 typedef struct dt_search_options {
-    uint64_t steps;          /* placements tried, at most */
+    uint64_t steps;          /* placements and table entries tried, at most */
     bool all;                /* count every filling; else stop at the first one that is not the drawn one */
     const dt_watch *watch;
     /* Is the filling true? poses: per tile, from its drawn place; NULL = all are. */
