@@ -38,7 +38,7 @@
     if (state.state === "gone") return say("This draft is no longer in the folder; this is its last good state.", true);
     if (state.state === "broken" && page) return say("The last save cannot be read; this is the one before. " + state.reason, true);
     if (state.version === shown) return say(state.busy ? "\u00b7 looking at it" : "\u00b7 follows each save", false);
-    if (page && page.playing && page.playing()) return say("\u00b7 a newer save is there; it shows when you close the game", false);
+    if (page && page.play && page.play.underWay) return say("\u00b7 a newer save is there; it shows when the game has ended", false);
     load();
   }
   async function ask() {

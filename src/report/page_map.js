@@ -276,7 +276,7 @@
     setLayer('picked', id < 0 ? null : (px) => [svg('path', {class: 'picked', d: outline(id), 'stroke-width': 3 * px})]);
     if (id < 0) say('No piece picked.');
   });
-  let width = 0;
+  let width = 0, placed = false; /* placed: the view was set from outside before the stage was first measured */
   new ResizeObserver(() => {
     const s = {w: stage.clientWidth || 1, h: stage.clientHeight || 1};
     measured = s;
@@ -284,7 +284,8 @@
       element.style.width = s.w + 'px';
       element.style.height = s.h + 'px';
     }
-    if (!width) fit();
+    if (!width && placed) look({});
+    else if (!width) fit();
     else look({w: view.w * s.w / width});
     width = s.w;
   }).observe(stage);
@@ -300,6 +301,6 @@
     /* A drag that another script wants: f(event) returns {move, up}, or null to leave it to the map. */
     takePointer: (f) => { grabbers = [...grabbers, f]; },
     get view() { return {...view}; },
-    set view(next) { look(next); },
+    set view(next) { placed = true; look(next); },
   };
 })();

@@ -4,7 +4,7 @@
  * draft's millimetres. */
 'use strict';
 (() => {
-  const {data, el, svg, on, say, addTab, number, map, goes} = window.dovetell;
+  const {data, el, svg, on, emit, say, addTab, number, map, goes} = window.dovetell;
   const p = data.pieces, count = p.x.length;
   const STEP = 15;          /* degrees that a piece turns at a time */
   const ANGLE = 13;         /* degrees within which it slips into place: less than a step */
@@ -140,6 +140,7 @@
     document.documentElement.classList.remove('playing', 'paused');
     map.fit();
     tell();
+    emit('played');
   }
   const isPaused = () => game && game.since == null;
   const seconds = () => (game.spent + (game.since == null ? 0 : performance.now() - game.since)) / 1000;
@@ -160,6 +161,7 @@
     result.replaceChildren(...resultOf(finished));
     tell();
     say(finished ? 'Done.' : 'Given up.');
+    emit('played');
   }
 
   /* ---- what a hand does ---- */
@@ -269,5 +271,5 @@
   if (count > 1 && count <= MOST) addTab({id: 'play', title: 'Play', build});
   on('tab', (id) => document.documentElement.classList.toggle('away', id !== 'play'));
   window.dovetell.showTab('overview');
-  window.dovetell.play = {start, stop, pause, seatsOf, turn, get game() { return game; }};
+  window.dovetell.play = {start, stop, pause, seatsOf, turn, get game() { return game; }, get underWay() { return game !== null && !game.over; }};
 })();

@@ -3,11 +3,9 @@
 const assert = require('node:assert');
 const {execFileSync} = require('node:child_process');
 const path = require('node:path');
-const {chromium} = require('playwright-core');
+const {watch, runAll} = require('./harness');
 
 const [program, root, work] = process.argv.slice(2);
-const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
-  '--disable-component-update', '--disable-sync'];
 const made = new Map();
 
 function pageOf(draft, ...options) {
@@ -325,11 +323,7 @@ async function runTest(browser, {draft, body, options}) {
   const url = pageOf(draft, ...(options.args || []));
   const {mayLog, args, ...contextOptions} = options;
   const context = await browser.newContext({viewport: {width: 1280, height: 800}, ...contextOptions});
-  const page = await context.newPage(), wrong = [];
-  page.on('pageerror', (error) => wrong.push('error: ' + error.message));
-  page.on('dialog', (dialog) => { wrong.push('dialog: ' + dialog.message()); dialog.dismiss(); });
-  page.on('console', (message) => { if (!mayLog || !mayLog.test(message.text())) wrong.push('log: ' + message.text()); });
-  page.on('request', (request) => { if (request.url() !== url) wrong.push('request: ' + request.url()); });
+  const page = await context.newPage(), wrong = watch(page, (asked) => asked === url, mayLog);
   try {
     await page.goto(url);
     await frame(page);
@@ -340,18 +334,4 @@ async function runTest(browser, {draft, body, options}) {
   }
 }
 
-(async () => {
-  const browser = await chromium.launch({executablePath: process.env.CHROMIUM || '/usr/bin/chromium', args: FLAGS});
-  let failed = 0;
-  for (const t of tests) {
-    try {
-      await runTest(browser, t);
-    } catch (error) {
-      failed++;
-      console.log('FAILED: ' + t.name + '\n    ' + error.message.split('\n').join('\n    '));
-    }
-  }
-  await browser.close();
-  console.log('browser: ' + (tests.length - failed) + ' passed, ' + failed + ' failed');
-  process.exit(failed ? 1 : 0);
-})();
+runAll('page', tests, runTest);
