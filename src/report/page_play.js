@@ -4,7 +4,7 @@
  * draft's millimetres. */
 'use strict';
 (() => {
-  const {data, el, svg, on, emit, say, addTab, number, map, goes} = window.dovetell;
+  const {data, el, svg, on, emit, say, addTab, mm, map, goes} = window.dovetell;
   const p = data.pieces, count = p.x.length;
   const STEP = 15;          /* degrees that a piece turns at a time */
   const ANGLE = 13;         /* degrees within which it slips into place: less than a step */
@@ -92,6 +92,14 @@
     item.path.setAttribute('class', 'loose-piece' + (item.seat ? ' seated' : '') + (id === held ? ' held' : '')); /* one colour: tints would tell */
   }
   const raise = (id) => { if (!game.items[id].seat) table.append(game.items[id].path); };
+  function shuffled(random) {
+    const order = Array.from({length: count}, (_, i) => i);
+    for (let i = count - 1; i > 0; i--) {
+      const j = Math.floor(random() * (i + 1));
+      [order[i], order[j]] = [order[j], order[i]];
+    }
+    return order;
+  }
   /* Rows round the board, in a random order: the space for a piece is its usual size and a half. */
   function scatter(random) {
     const [x, y, w, h] = map.home, cell = 1.6 * usual, spots = [];
@@ -100,11 +108,7 @@
       for (let s = left; s < right; s += cell) spots.push([s, top], [s + cell / 2, low]);
       for (let s = top + cell; s < low; s += cell) spots.push([left, s], [right, s - cell / 2]);
     }
-    const order = Array.from({length: count}, (_, i) => i);
-    for (let i = count - 1; i > 0; i--) {
-      const j = Math.floor(random() * (i + 1));
-      [order[i], order[j]] = [order[j], order[i]];
-    }
+    const order = shuffled(random);
     return order.map((spot) => ({x: spots[spot][0], y: spots[spot][1], angle: STEP * Math.floor(random() * 360 / STEP),
       flipped: data.twoSided && random() < 0.5}));
   }
@@ -120,6 +124,7 @@
     const places = scatter(randomFrom(seed));
     game = {tries: 0, spent: 0, since: performance.now(), over: false, items: places.map((at, id) => ({at, seat: null, pose: null,
       path: svg('path', {d: map.paths[id].getAttribute('d')})}))};
+    game.order = shuffled(randomFrom(seed + 1));
     held = -1;
     const board = svg('path', {class: 'board', d: map.paths.map((path) => path.getAttribute('d')).join('')});
     table.replaceChildren(board, ...game.items.map((item) => item.path));
@@ -144,6 +149,8 @@
   }
   const isPaused = () => game && game.since == null;
   const seconds = () => (game.spent + (game.since == null ? 0 : performance.now() - game.since)) / 1000;
+  /* A loose piece is known by its place in the scatter: its number on the draft would tell where it goes. */
+  const named = (id) => 'Loose piece ' + (game.order.indexOf(id) + 1);
   const placed = () => game.items.filter((item) => item.seat).length;
   function pause() {
     if (!game || game.over) return;
@@ -188,7 +195,7 @@
         held = -1;
         table.insertBefore(item.path, table.children[1] || null);
       }
-      say('Piece ' + number(id) + (item.seat ? ' seats. ' : ' does not seat. ') + placed() + ' of ' + count + ' lie.');
+      say(named(id) + (item.seat ? ' seats. ' : ' does not seat. ') + placed() + ' of ' + count + ' lie.');
     }
     show(id);
     tell();
@@ -200,20 +207,73 @@
     return hit ? hit.id : -1;
   }
   const playing = () => game && !game.over && !isPaused() && window.dovetell.tab === 'play';
+  /* A piece in the hand: a second finger or the wheel turns it, a tap only picks it, two taps turn it by three steps. */
+  const SLIP_PX = 5, TAPS_MS = 350;
+  let hand = null, lastTap = {id: -1, time: 0};
+  const angleTo = (event) => Math.atan2(event.clientY - hand.at.clientY, event.clientX - hand.at.clientX) * 180 / Math.PI;
+  function tap(id, seat, time) {
+    const again = lastTap.id === id && time - lastTap.time < TAPS_MS;
+    lastTap = {id, time};
+    if (again) turn(3);
+    else if (seat) { game.items[id].seat = seat; held = -1; show(id); }
+  }
   map.takePointer((event) => {
     if (!playing()) return null;
     const from = map.toDraft(event), id = under(from);
+    const seat = id < 0 ? null : game.items[id].seat;
     take(id);
     if (id < 0) return null;
     const {x, y} = game.items[id].at;
+    hand = {id, at: event, pointer: event.pointerId, moved: false, second: null};
     return {
-      move: (next) => { const to = map.toDraft(next); Object.assign(game.items[id].at, {x: x + to.x - from.x, y: y + to.y - from.y}); show(id); },
-      up: setDown,
+      move: (next) => {
+        const to = map.toDraft(next);
+        hand.moved = hand.moved || Math.hypot(next.clientX - event.clientX, next.clientY - event.clientY) >= SLIP_PX;
+        hand.at = next;
+        if (!hand.moved) return;
+        Object.assign(game.items[id].at, {x: x + to.x - from.x, y: y + to.y - from.y});
+        show(id);
+      },
+      up: (last) => {
+        const {moved} = hand;
+        hand = null;
+        if (moved) setDown();
+        else tap(id, seat, last.timeStamp);
+      },
     };
   });
+  const early = (type, act) => map.stage.addEventListener(type, (event) => {
+    if (!act(event)) return;
+    event.preventDefault();
+    event.stopPropagation();
+  }, {capture: true, passive: false});
+  function turnBy(degrees) {
+    hand.moved = true;
+    game.items[hand.id].at.angle += degrees;
+    show(hand.id);
+  }
+  early('wheel', (event) => {
+    if (!hand) return false;
+    turnBy(event.deltaY * (event.deltaMode === 1 ? 16 : 1) * STEP / 100);
+    return true;
+  });
+  early('pointerdown', (event) => {
+    if (!hand || event.pointerId === hand.pointer) return false;
+    hand.second = {pointer: event.pointerId, angle: angleTo(event)};
+    return true;
+  });
+  early('pointermove', (event) => {
+    if (!hand || !hand.second || event.pointerId !== hand.second.pointer) return false;
+    const angle = angleTo(event);
+    turnBy(((angle - hand.second.angle) % 360 + 540) % 360 - 180);
+    hand.second.angle = angle;
+    return true;
+  });
+  early('dblclick', () => playing()); /* two taps turn here; elsewhere on the map they zoom */
   function nextLoose(by) {
+    const from = held >= 0 ? game.order.indexOf(held) : by > 0 ? -1 : count;
     for (let i = 1; i <= count; i++) {
-      const id = (held + by * i + 2 * count) % count;
+      const id = game.order[(from + by * i + 2 * count) % count];
       if (!game.items[id].seat) return id;
     }
     return -1;
@@ -221,7 +281,7 @@
   map.takeKeys((event) => {
     if (!playing()) return false;
     const far = (event.shiftKey ? 40 : 6) * map.view.w / map.stage.clientWidth;
-    const keys = {Tab: () => { const id = nextLoose(event.shiftKey ? -1 : 1); take(id); if (id >= 0) say('Piece ' + number(id) + ' in hand.'); },
+    const keys = {Tab: () => { const id = nextLoose(event.shiftKey ? -1 : 1); take(id); if (id >= 0) say(named(id) + ' in hand, ' + mm(p.length[id]) + ' by ' + mm(p.width[id]) + '.'); },
       Enter: setDown, ' ': setDown, ',': () => turn(-1), '.': () => turn(1), f: flip, Escape: () => take(-1)};
     if (held >= 0) Object.assign(keys, {ArrowLeft: () => shift(-far, 0), ArrowRight: () => shift(far, 0), ArrowUp: () => shift(0, -far), ArrowDown: () => shift(0, far)});
     if (!(event.key in keys) || (event.key === 'Escape' && held < 0)) return false;
@@ -247,22 +307,29 @@
     pauser.textContent = isPaused() ? 'Go on' : 'Pause';
   }
   const quoted = (text) => (/[",\n]/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text);
+  function copier(line) {
+    const note = el('span', {role: 'status'});
+    const select = () => { window.getSelection().selectAllChildren(line); note.textContent = ' Press Ctrl+C to copy it.'; };
+    const copy = () => navigator.clipboard ? navigator.clipboard.writeText(line.textContent).then(() => { note.textContent = ' Copied.'; }, select) : select();
+    return [button('Copy the line', copy), note];
+  }
   /* One line as `dovetell learn` reads it; only a first solve tells how hard a puzzle is. */
   function resultOf(finished) {
     const wrong = game.items.filter((item, id) => item.seat && item.seat.place !== id).length;
     const name = el('input', {id: 'solver', value: 'me', autocomplete: 'off'}), line = el('output', {for: 'solver', class: 'line'});
-    const write = () => { line.textContent = [data.file, name.value || 'me', (game.spent / 60000).toFixed(2), finished ? 'yes' : 'no'].map(quoted).join(','); };
+    const write = () => { line.textContent = [data.file.split('/').pop(), name.value.trim() || 'me', (game.spent / 60000).toFixed(2), finished ? 'yes' : 'no'].map(quoted).join(','); };
     name.addEventListener('input', write);
     write();
     return [el('h3', {}, finished ? 'Done' : 'Given up'),
       el('p', {}, clock(seconds()) + ', ' + game.tries + ' tries for ' + placed() + ' pieces.' +
         (wrong ? ' ' + wrong + ' of them lie in a place that was not drawn for them.' : '')),
       el('p', {}, el('label', {for: 'solver'}, 'Solver '), name),
-      el('p', {class: 'quiet'}, 'For your TIMES.csv (draft,solver,minutes,finished), if this was the first go at it:'), el('p', {}, line)];
+      el('p', {class: 'quiet'}, 'For your TIMES.csv (draft,solver,minutes,finished), if this was the first go at it:'), el('p', {}, line), el('p', {}, copier(line)),
+      el('p', {class: 'quiet'}, 'A time on a screen is not a time at a table: keep a table of its own for each.')];
   }
   function build(section) {
     section.append(el('p', {}, 'The pieces lie round the empty board, turned at random' + (data.twoSided ? ', some of them turned over' : '') +
-      '. Drag one to where it belongs; it seats where it truly fits, be it the wrong place.'),
+      '. Drag one to where it belongs; it seats where it truly fits, be it the wrong place. The wheel, a second finger or a double tap turns it.'),
     el('p', {class: 'quiet'}, 'Keys on the board: Tab takes the next piece, arrows move it, comma and full stop turn it' +
       (data.twoSided ? ', F turns it over' : '') + ', Enter sets it down, Escape lets go.'),
     el('p', {}, starter, ' ', pauser, ' ', ender, ' ', closer), turners, status, result);

@@ -216,7 +216,8 @@ async function lay(page, id, target, angle = 0) {
   from = await onScreen(page, now.x, now.y);
   await page.mouse.move(from.x, from.y);
   await page.mouse.down();
-  await page.mouse.move(to.x + 2, to.y - 1, {steps: 2});
+  await page.mouse.move(to.x + 40, to.y + 30); /* a slip of a few pixels would be a tap */
+  await page.mouse.move(to.x + 2, to.y - 1);
   await page.mouse.up();
   return page.evaluate((i) => window.dovetell.play.game.items[i].seat, id);
 }
@@ -281,6 +282,60 @@ test('play: pausing hides the pieces and stops the clock; giving up says so', HE
   await page.click('#tab-faults');
   assert.ok(await page.isVisible('#sheet'));
 });
+
+test('play: solved by keys alone', 'tests/cli/drafts/clean.svg', async (page) => {
+  await page.click('#tab-play');
+  await page.evaluate(() => window.dovetell.play.start(4));
+  await page.focus('#map');
+  const inHand = () => page.evaluate(() => {
+    const {play, data, map} = window.dovetell, id = play.game.items.findIndex((item) => item.path.classList.contains('held'));
+    if (id < 0) return null;
+    const {x, y, angle} = play.game.items[id].at, px = map.stage.clientWidth / map.view.w;
+    return {right: (data.pieces.x[id] - x) * px, down: (data.pieces.y[id] - y) * px, turns: Math.round(((360 - angle) % 360 + 360) % 360 / 15)};
+  });
+  const press = async (key, times) => { for (let i = 0; i < times; i++) await page.keyboard.press(key); };
+  const along = async (by, less, more) => {
+    const key = by < 0 ? less : more, far = Math.floor(Math.abs(by) / 40);
+    await press('Shift+' + key, far);
+    await press(key, Math.round((Math.abs(by) - 40 * far) / 6));
+  };
+  const count = await page.evaluate(() => window.dovetell.data.pieces.x.length);
+  for (let goes = 0; goes < 6 * count && await page.evaluate(() => window.dovetell.play.underWay); goes++) {
+    await page.keyboard.press('Tab');
+    const to = await inHand();
+    await press('.', to.turns);
+    await along(to.right, 'ArrowLeft', 'ArrowRight');
+    await along(to.down, 'ArrowUp', 'ArrowDown');
+    await page.keyboard.press('Enter');
+  }
+  assert.match(await page.textContent('#play'), new RegExp(count + ' of ' + count + ' lie'));
+});
+
+test('play: wheel, second finger and double tap turn a piece; a tap is no try', HERON, async (page) => {
+  await page.click('#tab-play');
+  await page.evaluate(() => window.dovetell.play.start(3));
+  await frame(page);
+  const at = () => page.evaluate(() => window.dovetell.play.game.items[2].at);
+  const spot = await at(), on = await onScreen(page, spot.x, spot.y);
+  await page.mouse.move(on.x, on.y);
+  await page.mouse.down();
+  await page.mouse.wheel(0, 200);
+  await page.waitForFunction((a) => window.dovetell.play.game.items[2].at.angle !== a, spot.angle);
+  await page.mouse.up();
+  const wheeled = (await at()).angle;
+  assert.ok(Math.abs(wheeled - spot.angle - 30) < 1e-6, wheeled + ' after ' + spot.angle);
+  await page.mouse.dblclick(on.x, on.y);
+  assert.ok(Math.abs((await at()).angle - wheeled - 45) < 1e-6);
+  const client = await page.context().newCDPSession(page);
+  const touch = (type, ...points) => client.send('Input.dispatchTouchEvent', {type, touchPoints: points.map(([x, y], id) => ({x: on.x + x, y: on.y + y, id}))});
+  await touch('touchStart', [0, 0]);
+  await touch('touchStart', [0, 0], [80, 0]);
+  await touch('touchMove', [0, 0], [0, 80]);
+  await touch('touchEnd');
+  await frame(page);
+  assert.ok(Math.abs((await at()).angle - wheeled - 135) < 2, (await at()).angle + ' after ' + wheeled);
+  assert.strictEqual(await page.evaluate(() => window.dovetell.play.game.tries), 0);
+}, {hasTouch: true});
 
 test('play: two-sided pieces lie turned over and can be turned back', 'tests/cli/drafts/clean.svg', async (page) => {
   await page.click('#tab-play');
