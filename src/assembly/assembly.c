@@ -197,6 +197,19 @@ static bool conclude(const job *j, result *r) {
     return true;
 }
 
+/* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */
+static uint64_t steps_needed(size_t pieces) {
+    return 4 * (uint64_t)pieces * (uint64_t)pieces;
+}
+
+static bool is_hopeless(const dt_pieces *pieces, const dt_settings *settings, result *r) {
+    size_t count = dt_pieces_count(pieces);
+    if (settings->steps >= steps_needed(count)) return false;
+    snprintf(r->why, sizeof r->why, "no two pieces are alike; to try larger groups of %zu pieces, allow at least %llu steps", count,
+             (unsigned long long)steps_needed(count));
+    return true;
+}
+
 static dt_status search(job *j, const dt_watch *watch, result *r) {
     dt_status status = prepare(j);
     if (status == DT_OK) {
@@ -222,7 +235,7 @@ dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const 
     r->public.verdict = DT_UNDECIDED;
     bool has_twins = exchange_twins(pieces, fit, settings, moves);
     if (has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
-    if (status == DT_OK && (!has_twins || settings->count)) {
+    if (status == DT_OK && (has_twins ? settings->count : !is_hopeless(pieces, settings, r))) {
         job j = {.pieces = pieces, .settings = settings, .fit = fit, .arena = DT_ARENA(MEMORY_LIMIT)};
         status = search(&j, watch, r);
     }
