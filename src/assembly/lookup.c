@@ -205,6 +205,9 @@ bool dt_lookup_find(const dt_lookup *lookup, const dt_curve *curve, double toler
 
 /* ---- where lines may part ---- */
 
+/* At a corner as sharp as this lines may always part: all corners of straight cuts, and those between pieces, are kept. */
+static const double SHARP_TURN = 60.0 / 180.0 * 3.14159265358979323846;
+
 typedef struct filler {
     const dt_problem *problem;
     const dt_lookup *lookup;
@@ -224,8 +227,10 @@ static bool note_filler(void *context, uint32_t index) {
 
 static bool has_filler(const dt_problem *problem, const dt_lookup *lookup, const dt_body *body, uint32_t kind, uint32_t k, dt_way way) {
     const dt_break *at = &body->breaks[k];
-    /* The other line may turn away as well, but by less than the narrowest corner, or it would part on its own account. */
-    filler f = {problem, lookup, kind, PI - at->angle + problem->narrowest, false};
+    /* The other line may turn away as well, but by less than SHARP_TURN, or it would part on its own account; so what fills the room is
+     * a piece, never the outside. */
+    filler f = {problem, lookup, kind, PI - at->angle + SHARP_TURN, false};
+    if (PI - at->angle >= SHARP_TURN) return true;
     dt_curve curve = dt_curve_of(body, at->ring, at->arc, way);
     dt_lookup_find(lookup, &curve, problem->loose, note_filler, &f);
     return f.found;

@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { MOST_SYMMETRIES = 128 };
+enum { MOST_SYMMETRIES = 256 };
 static const size_t MEMORY_LIMIT = (size_t)4 << 30;
 /* What rounding to 0.01 mm, flattening anew and a hand's noise do to lines that are meant to be the same, mm. */
 static const double DRAWN_MM = 0.05;
@@ -194,6 +194,34 @@ static bool list_symmetries(dt_problem *p, region_maps *m, size_t region) {
     return true;
 }
 
+/* A disc has every turn; those matter that bring a corner of the drawn assembly on the rim to where the search starts. */
+static bool add_rim_turn(dt_problem *p, dt_point at, bool mirrored) {
+    dt_point centre = p->container.centre;
+    double x = at.x - centre.x, turn = -atan2(at.y - centre.y, mirrored ? -x : x);
+    dt_symmetry s = {DT_TAKE(&p->arena, 1, dt_pose), DT_TAKE(&p->arena, 1, uint32_t)};
+    if (!s.poses || !s.to) return false;
+    p->symmetries_cut = p->symmetries_cut || p->symmetry_count == MOST_SYMMETRIES;
+    if (p->symmetries_cut) return true;
+    s.poses[0] = (dt_pose){cos(turn), sin(turn), {0.0, 0.0}, mirrored};
+    s.poses[0].shift = dt_point_sub(centre, dt_pose_apply(s.poses[0], centre));
+    p->symmetries[p->symmetry_count++] = s;
+    return true;
+}
+
+static bool add_rim_turns(dt_problem *p) {
+    for (uint32_t i = 0; i < p->tile_count; i++) {
+        uint32_t index;
+        dt_pose home = dt_problem_home(p, i, &index);
+        const dt_body *body = &p->bodies[index];
+        for (uint32_t k = 0; k < body->break_count; k++) {
+            dt_point at = dt_pose_apply(home, body->breaks[k].at);
+            if (fabs(dt_point_distance(at, p->container.centre) - p->container.radius) > 2.0 * p->seat) continue;
+            if (!add_rim_turn(p, at, false) || (p->two_sided && !add_rim_turn(p, at, true))) return false;
+        }
+    }
+    return true;
+}
+
 static bool find_symmetries(dt_problem *p) {
     size_t n = p->region_count;
     region_maps m = {DT_TAKE(&p->arena, n * n, dt_turns), DT_TAKE(&p->arena, n, size_t), DT_TAKE(&p->arena, n, size_t)};
@@ -203,7 +231,7 @@ static bool find_symmetries(dt_problem *p) {
         p->round = false;
         p->symmetries_cut = true;
     }
-    return list_symmetries(p, &m, 0);
+    return list_symmetries(p, &m, 0) && (!p->round || add_rim_turns(p));
 }
 
 static void find_narrowest(dt_problem *p) {

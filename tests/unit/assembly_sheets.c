@@ -90,16 +90,29 @@ START_TEST(a_sheet_too_large_for_the_steps_is_undecided) {
 }
 END_TEST
 
-/* A disc of six sectors of different widths: they may lie in another order, so "one" would be false. (The search does not find the
- * other order yet; it knows that it has lost the drawn one too, and leaves the answer open.) */
-START_TEST(a_disc_is_never_called_the_only_one) {
-    static const double turns[] = {0.1, 0.9, 2.0, 3.4, 4.15, 5.3};
-    dt_settings settings = DT_SETTINGS_DEFAULT;
-    draft *d = draft_new();
+static void draw_disc(draft *d, const double *turns, int count) {
     draft_circle(d, 50, 50, 40);
-    for (int i = 0; i < 6; i++) draft_segment(d, 50, 50, 50 + 40 * cos(turns[i]), 50 + 40 * sin(turns[i]));
+    for (int i = 0; i < count; i++) draft_segment(d, 50, 50, 50 + 40 * cos(turns[i]), 50 + 40 * sin(turns[i]));
+}
+
+/* Sectors of different widths may lie in any order: (n - 1)! assemblies, since turning the disc makes no other one; half as many where
+ * it may be turned over. Three lie in one order only, seen from above, but two-sided they have one assembly. */
+START_TEST(sectors_of_a_disc) {
+    static const double turns[] = {0.1, 0.9, 2.0, 3.4, 4.4};
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.count = true;
+    draft *d = draft_new();
+    draw_disc(d, turns, 5);
     assembling a = assemble(d, settings);
-    ck_assert_int_ne(a.assembly->verdict, DT_ONE);
+    ck_assert_int_eq(a.assembly->verdict, DT_SEVERAL);
+    ck_assert_uint_eq(a.assembly->distinct, 24);
+    assembling_free(&a);
+    settings.two_sided = true;
+    d = draft_new();
+    draw_disc(d, turns, 3);
+    a = assemble(d, settings);
+    ck_assert_msg(a.assembly->verdict == DT_ONE, "%s", a.assembly->why);
+    ck_assert_uint_eq(a.assembly->distinct, 1);
     assembling_free(&a);
 }
 END_TEST
@@ -114,7 +127,7 @@ Suite *suite_assembly_sheets(void) {
     tcase_add_test(all, a_block_of_two_that_turns);
     tcase_add_test(all, noise_hides_no_other_assembly);
     tcase_add_test(all, a_sheet_too_large_for_the_steps_is_undecided);
-    tcase_add_test(all, a_disc_is_never_called_the_only_one);
+    tcase_add_test(all, sectors_of_a_disc);
     suite_add_tcase(suite, all);
     return suite;
 }
