@@ -10,13 +10,16 @@
 enum { BUDGET = 12000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
 /* Ways brought to their best pose on the whole sheet: about 100 microseconds each. */
 enum { REFINES = 1000, MOST_REFINED = 8 };
-static const double KEY_EYES = 1.3;        /* a match within the eye has its key this near, in eyes: see tests/slow */
-static const double HOPELESS_EYES = 2.1;   /* laid by least squares and still this far off in the mean: not worth a fit */
-static const double SAME_PLACE = 0.1;      /* windows that start nearer than this, in side lengths, lead to one fit */
+static const double KEY_EYES = 2.2;        /* a match within the eye has its key this near, in eyes: see tests/slow */
+static const double HOPELESS_EYES = 3.0;   /* laid by least squares and still this far off in the mean: not worth a fit */
+/* In side lengths: a window that starts nearer than this to one that fitted leads to the same fit; to one that failed, fails too
+ * (not farther: over a corner a few per cent of the length decide). */
+static const double SAME_FIT = 0.1, SAME_FAILURE = 0.03;
 
 typedef struct trial {
     uint32_t walker, before;  /* earlier trial of the same walker, or NONE */
     double start;
+    bool fitted;
 } trial;
 enum { NONE = UINT32_MAX };
 
@@ -81,8 +84,8 @@ static double apart_on(const dt_loop *loop, double a, double b) {
 static bool is_tried(search *s, const dt_course *course, uint32_t walker, double start) {
     const dt_loop *loop = &s->fit->walkers[walker].loop;
     for (uint32_t i = s->last_trial[walker]; i != NONE; i = s->trials[i].before)
-        if (apart_on(loop, s->trials[i].start, start) < SAME_PLACE * course->length) return true;
-    s->trials[s->trial_count] = (trial){walker, s->last_trial[walker], start};
+        if (apart_on(loop, s->trials[i].start, start) < (s->trials[i].fitted ? SAME_FIT : SAME_FAILURE) * course->length) return true;
+    s->trials[s->trial_count] = (trial){walker, s->last_trial[walker], start, false};
     s->last_trial[walker] = (uint32_t)s->trial_count++;
     return false;
 }
@@ -99,6 +102,7 @@ static bool try_window(search *s, const dt_course *course, uint32_t walker, doub
     if (rms > HOPELESS_EYES * eye) return true;
     double deviation = dt_stretch_reach(&s->fitter, course, loop, eye, &pose);
     if (deviation > eye) return true;
+    s->trials[s->trial_count - 1].fitted = true;
     return dt_array_push(&s->fit->found, (dt_found){walker, pose, deviation});
 }
 

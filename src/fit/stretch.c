@@ -7,6 +7,7 @@ static const double SAMPLE_STEP_MM = 0.5;
 static const double TOUCHING_MM = 1e-7;
 static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
 static const double STEP_MM = 0.004;        /* a fit that promises less than this is at its best: drawings are exact to 0.01 mm */
+static const double HOPE_SHARE = 1.3;        /* a fit goes on while it promises this many times the limit */
 static const double FEW_AIM = 0.9;          /* what few samples call this part of the limit is within it for most */
 static const double HOPELESS = 2.3;         /* times the limit: nothing that far off at first was ever brought within it */
 enum { FEW_STRIDE = 3, MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
@@ -267,7 +268,7 @@ double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt
 
 static double refine(dt_fitter *fitter, dt_lay lay, double enough, double limit, dt_pose *pose) {
     dt_rigid_fit fit = {.source = pulls_of_lay, .context = &lay, .centre = lay.course->centre,
-                        .radius = fmax(lay.course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = limit,
+                        .radius = fmax(lay.course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit,
                         .step_mm = STEP_MM, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
