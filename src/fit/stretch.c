@@ -3,14 +3,14 @@
 
 #include <math.h>
 
-static const double SAMPLE_STEP_MM = 0.5;
+static const double SAMPLE_STEP_MM = 0.35; /* the deviation of a curve of 2 mm radius is then true to 0.01 mm or so */
 static const double TOUCHING_MM = 1e-7;
 static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
 static const double STEP_MM = 0.004;        /* a fit that promises less than this is at its best: drawings are exact to 0.01 mm */
 static const double HOPE_SHARE = 1.3;        /* a fit goes on while it promises this many times the limit */
 static const double FEW_AIM = 0.9;          /* what few samples call this part of the limit is within it for most */
 static const double HOPELESS = 2.3;         /* times the limit: nothing that far off at first was ever brought within it */
-enum { FEW_STRIDE = 3, MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
+enum { FEW_STRIDE = 4, MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
 
 /* ---- making ready ---- */
 
