@@ -13,8 +13,8 @@ enum { REFINES = 1000, MOST_REFINED = 8 };
 static const double KEY_EYES = 2.2;        /* a match within the eye has its key this near, in eyes: see tests/slow */
 static const double HOPELESS_EYES = 3.0;   /* laid by least squares and still this far off in the mean: not worth a fit */
 /* In side lengths: a window that starts nearer than this to one that fitted leads to the same fit; to one that failed, fails too
- * (not farther: over a corner a few per cent of the length decide). */
-static const double SAME_FIT = 0.1, SAME_FAILURE = 0.03;
+ * (not farther: over a corner a per cent or two of the length decides). */
+static const double SAME_FIT = 0.1, SAME_FAILURE = 0.02;
 
 typedef struct trial {
     uint32_t walker, before;  /* earlier trial of the same walker, or NONE */

@@ -49,7 +49,7 @@ void dt_window_key(const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_
 
 /* Window j starts at grid point j and has its points at the odd grid points after it. */
 static size_t windows_on(const dt_loop *loop, double grid) {
-    return grid * GRIDS_IN_WINDOW <= loop->length ? (size_t)(loop->length / grid) : 0;
+    return grid * GRIDS_IN_WINDOW <= loop->length ? (size_t)ceil(loop->length / grid) : 0;
 }
 
 static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cosines *table, dt_arena *scratch, dt_rung *rung) {
