@@ -214,7 +214,7 @@ static circle make_circle(void) {
 }
 
 /* Term k turns by k steps, so its factor stands in the same table. */
-void dt_form_turns(const dt_form *a, const dt_form *b, double most, bool may[DT_TURN_STEPS]) {
+void dt_form_gaps(const dt_form *a, const dt_form *b, double most, double gaps[DT_TURN_STEPS]) {
     circle table = make_circle();
     double first = (a->re[0] - b->re[0]) * (a->re[0] - b->re[0]);
     for (int step = 0; step < DT_TURN_STEPS; step++) {
@@ -224,7 +224,7 @@ void dt_form_turns(const dt_form *a, const dt_form *b, double most, bool may[DT_
             double x = a->re[k] * c - a->im[k] * s - b->re[k], y = a->re[k] * s + a->im[k] * c - b->im[k];
             sum += 2.0 * (x * x + y * y);
         }
-        may[step] = sum <= most * most;
+        gaps[step] = sum <= most * most ? sqrt(sum) : INFINITY;
     }
 }
 

@@ -48,10 +48,11 @@ void dt_form_key(const dt_form *form, float key[DT_FORM_KEYS]);
 float dt_form_key_within(double d);
 /* False only when no turn, shift or flip can bring the shapes within d of each other. */
 bool dt_form_may_fit(const dt_form *a, const dt_form *b, double d);
-/* For each turn of a by step * 2 pi / DT_TURN_STEPS radians (x -> y axis): false where the support functions differ by a root
- * mean square of more than `most`, so that no shift brings the mismatch below that. */
+/* For each turn of a by step * 2 pi / DT_TURN_STEPS radians (x -> y axis): the root mean square by which the support functions
+ * differ when the Steiner points lie on each other; INFINITY where it is more than `most`. With a shift t besides, the mean
+ * square is larger by t^2 / 2, since a shift is the one term that is left out. */
 enum { DT_TURN_STEPS = 128 };
-void dt_form_turns(const dt_form *a, const dt_form *b, double most, bool may[DT_TURN_STEPS]);
+void dt_form_gaps(const dt_form *a, const dt_form *b, double most, double gaps[DT_TURN_STEPS]);
 /* By how much that bound can change for each radian. */
 double dt_form_gap_slope(const dt_form *a);
 

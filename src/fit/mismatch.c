@@ -176,7 +176,7 @@ static double glance(dt_samples samples, dt_pose pose, const dt_near *to, double
     double value = 0.0;
     uint32_t hint = 0;
     for (size_t i = 0; i < COARSE_POINTS && value <= most; i++) {
-        dt_hit hit = dt_near_find(to, dt_pose_apply(pose, samples.points[i * samples.count / COARSE_POINTS]), hint);
+        dt_hit hit = dt_near_find_within(to, dt_pose_apply(pose, samples.points[i * samples.count / COARSE_POINTS]), hint, most);
         hint = hit.span;
         value = fmax(value, hit.distance);
     }
@@ -198,16 +198,26 @@ static int by_value(const void *a, const void *b) {
 }
 
 /* The grid misses the best turn by half a step at most. */
-void dt_forms_turns(const dt_form *a, const dt_form *b, double limit, bool may[DT_START_TURNS]) {
-    dt_form_turns(a, b, limit + PI / DT_START_TURNS * dt_form_gap_slope(a), may);
+static double missed_gap(const dt_form *a) {
+    return PI / DT_START_TURNS * dt_form_gap_slope(a);
 }
 
-/* At the best pose within limit the centres lie within 4/pi limit. */
+void dt_forms_turns(const dt_form *a, const dt_form *b, double limit, bool may[DT_START_TURNS]) {
+    double gaps[DT_START_TURNS];
+    dt_form_gaps(a, b, limit + missed_gap(a), gaps);
+    for (int i = 0; i < DT_START_TURNS; i++) may[i] = gaps[i] < INFINITY;
+}
+
+/* At the best pose within limit the centres lie within 4/pi limit, and nearer where the gap leaves less to the shift. */
 void dt_forms_glance(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]) {
-    double half = PI / DT_START_TURNS, most = limit * (1.0 + 4.0 / PI) + half * fmax(a->radius, b->radius);
-    bool may[DT_START_TURNS];
-    dt_forms_turns(a, b, limit, may);
-    for (int i = 0; i < DT_START_TURNS; i++) values[i] = may[i] ? glance_both(a, b, 2.0 * half * i, most) : INFINITY;
+    double half = PI / DT_START_TURNS, missed = missed_gap(a), turned_away = half * fmax(a->radius, b->radius), gaps[DT_START_TURNS];
+    dt_form_gaps(a, b, limit + missed, gaps);
+    for (int i = 0; i < DT_START_TURNS; i++) {
+        values[i] = INFINITY;
+        if (gaps[i] == INFINITY) continue;
+        double least = fmax(0.0, gaps[i] - missed), shift = sqrt(2.0 * fmax(0.0, limit * limit - least * least));
+        values[i] = glance_both(a, b, 2.0 * half * i, limit + fmin(shift, 4.0 / PI * limit) + turned_away);
+    }
 }
 
 size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]) {

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 
 static const double INRADIUS_ROOM_MM = 0.1; /* the inscribed circle is found to 0.01 mm or so */
-enum { MOST_NEAR = 150 };
+enum { MOST_NEAR = 250 }; /* pieces up to which near twins are sought: their number of pairs grows with the square */
 enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike pieces just fits */
 
 typedef struct hunt {

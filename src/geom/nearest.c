@@ -179,7 +179,7 @@ static inline dt_point foot_on(dt_span span, dt_point p) {
     return (dt_point){span.a.x + t * ux, span.a.y + t * uy};
 }
 
-dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint) {
+dt_hit dt_near_find_within(const dt_near *near, dt_point p, uint32_t hint, double within) {
     best b = {0.0, hint < near->count ? hint : 0};
     b.square = square_to(p, near->spans[b.span]);
     walk_on(near, p, &b);
@@ -189,10 +189,14 @@ dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint) {
     look_in(near, p, row, column, &b);
     for (int ring = 1; ring <= rings; ring++) {
         double least = room + (ring - 1) * near->cell;
-        if (b.square <= least * least) break;
+        if (b.square <= least * least || least > within) break;
         look_round(near, p, row, column, ring, &b);
     }
     return (dt_hit){sqrt(b.square), foot_on(near->spans[b.span], p), b.span};
+}
+
+dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint) {
+    return dt_near_find_within(near, p, hint, INFINITY);
 }
 
 typedef struct climb {
