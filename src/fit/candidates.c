@@ -6,12 +6,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Windows looked at on the whole sheet: about 10 microseconds each. */
+/* Windows laid and fitted on the whole sheet: 10 to 50 microseconds each. */
 enum { BUDGET = 12000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
+enum { WINDOWS_A_FIT = 12 }; /* neighbouring windows share a fit, far ones need none: so many may be drawn from the index for each */
 /* Ways brought to their best pose on the whole sheet: about 100 microseconds each. */
 enum { REFINES = 1000, MOST_REFINED = 8 };
 static const double KEY_EYES = 2.2;        /* a match within the eye has its key this near, in eyes: see tests/slow */
-static const double HOPELESS_EYES = 3.0;   /* laid by least squares and still this far off in the mean: not worth a fit */
+static const double HOPELESS_EYES = 2.4;   /* laid by least squares and still this far off in the mean: not worth a fit */
 /* In side lengths: a window that starts nearer than this to one that fitted leads to the same fit; to one that failed, fails too
  * (not farther: over a corner a per cent or two of the length decides). */
 static const double SAME_FIT = 0.1, SAME_FAILURE = 0.02;
@@ -29,7 +30,7 @@ typedef struct search {
     dt_ladder ladder;
     dt_neighbour *near;
     trial *trials;
-    size_t trial_count, most, refined;
+    size_t trial_count, fit_count, most, refined;
     uint32_t *last_trial;     /* by walker */
     uint32_t *seen;           /* by leader: class + 1 that counted it last */
 } search;
@@ -51,7 +52,7 @@ static dt_status add_walker(dt_fit *fit, uint32_t leader, uint32_t ring, bool ov
         for (size_t i = 0; i < path.count; i++) points[i] = (dt_point){-path.points[path.count - 1 - i].x, path.points[path.count - 1 - i].y};
         path.points = points;
     }
-    dt_status status = dt_loop_new(path, &fit->arena, &walker->loop);
+    dt_status status = dt_loop_new(path, dt_fit_step(fit), &fit->arena, &walker->loop);
     if (status == DT_OK) fit->walker_count++;
     return status;
 }
@@ -92,7 +93,7 @@ static bool is_tried(search *s, const dt_course *course, uint32_t walker, double
 
 static void forget_trials(search *s) {
     for (size_t i = 0; i < s->trial_count; i++) s->last_trial[s->trials[i].walker] = NONE;
-    s->trial_count = 0;
+    s->trial_count = s->fit_count = 0;
 }
 
 static bool try_window(search *s, const dt_course *course, uint32_t walker, double start) {
@@ -100,6 +101,7 @@ static bool try_window(search *s, const dt_course *course, uint32_t walker, doub
     double rms, eye = s->fit->eye;
     dt_pose pose = dt_stretch_align(course, loop, start, &rms);
     if (rms > HOPELESS_EYES * eye) return true;
+    s->fit_count++;
     double deviation = dt_stretch_reach(&s->fitter, course, loop, eye, &pose);
     if (deviation > eye) return true;
     s->trials[s->trial_count - 1].fitted = true;
@@ -151,9 +153,13 @@ static dt_status search_windows(search *s, const dt_course *course, dt_side_clas
     float key[DT_WINDOW_KEYS];
     if (!rung) return DT_OK;
     double within = probe(course, rung, s->fit->eye, key), before = (course->length - rung->length) / 2.0;
-    size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, s->most, s->near);
-    class->whole = count < s->most;
+    size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, WINDOWS_A_FIT * s->most, s->near);
+    class->whole = count < WINDOWS_A_FIT * s->most;
     for (size_t i = 0; i < count; i++) {
+        if (s->fit_count == s->most) {
+            class->whole = false;
+            break;
+        }
         dt_window window = rung->windows[s->near[i].item];
         double start = (double)window.start - before;
         if (is_tried(s, course, window.walker, start)) continue;
@@ -172,7 +178,7 @@ static dt_status search_class(search *s, uint32_t class_id) {
     dt_course course;
     class->first = (uint32_t)fit->found.count;
     dt_status status = dt_fit_side_path(fit, leader->piece, leader->index, &scratch, &path);
-    if (status == DT_OK) status = dt_course_new(path, &scratch, &course);
+    if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), &scratch, &course);
     if (status != DT_OK) goto done;
     class->whole = true;
     class->everywhere = course.length <= 2.0 * fit->eye;
@@ -218,8 +224,8 @@ dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch) {
     dt_status status = make_walkers(fit);
     if (status == DT_OK) status = dt_fitter_new(&scratch, &s.fitter);
     if (status == DT_OK) status = build_ladder(&s, &scratch);
-    s.near = DT_TAKE(&scratch, s.most, dt_neighbour);
-    s.trials = DT_TAKE(&scratch, s.most, trial);
+    s.near = DT_TAKE(&scratch, WINDOWS_A_FIT * s.most, dt_neighbour);
+    s.trials = DT_TAKE(&scratch, WINDOWS_A_FIT * s.most, trial);
     s.last_trial = DT_TAKE(&scratch, fit->walker_count, uint32_t);
     s.seen = DT_TAKE(&scratch, fit->count, uint32_t);
     if (status == DT_OK && (!s.near || !s.trials || !s.last_trial || !s.seen)) status = DT_NO_MEMORY;

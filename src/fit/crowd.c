@@ -124,7 +124,7 @@ static dt_status try_class(dt_fit *fit, dt_fitter *fitter, uint32_t class_id, si
     dt_path path;
     dt_course course;
     dt_status status = count ? dt_fit_side_path(fit, entry->piece, entry->index, &scratch, &path) : DT_OK;
-    if (status == DT_OK && count) status = dt_course_new(path, &scratch, &course);
+    if (status == DT_OK && count) status = dt_course_new(path, dt_fit_step(fit), &scratch, &course);
     for (size_t i = 0; i < trials && count && out->left && status == DT_OK; i++, out->left--) {
         const dt_crowd_find *f = &found[draw_below(out, count)];
         size_t bin = bin_of(fit, f->square);

@@ -100,7 +100,7 @@ static dt_status mate_class(matchmaker *m, uint32_t class_id) {
     dt_path path;
     dt_course course;
     dt_status status = dt_fit_side_path(fit, leader->piece, leader->index, &scratch, &path);
-    if (status == DT_OK) status = dt_course_new(path, &scratch, &course);
+    if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), &scratch, &course);
     for (uint32_t i = class->first; status == DT_OK && i < class->first + class->count; i++)
         if (!mate_found(m, class_id, fit->found.items[i], &course)) status = DT_NO_MEMORY;
     dt_arena_free(&scratch);

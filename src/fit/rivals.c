@@ -37,7 +37,7 @@ static bool stands(const stand *s, double eye, dt_pose pose) {
     if (value <= eye) return true;
     if (value > 3.0 * eye) return false;
     dt_rigid_fit fit = {.source = pulls_of_stand, .context = (void *)(uintptr_t)s, .centre = s->courses[0].centre, .radius = 0.0,
-                        .enough_mm = eye, .hopeless_mm = eye, .step_mm = 0.004, .pulls = s->fitter->pulls, .rows = s->fitter->rows,
+                        .enough_mm = eye, .hopeless_mm = eye, .step_mm = 0.005 * eye, .pulls = s->fitter->pulls, .rows = s->fitter->rows,
                         .room = s->fitter->room};
     for (size_t i = 0; i < s->course_count; i++)
         fit.radius = fmax(fit.radius, s->courses[i].radius + dt_point_distance(fit.centre, s->courses[i].centre));
@@ -82,7 +82,7 @@ static dt_status lay_courses(const dt_fit *fit, dt_piece_id place, dt_arena *are
     for (size_t i = 0; i < sides->count && status == DT_OK; i++) {
         dt_path path;
         status = dt_fit_side_path(fit, place.v, sides->indices[i], arena, &path);
-        if (status == DT_OK) status = dt_course_new(path, arena, &sides->courses[i]);
+        if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), arena, &sides->courses[i]);
     }
     return status;
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 
 enum { KEYS = DT_WINDOW_KEYS + 1, NO_CLASS = UINT32_MAX };
+static const double STEP_EYES = 0.5, LEAST_STEP_MM = 0.05;
 static const double KEY_ROOM_MM = 0.02;  /* equal sides have keys this close: the same shape flattened elsewhere */
 
 typedef struct sorter {
@@ -17,6 +18,10 @@ typedef struct sorter {
     size_t count;
     uint32_t leader;         /* open side */
 } sorter;
+
+double dt_fit_step(const dt_fit *fit) {
+    return fmax(STEP_EYES * fit->eye, LEAST_STEP_MM);
+}
 
 dt_status dt_fit_side_path(const dt_fit *fit, uint32_t piece, uint32_t index, dt_arena *arena, dt_path *out) {
     const dt_side *side = &dt_pieces_get(fit->pieces, (dt_piece_id){piece})->sides[index];

@@ -74,6 +74,8 @@ dt_status dt_fit_list_candidates(dt_fit *fit);
 dt_status dt_fit_estimate_crowds(dt_fit *fit);
 dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch);
 
+/* mm between samples of sides and outlines. */
+double dt_fit_step(const dt_fit *fit);
 /* The points of a side in the piece's walking direction. */
 dt_status dt_fit_side_path(const dt_fit *fit, uint32_t piece, uint32_t index, dt_arena *arena, dt_path *out);
 /* From the drawn piece to the walker's loop: members of the leader's class, turned over where the walker is. */

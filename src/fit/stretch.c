@@ -3,10 +3,9 @@
 
 #include <math.h>
 
-static const double SAMPLE_STEP_MM = 0.35; /* the deviation of a curve of 2 mm radius is then true to 0.01 mm or so */
 static const double TOUCHING_MM = 1e-7;
 static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
-static const double STEP_MM = 0.004;        /* a fit that promises less than this is at its best: drawings are exact to 0.01 mm */
+static const double STEP_SHARE = 0.01;      /* a fit that promises less than this part of a sample step is at its best */
 static const double HOPE_SHARE = 1.3;        /* a fit goes on while it promises this many times the limit */
 static const double FEW_AIM = 0.9;          /* what few samples call this part of the limit is within it for most */
 static const double HOPELESS = 2.3;         /* times the limit: nothing that far off at first was ever brought within it */
@@ -49,9 +48,10 @@ static void walk_path(dt_path path, size_t spans, double step, walk *w) {
     if (spans < path.count) put(w, path.points[path.count - 1], walked);
 }
 
-static dt_status take_walk(dt_path path, size_t spans, double length, dt_arena *arena, walk *out) {
+static dt_status take_walk(dt_path path, size_t spans, double step, dt_arena *arena, walk *out) {
+    double length = spans < path.count ? dt_path_length(path) : dt_path_perimeter(path);
     size_t most = spans < path.count ? MOST_COURSE_SAMPLES : MOST_LOOP_SAMPLES;
-    double step = fmax(SAMPLE_STEP_MM, length / (double)most * 2.0);
+    step = fmax(step, length / (double)most * 2.0);
     if (spans < path.count) step = fmin(step, length / 12.0);
     walk w = {NULL, NULL, 0};
     walk_path(path, spans, step, &w);
@@ -64,14 +64,14 @@ static dt_status take_walk(dt_path path, size_t spans, double length, dt_arena *
     return DT_OK;
 }
 
-dt_status dt_loop_new(dt_path closed, dt_arena *arena, dt_loop *out) {
+dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *out) {
     dt_loop loop = {.path = closed, .length = dt_path_perimeter(closed)};
     walk w;
     double *at = DT_TAKE(arena, closed.count + 1, double);
     if (!at) return DT_NO_MEMORY;
     for (size_t i = 0; i < closed.count; i++) at[i + 1] = at[i] + dt_point_distance(point_in(closed, i), point_in(closed, i + 1));
     dt_status status = dt_near_new(&closed, 1, true, arena, &loop.near);
-    if (status == DT_OK) status = take_walk(closed, closed.count, loop.length, arena, &w);
+    if (status == DT_OK) status = take_walk(closed, closed.count, step_mm, arena, &w);
     if (status != DT_OK) return status;
     loop.at = at;
     loop.samples = w.points;
@@ -113,13 +113,14 @@ dt_status dt_course_measure(dt_path open, dt_course *out) {
     return DT_OK;
 }
 
-dt_status dt_course_new(dt_path open, dt_arena *arena, dt_course *out) {
+dt_status dt_course_new(dt_path open, double step_mm, dt_arena *arena, dt_course *out) {
     dt_course course;
     walk w;
     dt_status status = dt_course_measure(open, &course);
     if (status == DT_OK) status = dt_near_new(&open, 1, false, arena, &course.near);
-    if (status == DT_OK) status = take_walk(open, open.count - 1, course.length, arena, &w);
+    if (status == DT_OK) status = take_walk(open, open.count - 1, step_mm, arena, &w);
     if (status != DT_OK) return status;
+    course.step = step_mm;
     course.samples = w.points;
     course.sample_count = w.count;
     for (size_t i = 0; i < w.count; i++) course.radius = fmax(course.radius, dt_point_distance(course.centre, w.points[i]));
@@ -269,7 +270,7 @@ double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt
 static double refine(dt_fitter *fitter, dt_lay lay, double enough, double limit, dt_pose *pose) {
     dt_rigid_fit fit = {.source = pulls_of_lay, .context = &lay, .centre = lay.course->centre,
                         .radius = fmax(lay.course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit,
-                        .step_mm = STEP_MM, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+                        .step_mm = STEP_SHARE * lay.course->step, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
 

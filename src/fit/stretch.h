@@ -27,6 +27,7 @@ typedef struct dt_course {
     dt_path path;
     double length;
     dt_near near;
+    double step;                /* mm between samples */
     const dt_point *samples;
     size_t sample_count;
     dt_point centre;            /* of the even points */
@@ -35,10 +36,12 @@ typedef struct dt_course {
     double spread;              /* sum of squares of even */
 } dt_course;
 
-dt_status dt_loop_new(dt_path closed, dt_arena *arena, dt_loop *out);
+/* Both are sampled every step_mm (and at sharp corners): a deviation is true to about step^2 / 16 over the radius of the curve.
+ * Steps that grow with the eye keep the answers the same when a draft is scaled. */
+dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *out);
 /* Length, even points, centre and spread only. */
 dt_status dt_course_measure(dt_path open, dt_course *out);
-dt_status dt_course_new(dt_path open, dt_arena *arena, dt_course *out);
+dt_status dt_course_new(dt_path open, double step_mm, dt_arena *arena, dt_course *out);
 
 /* `count` points of an open path, at from, from + step, ... from its start. O(points). */
 void dt_path_points(dt_path open, double from, double step, size_t count, dt_point *points);

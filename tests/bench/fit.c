@@ -27,12 +27,12 @@ static double brute_side(const dt_pieces *pieces) {
     dt_loop *loops = calloc(count, sizeof *loops);
     demand(loops != NULL, "no memory");
     for (uint32_t i = 0; i < count; i++)
-        demand(dt_loop_new(dt_pieces_get(pieces, (dt_piece_id){i})->outline, &arena, &loops[i]) == DT_OK, "no memory");
+        demand(dt_loop_new(dt_pieces_get(pieces, (dt_piece_id){i})->outline, 0.35, &arena, &loops[i]) == DT_OK, "no memory");
     double start = user_seconds(), sum = 0.0, rms;
     for (size_t s = 0; s < SIDES; s++) {
         dt_course course;
         const dt_seam *seam = dt_pieces_seam(pieces, (dt_seam_id){(uint32_t)(s * dt_pieces_seam_count(pieces) / SIDES)});
-        demand(dt_course_new(seam->path, &arena, &course) == DT_OK, "no memory");
+        demand(dt_course_new(seam->path, 0.35, &arena, &course) == DT_OK, "no memory");
         for (size_t i = 0; i < count; i++)
             for (double at = 0.0; at < loops[i].length; at += 1.0) {
                 dt_stretch_align(&course, &loops[i], at, &rms);
