@@ -74,6 +74,7 @@ $(BUILD)/obj/%.o: %.c | $(ASSETS)
 	@mkdir -p $(@D)
 	$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
 
+.SECONDARY: $(ASSETS)
 $(BUILD)/gen/%.inc: src/%
 	@mkdir -p $(@D)
 	@od -An -v -tx1 $< | sed 's/ \([0-9a-f][0-9a-f]\)/0x\1,/g' > $@

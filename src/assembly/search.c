@@ -8,7 +8,8 @@
 
 #include <math.h>
 
-enum { RANK_NONE = UINT32_MAX - 1, WATCH_EVERY = 256 };
+static const uint32_t RANK_NONE = UINT32_MAX - 1;
+enum { WATCH_EVERY = 256 };
 
 /* One level of the search: the candidates of a gap, in `candidates` from first to first + count. */
 typedef struct frame {

@@ -22,7 +22,7 @@ typedef struct trial {
     double start;
     bool fitted;
 } trial;
-enum { NONE = UINT32_MAX };
+static const uint32_t NONE = UINT32_MAX;
 
 typedef struct search {
     dt_fit *fit;

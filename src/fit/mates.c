@@ -6,7 +6,8 @@
 #include <stdlib.h>
 
 static const double REACH_KERFS = 2.5; /* a way this far off at its pose was never brought within the kerf */
-enum { NONE = UINT32_MAX, MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
+static const uint32_t NONE = UINT32_MAX;
+enum { MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
 
 typedef struct matchmaker {
     dt_fit *fit;

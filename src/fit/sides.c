@@ -5,7 +5,8 @@
 #include <math.h>
 #include <string.h>
 
-enum { KEYS = DT_WINDOW_KEYS + 1, NO_CLASS = UINT32_MAX };
+static const uint32_t NO_CLASS = UINT32_MAX;
+enum { KEYS = DT_WINDOW_KEYS + 1 };
 static const double STEP_EYES = 0.5, LEAST_STEP_MM = 0.05;
 static const double KEY_ROOM_MM = 0.02;  /* equal sides have keys this close: the same shape flattened elsewhere */
 

@@ -85,7 +85,7 @@ void words_false_mate(dt_text *out, const dt_analysis *analysis, const dt_false_
 /* ---- assemblies ---- */
 
 static void add_ways(dt_text *out, const dt_assembly *assembly) {
-    if (!assembly->counted) return;
+    if (!assembly->counted || assembly->distinct < 2) return; /* one way and twins: the twins are told of beside */
     dt_text_addf(out, " (%s%llu ways to fill the outline, %llu but for turning the whole)", assembly->exact ? "" : "at least ",
                  (unsigned long long)assembly->fillings, (unsigned long long)assembly->distinct);
 }
