@@ -86,6 +86,7 @@ typedef struct dt_shape {
 
 dt_shape dt_piece_shape(const dt_piece *piece);
 /* The best fit of a onto b, over all turns and shifts, and flips where allowed. Symmetric in its arguments, to 0.005 mm.
+ * For shapes quite unlike (a mismatch of a tenth of their size and more) it may be a few per cent above the best there is.
  * Where the two cannot match within `limit_mm`, out->mismatch_mm is INFINITY (and found much faster). */
 dt_status dt_shape_mismatch(dt_shape a, dt_shape b, bool may_flip, double limit_mm, dt_match *out);
 

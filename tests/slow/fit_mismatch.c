@@ -6,10 +6,10 @@
 
 /* How far the best pose of the brute force may itself be from the best there is: its grid closes in to 0.0004 mm, but it tries three
  * turns only, so a smaller value from the library is right as long as the pose really has it. */
-static void compare(dt_shape a, dt_shape b) {
+static void compare(dt_shape a, dt_shape b, double share) {
     dt_match match;
     ck_assert_int_eq(dt_shape_mismatch(a, b, false, INFINITY, &match), DT_OK);
-    ck_assert_double_le(match.mismatch_mm, brute_mismatch(a, b) + 0.005);
+    ck_assert_double_le(match.mismatch_mm, (1.0 + share) * brute_mismatch(a, b) + 0.005);
     ck_assert_double_eq_tol(brute_hausdorff(a, b, match.pose), match.mismatch_mm, 0.005);
 }
 
@@ -29,17 +29,18 @@ START_TEST(near_matches) {
         brute_move(shaken(&state, a, reach, q), pose, r);
         brute_move(shaken(&state, ha, reach, q), pose, hole_b);
         size_t holes = i % 3 == 0;
-        compare((dt_shape){a, &ha, holes}, (dt_shape){b, &hb, holes});
+        compare((dt_shape){a, &ha, holes}, (dt_shape){b, &hb, holes}, 0.0);
     }
 }
 END_TEST
 
+/* Here fit.h promises an upper bound only: 2 of the first 24 were found to be 1 and 4 per cent above the best. */
 START_TEST(unlike_shapes) {
     uint64_t state = 103;
     for (int i = 0; i < 60; i++) {
         dt_point p[400], q[400];
         dt_path a = brute_blob(&state, 12, i % 2, p), b = brute_blob(&state, 12, i % 3, q);
-        compare((dt_shape){a, NULL, 0}, (dt_shape){b, NULL, 0});
+        compare((dt_shape){a, NULL, 0}, (dt_shape){b, NULL, 0}, 0.1);
     }
 }
 END_TEST
