@@ -67,7 +67,7 @@ static dt_point chain_mm(const dt_chains *chains, const dt_chain *chain, uint32_
     return dt_gp_mm(dt_chain_point(chains, chain, i));
 }
 
-/* The direction over the last join distance: the very last cut may be a stub. */
+/* The direction over the last join distance: the very last cut may be a scrap. */
 static dt_point direction_at(const closer *c, const dt_chain *chain, bool at_start) {
     dt_point end = chain_mm(c->chains, chain, at_start ? 0 : chain->count - 1), back = end;
     for (uint32_t i = 1; i < chain->count && dt_point_distance(end, back) < c->most; i++)

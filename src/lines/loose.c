@@ -102,7 +102,7 @@ static dt_fault stray_of(const reporter *r, const group *g) {
                       .times = 1};
 }
 
-/* A stub that a ghost left over. */
+/* A scrap that a ghost left over. */
 static bool is_explained(const reporter *r, const group *g) {
     dt_point end = corner_mm(r, g->loose_corner), way = dt_point_sub(end, corner_mm(r, g->kept_corner));
     double length = hypot(way.x, way.y);

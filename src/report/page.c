@@ -121,12 +121,18 @@ static void add_overview(dt_text *out, const dt_analysis *analysis) {
     dt_text_add(out, "</dl>\n</section>\n");
 }
 
+/* The mark before the verdict: nothing wrong that was found is no alarm, though not all is proved. */
+static const char *verdict_class(const dt_analysis *analysis) {
+    if (dt_analysis_verdict(analysis).ok) return "ready";
+    return dt_analysis_finds_wrong(analysis) ? "unready" : "unproved";
+}
+
 static void add_header(dt_text *out, const dt_analysis *analysis) {
     dt_text sentence = DT_TEXT_EMPTY;
     dt_text_add(out, "<header>\n<p class=\"name\">");
     words_file(&sentence, analysis);
     add_sentence(out, &sentence);
-    dt_text_addf(out, "</p>\n<h1 class=\"%s\">", dt_analysis_verdict(analysis).ok ? "ready" : "unready");
+    dt_text_addf(out, "</p>\n<h1 class=\"%s\">", verdict_class(analysis));
     words_verdict(&sentence, analysis);
     add_sentence(out, &sentence);
     dt_text_add(out, "</h1>\n</header>\n");
