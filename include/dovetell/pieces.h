@@ -43,7 +43,7 @@ typedef struct dt_side {
 } dt_side;
 
 typedef struct dt_neck {
-    double width_mm;        /* INFINITY when nothing splits the piece in two (a convex piece) */
+    double width_mm;        /* INFINITY when nothing splits the piece in two (a disc, a square) */
     dt_point at;            /* middle of the narrowest place */
 } dt_neck;
 
@@ -112,6 +112,14 @@ typedef struct dt_safe_width {
  * drawing, so the answer may also be less than width_mm. O(pieces). */
 dt_safe_width dt_pieces_safe_width(const dt_pieces *pieces, double width_mm, double limit_mm);
 
+typedef struct dt_delicate_necks {
+    size_t count;         /* pieces whose neck keeps the limit but is narrower than the sheet is thick */
+    dt_piece_id narrowest; /* of those; the first of equal ones; DT_OUTSIDE when there is none */
+} dt_delicate_necks;
+
+/* Necks that are no fault but deserve care: a note, not a warning (common practice). O(pieces). */
+dt_delicate_necks dt_pieces_delicate_necks(const dt_pieces *pieces, double thickness_mm, double limit_mm);
+
 /* Tests the invariants above; a sentence for the first one broken, or NULL. */
 const char *dt_pieces_check(const dt_pieces *pieces);
 
@@ -120,10 +128,11 @@ const char *dt_pieces_check(const dt_pieces *pieces);
 /* Does a flat piece of this outline (closed) and thickness fit the small-parts cylinder in any pose? Source: 16 CFR
  * 1501.4; body and method in src/pieces. */
 bool dt_small_part_fits(dt_path outline, double thickness_mm);
-/* Narrowest width that separates two parts each of which holds a larger circle; the bridge between a hole and the outline, or
+/* Narrowest width that separates two parts, each larger than a circle of that width: it holds a larger circle, or one as large (to
+ * 0.05 mm) beyond the neck, as an even tab or bar does that is longer than wide. The bridge between a hole and the outline, or
  * between two holes, counts like any other (cutting it opens a ring). A part that holds no circle of 0.5 mm is a crumb and
- * no part; an even strip or tab that widens nowhere (by 0.05 mm) is no neck. Fills width_mm and at. Exact on the
- * polygon; near linear in its points. Errors: DT_NO_MEMORY. Method in src/pieces/neck.c. */
+ * no part. Fills width_mm and at. Exact on the polygon; near linear in its points. Errors: DT_NO_MEMORY. Method in
+ * src/pieces/neck.c. */
 dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out);
 
 #endif

@@ -60,9 +60,9 @@ dt_point border_point_at(const border *b, contact place);
 size_t border_part_corners(const border *b, border_part part);
 /* Even-odd against the stretch closed by its chord; for a point inside the piece. O(points of the stretch). */
 bool border_part_contains(const border *b, border_part part, dt_point p);
-/* Is the centre of an inscribed circle (of the whole piece) of more than `radius` in this part? Undecided within
- * DISC_TOLERANCE_MM of `radius`. */
-dt_status border_part_holds(const border *b, border_part part, double radius, bool *out);
+/* Is the centre of an inscribed circle (of the whole piece) in this part, whose radius is more than `radius`, or more than
+ * `clear_radius` (not above `radius`) where the circle does not cross the chord? Undecided within DISC_TOLERANCE_MM of both. */
+dt_status border_part_holds(const border *b, border_part part, double clear_radius, double radius, bool *out);
 
 #define DISC_TOLERANCE_MM 0.01 /* as fine as curves are flattened */
 

@@ -48,37 +48,48 @@ static cell pop(cells *c) {
     return top;
 }
 
-/* One search, two questions: the largest circle of a piece, or (part given) any circle of more than `best.radius` with its
- * centre in a part. */
+/* One search, two questions: the largest circle of a piece, or (part given) any circle that counts for a part. A circle that
+ * crosses the chord counts for `handicap` less; best.radius is then what one clear of the chord must exceed. What a circle counts
+ * for changes by at most the distance moved, as the distance to the border does. */
 typedef struct disc_search {
     const border *b;
     const border_part *part;
     dt_point chord[2];
+    double handicap;
     cells cells;
     disc best;
     bool found;
     size_t seen;
 } disc_search;
 
-/* Can no point of the cell lie in the part? p is inside the piece, not in the part, at this distance from the border; a straight
- * way into the part leads over the border or over the chord. */
-static bool is_beyond_chord(const disc_search *s, dt_point p, double distance, double reach) {
-    return distance > reach && dt_segment_distance(p, s->chord[0], s->chord[1], NULL) > reach;
+/* What a circle round p counts for, that lies d from the border (negative = outside the piece), `beyond` the chord (negative = not in
+ * the part). */
+static double worth(const disc_search *s, double d, double beyond) {
+    return fmax(d - s->handicap, fmin(d, beyond));
+}
+
+/* The same for the centre of a cell that goes `reach` to each side. -INFINITY when no point of the cell lies in the part: the centre
+ * is inside the piece, but not in the part, and any straight way into the part leads over the border or over the chord. */
+static double worth_in_part(const disc_search *s, dt_point p, double d, double reach, bool *in_part) {
+    *in_part = d > 0.0 && border_part_contains(s->b, *s->part, p);
+    double from_chord = dt_segment_distance(p, s->chord[0], s->chord[1], NULL);
+    if (d <= 0.0 || *in_part) return worth(s, d, from_chord);
+    return fmin(d, from_chord) > reach ? -INFINITY : worth(s, d, -from_chord);
 }
 
 static bool add_cell(disc_search *s, dt_point centre, double half, uint32_t hint) {
     double reach = half * sqrt(2.0);
     contact nearest = border_nearest(s->b, centre, hint);
-    bool inside = border_is_inside(s->b, centre, nearest);
-    double d = inside ? nearest.distance : -nearest.distance;
+    bool counts = border_is_inside(s->b, centre, nearest);
+    double d = counts ? nearest.distance : -nearest.distance;
     s->seen++;
     if (d + reach <= s->best.radius) return true;
-    if (s->part && inside && !border_part_contains(s->b, *s->part, centre)) {
-        if (is_beyond_chord(s, centre, d, reach)) return true;
-    } else if (d > s->best.radius) {
+    if (s->part) d = worth_in_part(s, centre, d, reach, &counts);
+    if (counts && d > s->best.radius) {
         s->best = (disc){centre, d};
         s->found = true;
     }
+    if (d + reach <= s->best.radius) return true;
     return push(&s->cells, (cell){centre, half, d + reach, nearest.segment});
 }
 
@@ -125,8 +136,8 @@ dt_status border_largest_disc(const border *b, disc *out) {
     return status;
 }
 
-dt_status border_part_holds(const border *b, border_part part, double radius, bool *out) {
-    disc_search s = {.b = b, .part = &part, .best = {b->at[0], radius}};
+dt_status border_part_holds(const border *b, border_part part, double clear_radius, double radius, bool *out) {
+    disc_search s = {.b = b, .part = &part, .handicap = radius - clear_radius, .best = {b->at[0], clear_radius}};
     s.chord[0] = border_point_at(b, part.from);
     s.chord[1] = border_point_at(b, part.to);
     dt_box box = dt_box_of((dt_path){s.chord, 2});

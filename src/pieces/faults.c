@@ -66,3 +66,17 @@ dt_safe_width dt_pieces_safe_width(const dt_pieces *pieces, double width_mm, dou
     answer.width_mm = answer.narrowest_mm > 0 ? width_mm * limit_mm / answer.narrowest_mm : INFINITY;
     return answer;
 }
+
+dt_delicate_necks dt_pieces_delicate_necks(const dt_pieces *pieces, double thickness_mm, double limit_mm) {
+    dt_delicate_necks answer = {0, DT_OUTSIDE};
+    double least = INFINITY;
+    for (uint32_t p = 0; p < pieces->piece_count; p++) {
+        double width = pieces->pieces[p].neck.width_mm;
+        if (width < limit_mm || width >= thickness_mm) continue;
+        answer.count++;
+        if (width >= least) continue;
+        least = width;
+        answer.narrowest.v = p;
+    }
+    return answer;
+}

@@ -1,25 +1,29 @@
-/* Necks: the narrowest place that separates two parts of a piece, each of which holds a larger circle.
+/* Necks: the narrowest place that separates two parts of a piece, each of which is larger than a circle of that width.
  *
- * Definition: the least w at which eroding the piece by w / 2 takes two parts asunder, or opens a ring (the bridge between a
- * hole and the outline, or between two holes, breaks like any other neck although the piece stays in one). d(p), the distance to
- * the border, then has a saddle of height w / 2 there. Where d has a saddle, its two nearest border points lie at
- * opposite ends of a diameter of an empty circle, and one of them is a reflex corner of the polygon (two convex or straight
- * stretches cannot face each other at a strict saddle). So the method: for each reflex corner, the border points that face it, by
- * the box tree, nearer than the best so far; keep those whose circle is empty; then ask whether the part beyond the chord holds
- * a circle that is larger. (Saddles of distance functions: Giesen and John, The flow complex, 2003.) The erosion itself, by
- * GEOS, is the twin in the tests.
+ * Definition: the least w such that a chord of length w, with an empty circle round it, parts the piece so that each part holds a
+ * larger circle, or one as large that lies wholly beyond the chord (an even tab or bar as long as it is wide); or that it opens a
+ * ring (the bridge between a hole and the outline, or between two holes, breaks like any other neck although the piece stays in
+ * one). At the first kind d(p), the distance to the border, has a saddle of height w / 2: eroding the piece by w / 2 takes two
+ * parts asunder. Where d has a saddle, its two nearest border points lie at opposite ends of a diameter of an empty circle, and
+ * one of them is a reflex corner of the polygon (two convex or straight stretches cannot face each other at a strict saddle); an
+ * even tab begins at a reflex corner too. So the method: for each reflex corner, the border points that face it, by the box tree,
+ * nearer than the best so far; keep those whose circle is empty; then ask whether the part beyond the chord holds such a circle.
+ * An even bar may have no reflex corner: there the middle of the places of the largest circle is tried. (Saddles of distance
+ * functions: Giesen and John, The flow complex, 2003.) The erosion itself, by GEOS, is the twin in the tests.
  */
 #include "neck.h"
 
 #include <math.h>
 
-/* A part counts when it holds a circle wider than the neck by this much: flattened curves make even strips uneven by twice
- * their flatness of 0.01 mm, the grid adds a little. */
-#define NECK_RISE_MM 0.05
+/* What differs in width by less is even: flattened curves make even strips uneven by twice their flatness of 0.01 mm, the grid
+ * adds a little. A larger circle is wider than the neck by more, one as large is narrower by less. */
+#define EVEN_MM 0.05
 /* A part that holds no circle this wide burns away rather than breaks off (facts of the workshop: lines nearer than 0.5 mm). */
 #define CRUMB_MM 0.5
-/* Rounding in the test for an empty circle. */
-#define EMPTY_SLACK_MM 1e-7
+/* border_largest_disc: 1 % in a shape with a long even strip. */
+#define LARGEST_LOOSE 1.01
+/* A circle is empty though border comes this far into it: the sides of an even tab on the micrometre grid are not quite parallel. */
+#define EMPTY_SLACK_MM 1e-3
 /* Reflex corners are tried in an order that jumps about, so that a narrow place is met early and bounds the rest. */
 #define STRIDE 0.6180339887498949
 
@@ -37,31 +41,36 @@ typedef struct neck_search {
     dt_neck best;        /* width_mm is the bound: what is not below it does not matter */
     uint32_t corner;
     dt_point at, next, previous; /* the corner, and where its two sides lead, from it */
+    double next_slack, previous_slack;
     blocker blockers[MOST_BLOCKERS];
     size_t blocker_count;
     dt_status status;
 } neck_search;
 
-static double circle_to_hold(double width) {
-    return fmax(width + NECK_RISE_MM, CRUMB_MM) / 2;
+static double radius_to_hold(double width) {
+    return fmax(width, CRUMB_MM) / 2;
 }
 
-/* Do both parts hold a larger circle? One holds the largest of all; ask the other. */
+static bool holds(neck_search *s, border_part part, double width) {
+    bool answer = false;
+    s->status = border_part_holds(s->b, part, radius_to_hold(width - EVEN_MM), radius_to_hold(width + EVEN_MM), &answer);
+    return s->status == DT_OK && answer;
+}
+
+/* One part holds the largest circle of all, so the other is asked first. */
 static bool separates(neck_search *s, contact from, contact to, double width) {
-    double radius = circle_to_hold(width);
-    if (s->largest.radius <= radius) return false;
-    if (s->b->ring[from.segment] != s->b->ring[to.segment]) return true;
+    if (s->b->ring[from.segment] != s->b->ring[to.segment]) return fmax(width, 2 * s->largest.radius) > CRUMB_MM;
     border_part part = {from, to}, rest = {to, from};
-    bool holds = false, short_first = border_part_corners(s->b, part) <= border_part_corners(s->b, rest);
+    bool short_first = border_part_corners(s->b, part) <= border_part_corners(s->b, rest);
     border_part shorter = short_first ? part : rest, longer = short_first ? rest : part;
-    part = border_part_contains(s->b, shorter, s->largest.centre) ? longer : shorter;
-    s->status = border_part_holds(s->b, part, radius, &holds);
-    return holds;
+    bool largest_in_shorter = border_part_contains(s->b, shorter, s->largest.centre);
+    if (!holds(s, largest_in_shorter ? longer : shorter, width)) return false;
+    return s->largest.radius > radius_to_hold(width + EVEN_MM) || holds(s, largest_in_shorter ? shorter : longer, width);
 }
 
 static void add_blocker(neck_search *s, dt_point x) {
     dt_point to = dt_point_sub(x, s->at);
-    double limit = dt_point_dot(to, to) + EMPTY_SLACK_MM;
+    double length2 = dt_point_dot(to, to), limit = length2 + EMPTY_SLACK_MM * sqrt(length2);
     if (s->blocker_count < MOST_BLOCKERS) s->blockers[s->blocker_count++] = (blocker){to, limit};
 }
 
@@ -89,9 +98,16 @@ static void try_chord(neck_search *s, contact to) {
     s->best = (dt_neck){width, middle};
 }
 
+/* Is `side` square to `towards`, or does it lead away from there? Sides of tabs that narrow by no more than EVEN_MM over their width
+ * are as good as square. */
+static inline bool leads_away(dt_point side, dt_point towards) {
+    double dot = side.x * towards.x + side.y * towards.y;
+    return dot <= 0.0 || dot * dot <= EVEN_MM / 2 * (EVEN_MM / 2) * (side.x * side.x + side.y * side.y);
+}
+
 /* Does q, seen from the corner p with sides towards `next` and `previous`, lie where the corner is the nearest point? */
 static inline bool faces(dt_point next, dt_point previous, dt_point towards) {
-    return next.x * towards.x + next.y * towards.y <= 0.0 && previous.x * towards.x + previous.y * towards.y <= 0.0;
+    return leads_away(next, towards) && leads_away(previous, towards);
 }
 
 static void try_foot(neck_search *s, uint32_t k) {
@@ -115,10 +131,10 @@ static void try_corner(neck_search *s, uint32_t k) {
     else if (k != s->corner) add_blocker(s, s->b->at[k]);
 }
 
-/* Is the whole box where `side` . (x - corner) > 0? */
-static inline bool is_behind(const dt_box *box, dt_point corner, dt_point side) {
+/* Is the whole box where `side` does not lead away from? `slack` = EVEN_MM / 2 times the length of `side`, as above. */
+static inline bool is_behind(const dt_box *box, dt_point corner, dt_point side, double slack) {
     double x = (side.x > 0.0 ? box->low.x : box->high.x) - corner.x, y = (side.y > 0.0 ? box->low.y : box->high.y) - corner.y;
-    return side.x * x + side.y * y > 0.0;
+    return side.x * x + side.y * y > slack;
 }
 
 static inline double distance2_to(const dt_box *box, dt_point p) {
@@ -135,7 +151,8 @@ static inline bool is_near(const neck_search *s, double distance2) {
 static void visit(neck_search *s, size_t node) {
     const border *b = s->b;
     const dt_box *box = &b->boxes[node];
-    if (is_behind(box, s->at, s->next) || is_behind(box, s->at, s->previous) || is_blocked(s, box)) return;
+    if (is_behind(box, s->at, s->next, s->next_slack) || is_behind(box, s->at, s->previous, s->previous_slack)) return;
+    if (is_blocked(s, box)) return;
     if (node < b->leaves) {
         double left = distance2_to(&b->boxes[2 * node], s->at), right = distance2_to(&b->boxes[2 * node + 1], s->at);
         bool right_first = right < left;
@@ -156,6 +173,8 @@ static void search_from(neck_search *s, uint32_t corner) {
     s->at = b->at[corner];
     s->next = dt_point_sub(b->at[b->next[corner]], s->at);
     s->previous = dt_point_sub(b->at[b->previous[corner]], s->at);
+    s->next_slack = EVEN_MM / 2 * sqrt(dt_point_dot(s->next, s->next));
+    s->previous_slack = EVEN_MM / 2 * sqrt(dt_point_dot(s->previous, s->previous));
     s->blocker_count = 0;
     visit(s, 1);
 }
@@ -175,14 +194,49 @@ static size_t stride(size_t count) {
     return step;
 }
 
+/* How far a circle of this radius may move from `centre` along the unit vector `way`. */
+static double room_along(const border *b, dt_point centre, dt_point way, double radius) {
+    double low = 0.0, high = dt_point_distance(b->boxes[1].low, b->boxes[1].high);
+    while (high - low > EVEN_MM) {
+        double middle = (low + high) / 2;
+        dt_point p = dt_point_add(centre, dt_point_scale(way, middle));
+        contact nearest = border_nearest(b, p, 0);
+        if (nearest.distance >= radius && border_is_inside(b, p, nearest)) low = middle;
+        else high = middle;
+    }
+    return low;
+}
+
+/* The chord in the middle of the even bar in which the largest circle lies, if it lies in one. */
+static void try_bar(neck_search *s) {
+    const border *b = s->b;
+    dt_point centre = s->largest.centre;
+    double radius = s->largest.radius - EVEN_MM / 2;
+    contact one = border_nearest(b, centre, 0);
+    dt_point across = dt_point_sub(border_point_at(b, one), centre);
+    if (radius <= 0.0 || one.distance == 0.0) return;
+    dt_point way = dt_point_scale((dt_point){-across.y, across.x}, 1 / one.distance);
+    double on = room_along(b, centre, way, radius), back = room_along(b, centre, dt_point_scale(way, -1.0), radius);
+    if (on + back < 2 * radius) return;
+    dt_point middle = dt_point_add(centre, dt_point_scale(way, (on - back) / 2));
+    one = border_nearest(b, middle, one.segment);
+    contact other = border_nearest(b, dt_point_sub(middle, dt_point_scale(across, 0.9)), 0);
+    dt_point p = border_point_at(b, one), q = border_point_at(b, other);
+    double width = dt_point_distance(p, q);
+    middle = dt_point_scale(dt_point_add(p, q), 0.5);
+    if (border_nearest_within(b, middle, width / 2 - EMPTY_SLACK_MM, &one) || !separates(s, one, other, width)) return;
+    s->best = (dt_neck){width, middle};
+}
+
 dt_status neck_find(const border *b, disc largest, dt_neck *out) {
-    neck_search s = {.b = b, .largest = largest, .best = {2 * largest.radius - NECK_RISE_MM, largest.centre}};
-    double none = s.best.width_mm;
+    double widest = 2 * largest.radius * LARGEST_LOOSE + EVEN_MM; /* a chord's circle is no larger than the largest */
+    neck_search s = {.b = b, .largest = largest, .best = {widest, largest.centre}};
+    try_bar(&s);
     size_t step = stride(b->count);
     for (size_t rounds = 0, k = 0; rounds < b->count; rounds++, k = (k + step) % b->count)
         if (b->reflex[k] && s.status == DT_OK) search_from(&s, (uint32_t)k);
     if (s.status != DT_OK) return s.status;
-    if (s.best.width_mm >= none) s.best.width_mm = INFINITY;
+    if (s.best.width_mm >= widest) s.best.width_mm = INFINITY;
     *out = s.best;
     return DT_OK;
 }

@@ -111,7 +111,7 @@ static void add_overview(dt_text *out, const dt_analysis *analysis) {
     add_entry(out, "Size", &sentence);
     add_words(out, "Cutting", analysis, words_cutting);
     add_words(out, "Joints", analysis, words_interlock);
-    add_words(out, "Necks", analysis, words_scale);
+    add_words(out, "Necks", analysis, words_necks);
     add_words(out, "Places", analysis, words_assembly);
     add_words(out, "Difficulty", analysis, words_difficulty);
     add_notes(out, analysis);

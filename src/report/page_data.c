@@ -245,7 +245,7 @@ static void add_texts(record *r, json_t *root) {
         const char *key;
         void (*words)(dt_text *, const dt_analysis *);
     } texts[] = {{"verdict", words_verdict}, {"assembly", words_assembly}, {"witness", words_witness},
-                 {"interlock", words_interlock}, {"difficulty", words_difficulty}, {"scale", words_scale}};
+                 {"interlock", words_interlock}, {"difficulty", words_difficulty}, {"scale", words_necks}};
     json_t *o = record_object(r, root, "texts");
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         dt_text sentence = DT_TEXT_EMPTY;

@@ -206,7 +206,7 @@ static void add_table(dt_text *out, const dt_analysis *analysis) {
     add_sentence_row(out, analysis, "Size", words_size);
     add_sentence_row(out, analysis, "Cutting", words_cutting);
     add_sentence_row(out, analysis, "Joints", words_interlock);
-    add_sentence_row(out, analysis, "Necks", words_scale);
+    add_sentence_row(out, analysis, "Necks", words_necks);
     add_places_row(out, analysis);
     add_difficulty_rows(out, analysis);
     add_notes(out, analysis);

@@ -49,6 +49,8 @@ void words_interlock(dt_text *out, const dt_analysis *analysis);
 void words_difficulty(dt_text *out, const dt_analysis *analysis);
 /* "at 150 mm wide 4 necks are below 2 mm; the smallest width that keeps all is 168 mm". Nothing without a thin neck. */
 void words_scale(dt_text *out, const dt_analysis *analysis);
+/* The same, and the necks that are no fault but narrower than the sheet is thick. Nothing without either. */
+void words_necks(dt_text *out, const dt_analysis *analysis);
 /* The usual cautions: small parts (with count) and the laser; each defers to the law, the manual and the data sheet. */
 void words_small_parts(dt_text *out, const dt_analysis *analysis);
 extern const char words_laser_caution[];

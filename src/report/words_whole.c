@@ -202,6 +202,20 @@ void words_scale(dt_text *out, const dt_analysis *analysis) {
     dt_text_add(out, ".");
 }
 
+void words_necks(dt_text *out, const dt_analysis *analysis) {
+    const dt_settings *settings = dt_analysis_settings(analysis);
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    dt_delicate_necks care = dt_pieces_delicate_necks(pieces, settings->thickness_mm, dt_neck_limit_mm(settings->material));
+    size_t before = out->length;
+    words_scale(out, analysis);
+    if (care.count == 0) return;
+    if (out->length > before) dt_text_add(out, " ");
+    words_count(out, care.count, "neck is", "necks are");
+    dt_text_addf(out, " narrower than the sheet is thick (%g mm)%s ", settings->thickness_mm, care.count == 1 ? ":" : ", the narrowest");
+    words_mm(out, dt_pieces_get(pieces, care.narrowest)->neck.width_mm);
+    dt_text_addf(out, " in piece %u. Push %s out with care.", care.narrowest.v + 1, care.count == 1 ? "it" : "these pieces");
+}
+
 /* ---- difficulty ---- */
 
 /* "8 to 20 min", "45 min to 2 h", "1 min" where both ends read alike. */
