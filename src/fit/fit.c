@@ -7,7 +7,7 @@
 enum { MOST_MEMORY = 1u << 30 };
 
 static dt_status run_steps(dt_fit *fit, const dt_watch *watch) {
-    dt_watch_report(watch, "fit", -1.0);
+    dt_watch_report(watch, "comparing pieces and places", -1.0);
     dt_status status = dt_fit_measure(fit);
     if (status == DT_OK) status = dt_fit_find_twins(fit, watch);
     if (status == DT_OK) status = dt_fit_find_turners(fit, watch);

@@ -63,7 +63,7 @@ static void count_joint(dt_interlock *interlock, dt_joint joint) {
 
 static dt_status find_joints(dt_graph *g, solids *s, const dt_watch *watch, freedom *freedoms) {
     for (size_t i = 0; i < g->near.pair_count; i++) {
-        if (i % 64 == 0) dt_watch_report(watch, "joints", (double)i / (double)g->near.pair_count);
+        if (i % 64 == 0) dt_watch_report(watch, "checking the joints", (double)i / (double)g->near.pair_count);
         if (i % 64 == 0 && dt_watch_stopped(watch)) return DT_STOPPED;
         dt_neighbours *pair = &g->near.pairs[i];
         dt_status status = solids_freedom(s, pair->a.v, pair->b.v, &freedoms[i]);

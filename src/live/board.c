@@ -1,9 +1,11 @@
 /* The board. A WATCHER looks through the folder whenever something happens there (and once a second in any case); an ANALYST analyses what
  * is new: drops first, then the smallest file, so that a large draft never keeps the others waiting: it is put off for them, at most
- * MOST_PUT_OFFS times for each save. A first, short search for other assemblies shows a save soon; where that leaves the question open, the
- * whole search runs when nothing else is to be done.
+ * MOST_PUT_OFFS times before it is shown. A save that overtakes its own analysis puts it off once; saved faster than that, each analysis is
+ * shown though a newer save is there already. A first, short search for other assemblies shows a save soon; where that leaves the question
+ * open, the whole search runs when nothing else is to be done.
  * Invariants: cards and drops change only under the lock; one analysis runs at a time (igraph keeps state of its own); a file is analysed
- * once its size and time have stood still for SETTLE_MS, so that half a save is not read; what was put off is thrown away. */
+ * once its save is over: the system has told that it was closed or moved there, or its size and time have stood still for SETTLE_MS, so that
+ * half a save is not read; what was put off is thrown away. */
 #include "board.h"
 
 #include "base/array.h"
@@ -34,9 +36,10 @@ typedef struct card {
     card_view view;
     stamp seen, analysed;
     bool is_there;             /* met in the look through the folder that is under way */
+    bool over;                 /* the system has told that the save is over */
     bool due;                  /* saved, and the save is over */
     bool open;                 /* the first search left the question of other assemblies open */
-    unsigned put_offs;         /* of this save */
+    unsigned put_offs;         /* since a save was shown */
 } card;
 
 typedef struct drop {
@@ -71,6 +74,7 @@ struct board {
     int wake[2];
     atomic_bool ending, put_off;
     const job *busy;           /* under the lock */
+    char work[64];             /* only the analyst's: what was told last */
     bool stopped;              /* only the analyst's: the analysis was told to stop */
 };
 
@@ -110,7 +114,7 @@ static card *find_card(board *b, const char *name, size_t count) {
 }
 
 static void tell(board *b, const char *name, uint64_t version) {
-    b->listener(b->context, name, version);
+    b->listener(b->context, &(board_news){.name = name, .version = version});
 }
 
 /* ---- reading and analysing ---- */
@@ -120,6 +124,22 @@ static bool should_stop(void *context) {
     if (!atomic_load(&b->ending) && !atomic_load(&b->put_off)) return false;
     b->stopped = true;
     return true;
+}
+
+/* Says how far the work on a card's file is, in steps that people can follow. */
+static void on_progress(void *context, const char *stage, double fraction) {
+    enum { STEP_PERCENT = 5 };
+    board *b = context;
+    char words[sizeof b->work];
+    int percent = fraction < 0 ? 0 : (int)(100 * fraction) / STEP_PERCENT * STEP_PERCENT;
+    snprintf(words, sizeof words, percent > 0 ? "%.50s, %d %%" : "%.50s", stage, percent);
+    if (strcmp(words, b->work) == 0 || b->busy->is_drop) return;
+    memcpy(b->work, words, sizeof words);
+    pthread_mutex_lock(&b->lock);
+    card *c = find_card(b, b->busy->name, b->cards.count);
+    if (c) memcpy(c->view.work, words, sizeof words);
+    pthread_mutex_unlock(&b->lock);
+    b->listener(b->context, &(board_news){.name = b->busy->name, .work = words});
 }
 
 static dt_status read_open_file(int descriptor, dt_text *out, dt_error *error) {
@@ -148,7 +168,7 @@ static dt_status read_plain_file(const char *path, dt_text *out, dt_error *error
 
 static dt_status analyse(board *b, const char *name, const dt_text *bytes, bool whole, dt_analysis **out, dt_error *error) {
     dt_settings settings = b->settings;
-    const dt_watch watch = {.stop = should_stop, .context = b};
+    const dt_watch watch = {.progress = on_progress, .stop = should_stop, .context = b};
     if (!whole && settings.steps > FIRST_STEPS) settings.steps = FIRST_STEPS;
     return dt_analyse_memory(name, bytes->bytes ? bytes->bytes : "", bytes->length, &settings, &watch, out, error);
 }
@@ -185,11 +205,12 @@ static dt_status analyse_file(board *b, const job *j, result *out, dt_error *err
 
 /* Puts a result on the card. A broken save leaves the last good page; a whole search that fails leaves the first one's. Under the lock. */
 static void settle_card(card *c, const job *j, result *fresh, const dt_error *error) {
+    bool newer = !same_stamp(c->seen, j->when);
     c->analysed = j->when;
-    c->due = false;
+    c->due = c->due && newer;
     c->put_offs = 0;
-    c->open = fresh->open;
-    c->view.busy = fresh->open;
+    c->open = fresh->open && !newer;
+    c->view.busy = fresh->open || newer;
     if (error && j->whole) return;
     c->view.version = fresh->version;
     c->view.state = error ? CARD_BROKEN : CARD_READY;
@@ -201,10 +222,9 @@ static void settle_card(card *c, const job *j, result *fresh, const dt_error *er
     c->view.draft = draft_view_hold(&fresh->draft);
 }
 
-/* The card of a file that is as it was when the job was chosen. Under the lock. */
+/* NULL when its file is gone. Under the lock. */
 static card *card_of(board *b, const job *j) {
-    card *c = find_card(b, j->name, b->cards.count);
-    return c && same_stamp(c->seen, j->when) ? c : NULL;
+    return find_card(b, j->name, b->cards.count);
 }
 
 static void do_card(board *b, const job *j) {
@@ -220,7 +240,9 @@ static void do_card(board *b, const job *j) {
     dt_status status = analyse_file(b, j, &fresh, &error);
     pthread_mutex_lock(&b->lock);
     c = card_of(b, j);
-    bool settled = c && !b->stopped;
+    if (c) c->view.work[0] = '\0';
+    /* what cannot be read may be half of the newer save */
+    bool settled = c && !b->stopped && (status == DT_OK || same_stamp(c->seen, j->when));
     if (settled) settle_card(c, j, &fresh, status == DT_OK ? NULL : &error);
     else if (c && !j->whole) c->put_offs++;
     version = c ? c->view.version : 0;
@@ -281,6 +303,7 @@ static void *analyst_thread(void *argument) {
         }
         b->busy = &j;
         b->stopped = false;
+        b->work[0] = '\0';
         atomic_store(&b->put_off, false);
         pthread_mutex_unlock(&b->lock);
         if (j.is_drop) do_drop(b, &j.drop);
@@ -298,8 +321,9 @@ static bool should_put_off(board *b) {
     if (!busy || busy->is_drop) return false;
     const card *c = card_of(b, busy), *due = smallest_card(b, false);
     if (!c) return true;
-    if (busy->whole) return due || b->drops.count;
+    if (busy->whole) return due || b->drops.count || !same_stamp(c->seen, busy->when);
     if (c->put_offs >= MOST_PUT_OFFS) return false;
+    if (c->due && !same_stamp(c->seen, busy->when) && c->put_offs == 0) return true;
     return b->drops.count || (due && due != c && due->seen.size * MUCH_SMALLER <= c->seen.size);
 }
 
@@ -328,7 +352,7 @@ static bool meet_file(board *b, const char *path, size_t known) {
     if (!c) c = new_card(b, name);
     if (!c) return false;
     c->is_there = true;
-    if (!same_stamp(c->seen, now)) c->put_offs = 0;
+    if (!same_stamp(c->seen, now)) c->over = false;
     c->seen = now;
     return is_new;
 }
@@ -357,6 +381,25 @@ static bool take_stock(board *b, char **files, size_t count) {
     return came || went;
 }
 
+/* The names of files whose saves are over, each with its closing zero. */
+static void note_saved(void *context, const char *name) {
+    dt_text_add_bytes(context, name, strlen(name) + 1);
+}
+
+/* Under the lock. */
+static void mark_over(board *b, dt_text *names) {
+    for (size_t at = 0; !names->failed && at < names->length; at += strlen(names->bytes + at) + 1) {
+        card *c = find_card(b, names->bytes + at, b->cards.count);
+        if (c) c->over = true;
+    }
+    dt_text_free(names);
+}
+
+static bool stands_still(const card *c, struct timespec now) {
+    double age_ms = 1e3 * (double)(now.tv_sec - c->seen.time.tv_sec) + 1e-6 * (double)(now.tv_nsec - c->seen.time.tv_nsec);
+    return age_ms < 0 || age_ms >= SETTLE_MS;
+}
+
 /* Marks what has been saved; true when some save is so fresh that it may not be over. Under the lock. */
 static bool mark_due(board *b) {
     bool wait = false, any = false;
@@ -366,8 +409,7 @@ static bool mark_due(board *b) {
         card *c = &b->cards.items[i];
         c->due = false;
         if (same_stamp(c->seen, c->analysed)) continue;
-        double age_ms = 1e3 * (double)(now.tv_sec - c->seen.time.tv_sec) + 1e-6 * (double)(now.tv_nsec - c->seen.time.tv_nsec);
-        c->due = age_ms < 0 || age_ms >= SETTLE_MS;
+        c->due = c->over || stands_still(c, now);
         c->open = false;
         wait |= !c->due;
         any |= c->due;
@@ -376,12 +418,13 @@ static bool mark_due(board *b) {
     return wait;
 }
 
-static bool look_through(board *b) {
+static bool look_through(board *b, dt_text *saved) {
     char **files = NULL;
     size_t count = 0;
     bool is_there = dt_draft_list(b->folder, &files, &count, NULL) == DT_OK;
     pthread_mutex_lock(&b->lock);
     bool changed = take_stock(b, files, count) || is_there != b->folder_is_there;
+    mark_over(b, saved);
     bool wait = mark_due(b);
     b->folder_is_there = is_there;
     uint64_t version = changed ? ++b->version : 0;
@@ -395,15 +438,17 @@ static void *watcher_thread(void *argument) {
     board *b = argument;
     int watch = folder_watch_new(b->folder);
     bool was_there = true;
+    dt_text saved = DT_TEXT_EMPTY;
     while (!atomic_load(&b->ending)) {
-        bool wait = look_through(b), is_there = board_folder_is_there(b);
+        bool wait = look_through(b, &saved), is_there = board_folder_is_there(b);
         if (watch < 0 || is_there != was_there) { /* a folder that has come back is another one */
             folder_watch_free(watch);
             watch = folder_watch_new(b->folder);
         }
         was_there = is_there;
-        folder_watch_wait(watch, b->wake[0], wait ? SETTLE_MS : LOOK_MS);
+        folder_watch_wait(watch, b->wake[0], wait ? SETTLE_MS : LOOK_MS, note_saved, &saved);
     }
+    dt_text_free(&saved);
     folder_watch_free(watch);
     return NULL;
 }

@@ -16,6 +16,7 @@ typedef enum card_state { CARD_WAITING, CARD_READY, CARD_BROKEN } card_state;
 typedef struct card_view {
     card_state state;
     bool busy;               /* a newer save is being looked at, or the search for other assemblies goes on */
+    char work[64];           /* what is being done with it: "checking the joints, 40 %"; "" = nothing at the moment */
     uint64_t version;
     char name[256];
     draft_view draft;        /* of the last good save */
@@ -24,8 +25,14 @@ typedef struct card_view {
 
 typedef struct board board;
 
-/* Told of each change by the board's threads, without the board's lock. name is NULL when drafts came or went. */
-typedef void board_listener(void *context, const char *name, uint64_t version);
+/* A card changed; or drafts came or went (name NULL); or the work on a card goes on (work not NULL, the rest is as it was). */
+typedef struct board_news {
+    const char *name, *work;
+    uint64_t version;
+} board_news;
+
+/* Told of everything new by the board's threads, without the board's lock. */
+typedef void board_listener(void *context, const board_news *news);
 
 dt_status board_new(const char *folder, const dt_settings *settings, board_listener *listener, void *context, board **out,
                     dt_error *error);

@@ -74,12 +74,15 @@ static void publish_text(events *e, const char *text) {
     pthread_mutex_unlock(&e->lock);
 }
 
-void events_publish(events *e, const char *name, uint64_t version) {
+/* Names and words go as the page has them in addresses: nothing else is safe in a line of JSON, whatever a name holds. */
+void events_publish(events *e, const board_news *news) {
     dt_text text = DT_TEXT_EMPTY;
-    if (name) {
-        dt_text_add(&text, "event: draft\ndata: {\"draft\":\"");
-        add_address_segment(&text, name); /* as the page has it in its address; safe in JSON too */
-        dt_text_addf(&text, "\",\"version\":%llu}\n\n", (unsigned long long)version);
+    if (news->name) {
+        dt_text_addf(&text, "event: %s\ndata: {\"draft\":\"", news->work ? "work" : "draft");
+        add_address_segment(&text, news->name);
+        if (news->work) dt_text_add(&text, "\",\"words\":\"");
+        if (news->work) add_address_segment(&text, news->work);
+        dt_text_addf(&text, "\",\"version\":%llu}\n\n", (unsigned long long)news->version);
     } else {
         dt_text_add(&text, "event: list\ndata: {}\n\n");
     }

@@ -5,7 +5,7 @@
 #ifndef DOVETELL_LIVE_EVENTS_H
 #define DOVETELL_LIVE_EVENTS_H
 
-#include <dovetell/status.h>
+#include "board.h"
 #include <microhttpd.h>
 #include <stdint.h>
 
@@ -16,8 +16,8 @@ events *events_new(void);
 void events_close(events *e);
 void events_free(events *e);
 
-/* Queues an event for all. name NULL: the list of drafts changed. name is written as JSON. */
-void events_publish(events *e, const char *name, uint64_t version);
+/* Queues an event for all: "draft", "work" or, without a name, "list". */
+void events_publish(events *e, const board_news *news);
 /* A comment line, so that a connection whose other end is gone is noticed. */
 void events_beat(events *e);
 

@@ -16,23 +16,40 @@ int folder_watch_new(const char *folder) {
     close(watch);
     return -1;
 }
+
+static void read_notices(int watch, saved_listener *listener, void *context) {
+    union {
+        struct inotify_event first;
+        char bytes[8192];
+    } block;
+    for (ssize_t got; (got = read(watch, block.bytes, sizeof block)) > 0;)
+        for (const char *at = block.bytes; at < block.bytes + got;) {
+            const struct inotify_event *event = (const void *)at;
+            if (event->len && event->mask & (IN_CLOSE_WRITE | IN_MOVED_TO)) listener(context, event->name);
+            at += sizeof *event + event->len;
+        }
+}
 #else
 int folder_watch_new(const char *folder) {
     (void)folder;
     return -1;
 }
+
+static void read_notices(int watch, saved_listener *listener, void *context) {
+    (void)watch, (void)listener, (void)context;
+}
 #endif
 
 static void drain(int descriptor) {
-    char block[4096];
+    char block[64];
     while (read(descriptor, block, sizeof block) > 0) continue;
 }
 
-void folder_watch_wait(int watch, int wake, int milliseconds) {
+void folder_watch_wait(int watch, int wake, int milliseconds, saved_listener *listener, void *context) {
     struct pollfd list[2] = {{.fd = wake, .events = POLLIN}, {.fd = watch, .events = POLLIN}};
     if (poll(list, watch < 0 ? 1 : 2, milliseconds) <= 0) return;
     if (list[0].revents) drain(wake);
-    if (watch >= 0 && list[1].revents) drain(watch);
+    if (watch >= 0 && list[1].revents) read_notices(watch, listener, context);
 }
 
 void folder_watch_free(int watch) {

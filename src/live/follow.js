@@ -33,12 +33,23 @@
     if (page) sessionStorage.setItem(key, JSON.stringify(page.state()));
     location.reload();
   }
+  // Work that is over soon is not worth a word.
+  const inGame = () => page && page.play && page.play.underWay;
+  let work = "", waiting = 0;
+  function sayWork(now) {
+    work = now;
+    if (work && !waiting) waiting = setTimeout(() => {
+      waiting = 0;
+      if (work && trouble.hidden && !inGame()) say("\u00b7 " + work, false);
+    }, 400);
+  }
   function show(state) {
     known = state;
+    sayWork(state.work);
     if (state.state === "gone") return say("This draft is no longer in the folder; this is its last good state.", true);
     if (state.state === "broken" && page) return say("The last save cannot be read; this is the one before. " + state.reason, true);
-    if (state.version === shown) return say(state.busy ? "\u00b7 looking at it" : "\u00b7 follows each save", false);
-    if (page && page.play && page.play.underWay) return say("\u00b7 a newer save is there; it shows when the game has ended", false);
+    if (state.version === shown) return state.busy && words.textContent ? null : say("\u00b7 follows each save", false);
+    if (inGame()) return say("\u00b7 a newer save is there; it shows when the game has ended", false);
     load();
   }
   async function ask() {
@@ -49,6 +60,10 @@
   if (page && page.on) page.on("played", () => { if (known) show(known); });
   const events = new EventSource("/events");
   events.addEventListener("draft", event => { if (JSON.parse(event.data).draft === draft) ask(); });
+  events.addEventListener("work", event => {
+    const news = JSON.parse(event.data);
+    if (news.draft === draft) sayWork(decodeURIComponent(news.words));
+  });
   for (const kind of ["list", "all", "open"]) events.addEventListener(kind, ask);
   events.addEventListener("error", lost);
 })();

@@ -18,7 +18,15 @@
     } catch { news.textContent = LOST; }
   }
 
+  /* What is being done with a draft, over its picture: shown after half a second (live.css), so that short work does not flicker. */
+  function work(event) {
+    const news = JSON.parse(event.data);
+    for (const link of cards.querySelectorAll("a"))
+      if (link.getAttribute("href") === "/draft/" + news.draft) link.querySelector(".work").textContent = decodeURIComponent(news.words);
+  }
+
   const events = new EventSource("/events");
+  events.addEventListener("work", work);
   for (const kind of ["list", "draft", "all"]) events.addEventListener(kind, refresh);
   events.addEventListener("open", () => { news.textContent = ""; refresh(); });
   events.addEventListener("error", () => { news.textContent = LOST; });

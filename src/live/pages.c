@@ -68,7 +68,9 @@ static void add_card(const card_view *view, dt_text *out) {
     add_address_segment(out, view->name);
     dt_text_add(out, "\">\n<span class=\"picture\">");
     if (view->draft.picture) dt_text_add(out, shared_text_bytes(view->draft.picture));
-    dt_text_add(out, "</span>\n<span class=\"name\">");
+    dt_text_add(out, "<span class=\"work\">");
+    dt_text_add_escaped(out, view->work);
+    dt_text_add(out, "</span></span>\n<span class=\"name\">");
     dt_text_add_escaped(out, view->name);
     dt_text_add(out, "</span></a>\n");
     add_card_words(view, out);

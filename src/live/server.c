@@ -195,6 +195,8 @@ static enum MHD_Result give_state(dt_live *live, struct MHD_Connection *connecti
     dt_text_addf(&text, "{\"state\":\"%s\",\"busy\":%s,\"version\":%llu,\"reason\":", found ? state_name(view.state) : "gone",
                  view.busy ? "true" : "false", (unsigned long long)view.version);
     add_json_string(&text, view.state == CARD_BROKEN ? view.reason : "");
+    dt_text_add(&text, ",\"work\":");
+    add_json_string(&text, view.work);
     dt_text_add(&text, "}\n");
     card_view_drop(&view);
     return send_text(connection, (answer){MHD_HTTP_OK, "application/json", false}, &text);
@@ -351,8 +353,8 @@ static void on_end(void *context, struct MHD_Connection *connection, void **stat
 
 /* ---- starting and ending ---- */
 
-static void on_change(void *context, const char *name, uint64_t version) {
-    events_publish(context, name, version);
+static void on_news(void *context, const board_news *news) {
+    events_publish(context, news);
 }
 
 static void *beat_thread(void *argument) {
@@ -408,7 +410,7 @@ static dt_status start_all(dt_live *live, const dt_live_options *options, dt_err
     live->folder = strdup(options->folder);
     live->events = events_new();
     if (!live->folder || !live->events) return dt_fail(error, DT_NO_MEMORY, "no memory left");
-    dt_status status = board_new(options->folder, options->settings, on_change, live->events, &live->board, error);
+    dt_status status = board_new(options->folder, options->settings, on_news, live->events, &live->board, error);
     if (status != DT_OK) return status;
     if (!start_daemon(live, options->port))
         return dt_fail(error, DT_BAD_ARGUMENT, "port %u cannot be used (another program may have it): choose another with --port, or leave it out",

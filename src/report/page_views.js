@@ -179,10 +179,12 @@
   });
 
   /* What a reload or a newer draft must not lose. */
-  window.dovetell.state = () => ({tab: window.dovetell.tab, picked: window.dovetell.picked, view: map.view});
+  const panel = document.getElementById('panel');
+  window.dovetell.state = () => ({tab: window.dovetell.tab, picked: window.dovetell.picked, view: map.view, scrolled: panel.scrollTop});
   window.dovetell.restore = (state) => {
     showTab(state.tab);
     pick(state.picked);
     map.view = state.view;
+    panel.scrollTop = state.scrolled;
   };
 })();
