@@ -28,6 +28,9 @@ static const unsigned char card_js[] = {
 static const unsigned char views_js[] = {
 #include "report/page_views.js.inc"
 };
+static const unsigned char scatter_js[] = {
+#include "report/page_scatter.js.inc"
+};
 static const unsigned char play_js[] = {
 #include "report/page_play.js.inc"
 };
@@ -39,6 +42,7 @@ static const page_script scripts[] = {
     {map_js, sizeof map_js},
     {card_js, sizeof card_js},
     {views_js, sizeof views_js},
+    {scatter_js, sizeof scatter_js},
     {play_js, sizeof play_js},
 };
 enum { SCRIPTS = sizeof scripts / sizeof *scripts };

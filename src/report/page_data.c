@@ -123,6 +123,7 @@ static void add_matches(record *r, json_t *array, const char *kind, size_t count
         record_set(r, o, "piece", index_of(match->a));
         record_set(r, o, "place", index_of(match->b));
         record_set(r, o, "pose", pose_array(r, match->pose));
+        if (isnan(match->turn)) record_set(r, o, "anyTurn", json_true());
         record_set(r, o, "off", record_real(match->mismatch_mm));
         record_set_point(r, o, match->differ_at);
         record_set(r, o, "real", json_boolean(words_is_real_double(r->analysis, match)));

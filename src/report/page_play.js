@@ -4,9 +4,9 @@
  * draft's millimetres. */
 'use strict';
 (() => {
-  const {data, el, svg, on, emit, say, addTab, mm, map, goes} = window.dovetell;
+  const {data, el, svg, on, emit, say, addTab, mm, map, goes, scatter} = window.dovetell;
   const p = data.pieces, count = p.x.length;
-  const STEP = 15;          /* degrees that a piece turns at a time */
+  const STEP = 15;          /* degrees that a piece turns at a time; page_scatter turns by it too */
   const ANGLE = 13;         /* degrees within which it slips into place: less than a step */
   const REACH_PX = 14;      /* how near it must be dropped, on the screen */
   const MOST = 600;         /* more pieces are no fun on a screen */
@@ -15,15 +15,21 @@
   let game = null, held = -1, ticking = 0;
 
   /* ---- poses ---- */
+  /* Round pieces, that fit at any turn, with their middles: the point that their turn leaves where it is. */
+  const round = new Map(data.fits.filter((fit) => fit.anyTurn && fit.kind === 'turner').map(({piece, pose: [a, b, c, d, e, f]}) => {
+    const det = (1 - a) * (1 - d) - b * c;
+    return [piece, [((1 - d) * e + c * f) / det, ((1 - a) * f + b * e) / det]];
+  }));
+  const anchor = (id) => round.get(id) || [p.x[id], p.y[id]];
   const radians = (degrees) => degrees * Math.PI / 180;
   function matrixOf(t, id) {
-    const c = Math.cos(radians(t.angle)), s = Math.sin(radians(t.angle)), f = t.flipped ? -1 : 1;
+    const c = Math.cos(radians(t.angle)), s = Math.sin(radians(t.angle)), f = t.flipped ? -1 : 1, [x, y] = anchor(id);
     const [a, b] = [f * c, f * s];
-    return [a, b, -s, c, t.x - a * p.x[id] + s * p.y[id], t.y - b * p.x[id] - c * p.y[id]];
+    return [a, b, -s, c, t.x - a * x + s * y, t.y - b * x - c * y];
   }
-  /* A pose as place of the piece's middle, angle and side. */
+  /* A pose as place of the piece's anchor, angle and side. */
   function partsOf(m, id) {
-    const flipped = m[0] * m[3] - m[1] * m[2] < 0, f = flipped ? -1 : 1, at = map.move(m, [p.x[id], p.y[id]]);
+    const flipped = m[0] * m[3] - m[1] * m[2] < 0, f = flipped ? -1 : 1, at = map.move(m, anchor(id));
     return {x: at[0], y: at[1], angle: Math.atan2(f * m[1], f * m[0]) * 180 / Math.PI, flipped};
   }
   const apart = (a, b) => Math.abs(((a - b) % 360 + 540) % 360 - 180);
@@ -62,8 +68,10 @@
     return [d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det];
   }
   const covers = (id, pose, point) => contains(id, map.move(inverse(pose), point));
+  const meet = (a, b) => a[0] <= b[2] && b[0] <= a[2] && a[1] <= b[3] && b[1] <= a[3];
   function isFree(id, pose) {
-    return game.items.every((item, other) => !item.seat || other === id ||
+    const box = map.boxOf(id, pose);
+    return game.items.every((item, other) => !item.seat || other === id || !meet(box, item.box) ||
       !(bodyOf(id).some((q) => covers(other, item.pose, map.move(pose, q))) ||
         bodyOf(other).some((q) => covers(id, pose, map.move(item.pose, q)))));
   }
@@ -73,13 +81,15 @@
     if (seat.place < 0 || !game.items.some((item) => item.seat) || p.flags[seat.place] & 1) return true;
     return p.around[seat.place].some((other) => game.items.some((item) => item.seat && item.seat.place === other));
   }
+  /* The seat that a piece slips into from where it is held, or undefined. A round piece stays turned as it is. */
   function seatFor(id) {
     const item = game.items[id], reach = Math.max(REACH_PX * map.view.w / map.stage.clientWidth, 0.1 * usual);
-    return seatsOf(id).find((seat) => {
-      const at = partsOf(seat.pose, id);
-      return at.flipped === item.at.flipped && apart(at.angle, item.at.angle) <= ANGLE &&
-        Math.hypot(at.x - item.at.x, at.y - item.at.y) <= reach && hasHold(seat) && isFree(id, seat.pose);
+    const seats = seatsOf(id).map((seat) => {
+      const to = partsOf(seat.pose, id);
+      return round.has(id) ? {...seat, pose: matrixOf({...item.at, x: to.x, y: to.y}, id), to: {...item.at, x: to.x, y: to.y}} : {...seat, to};
     });
+    return seats.find(({to, pose, ...seat}) => to.flipped === item.at.flipped && apart(to.angle, item.at.angle) <= ANGLE &&
+      Math.hypot(to.x - item.at.x, to.y - item.at.y) <= reach && hasHold(seat) && isFree(id, pose));
   }
 
   /* ---- the table ---- */
@@ -88,6 +98,7 @@
   function show(id) {
     const item = game.items[id];
     item.pose = item.seat ? item.seat.pose : matrixOf(item.at, id);
+    item.box = map.boxOf(id, item.pose);
     item.path.setAttribute('transform', 'matrix(' + item.pose.join(' ') + ')');
     item.path.setAttribute('class', 'loose-piece' + (item.seat ? ' seated' : '') + (id === held ? ' held' : '')); /* one colour: tints would tell */
   }
@@ -100,28 +111,17 @@
     }
     return order;
   }
-  /* Rows round the board, in a random order: the space for a piece is its usual size and a half. */
-  function scatter(random) {
-    const [x, y, w, h] = map.home, cell = 1.6 * usual, spots = [];
-    for (let ring = 0; spots.length < count; ring++) {
-      const left = x - cell * (ring + 0.7), top = y - cell * (ring + 0.7), right = x + w + cell * (ring + 0.7), low = y + h + cell * (ring + 0.7);
-      for (let s = left; s < right; s += cell) spots.push([s, top], [s + cell / 2, low]);
-      for (let s = top + cell; s < low; s += cell) spots.push([left, s], [right, s - cell / 2]);
-    }
-    const order = shuffled(random);
-    return order.map((spot) => ({x: spots[spot][0], y: spots[spot][1], angle: STEP * Math.floor(random() * 360 / STEP),
-      flipped: data.twoSided && random() < 0.5}));
-  }
   /* A small generator (linear congruential, Numerical Recipes), so that a test can have the same table again. */
   const randomFrom = (seed) => { let state = seed >>> 0; return () => { state = (Math.imul(state, 1664525) + 1013904223) >>> 0; return state / 4294967296; }; };
 
-  function tableBox() {
-    const box = game.items.reduce((b, item) => map.joinBoxes(b, [item.at.x, item.at.y, item.at.x, item.at.y]),
-      [map.home[0], map.home[1], map.home[0] + map.home[2], map.home[1] + map.home[3]]);
-    return [box[0] - usual, box[1] - usual, box[2] + usual, box[3] + usual];
+  /* The stage, and of it what the zoom buttons cover. */
+  const stageSize = () => ({w: map.stage.clientWidth || 1, h: map.stage.clientHeight || 1});
+  function toolsSize() {
+    const stage = map.stage.getBoundingClientRect(), tools = map.stage.querySelector('.tools').getBoundingClientRect();
+    return {w: stage.right - tools.left, h: stage.bottom - tools.top};
   }
   function start(seed = Date.now()) {
-    const places = scatter(randomFrom(seed));
+    const {places, box} = scatter(randomFrom(seed), anchor, stageSize(), toolsSize());
     game = {tries: 0, spent: 0, since: performance.now(), over: false, items: places.map((at, id) => ({at, seat: null, pose: null,
       path: svg('path', {d: map.paths[id].getAttribute('d')})}))};
     game.order = shuffled(randomFrom(seed + 1));
@@ -130,7 +130,7 @@
     table.replaceChildren(board, ...game.items.map((item) => item.path));
     game.items.forEach((_, id) => show(id));
     document.documentElement.classList.add('playing');
-    map.showBox(tableBox(), 0.02);
+    map.showBox(box, 0);
     map.stage.focus({preventScroll: true});
     clearInterval(ticking);
     ticking = setInterval(tell, 1000);
@@ -202,9 +202,9 @@
     if (placed() === count) end(true);
   }
   function under(point) {
-    const order = Array.from(table.children), top = game.items.map((item, id) => ({id, z: order.indexOf(item.path)})).sort((a, b) => b.z - a.z);
-    const hit = top.find(({id}) => covers(id, game.items[id].pose, [point.x, point.y]));
-    return hit ? hit.id : -1;
+    const at = [point.x, point.y], order = Array.from(table.children), height = (id) => order.indexOf(game.items[id].path);
+    const hit = game.items.map((_, id) => id).filter((id) => meet(game.items[id].box, [...at, ...at]) && covers(id, game.items[id].pose, at));
+    return hit.reduce((top, id) => (top < 0 || height(id) > height(top) ? id : top), -1);
   }
   const playing = () => game && !game.over && !isPaused() && window.dovetell.tab === 'play';
   /* A piece in the hand: a second finger or the wheel turns it, a tap only picks it, two taps turn it by three steps. */
