@@ -6,8 +6,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Windows laid and fitted on the whole sheet: 10 to 50 microseconds each. */
-enum { BUDGET = 12000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
+/* Where sides times windows are no more than MOST_LOOKS (sheets of some 60 pieces), every window is looked at and every list is
+ * whole. On larger sheets so many windows are laid and fitted on the whole sheet, at a few microseconds each. */
+enum { MOST_LOOKS = 1500000, BUDGET = 12000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
 enum { WINDOWS_A_FIT = 12 }; /* neighbouring windows share a fit, far ones need none: so many may be drawn from the index for each */
 /* Ways brought to their best pose on the whole sheet: about 100 microseconds each. */
 enum { REFINES = 1000, MOST_REFINED = 8 };
@@ -16,6 +17,8 @@ static const double HOPELESS_EYES = 2.4;   /* laid by least squares and still th
 /* In side lengths: a window that starts nearer than this to one that fitted leads to the same fit; to one that failed, fails too
  * (not farther: over a corner a per cent or two of the length decides). */
 static const double SAME_FIT = 0.1, SAME_FAILURE = 0.02;
+enum { VALLEY = 8 };
+static const double STEP_EYES_OF_WINDOWS = 0.3; /* windows need not stand nearer than this: a side shifted so little still looks the same */
 
 typedef struct trial {
     uint32_t walker, before;  /* earlier trial of the same walker, or NONE */
@@ -33,6 +36,7 @@ typedef struct search {
     size_t trial_count, fit_count, most, refined;
     uint32_t *last_trial;     /* by walker */
     uint32_t *seen;           /* by leader: class + 1 that counted it last */
+    float *off;               /* by window of one walker */
 } search;
 
 dt_pose dt_fit_to_walker(const dt_fit *fit, uint32_t piece, uint32_t walker) {
@@ -148,10 +152,44 @@ static double probe(const dt_course *course, const dt_rung *rung, double eye, fl
     return KEY_EYES * eye * (1.0 + fmin(1.0 / steady, 2.0));
 }
 
+/* The windows of one walker, [from, to) of the rung: tries those that are locally best along the outline, and one in VALLEY of a
+ * stretch where none stands out. */
+static bool look_along(search *s, const dt_course *course, const dt_rung *rung, const float *key, size_t from, size_t to) {
+    double before = (course->length - rung->length) / 2.0;
+    float square = 0.0f, most = (float)(HOPELESS_EYES * s->fit->eye * HOPELESS_EYES * s->fit->eye), *off = s->off;
+    size_t count = to - from;
+    for (int k = 0; k < DT_WINDOW_KEYS; k++) square += key[k] * key[k];
+    for (size_t i = 0; i < count; i++)
+        off[i] = dt_window_off(rung->keys + (from + i) * DT_WINDOW_KEYS, key, rung->windows[from + i].square + square);
+    for (size_t i = 0, idle = 0; i < count; i++) {
+        bool best = off[i] <= off[i ? i - 1 : count - 1] && off[i] <= off[i + 1 < count ? i + 1 : 0];
+        idle = off[i] > most ? 0 : idle + 1;
+        if (off[i] > most || !(best || idle % VALLEY == 0)) continue;
+        dt_window window = rung->windows[from + i];
+        double start = (double)window.start - before;
+        if (is_tried(s, course, window.walker, start)) continue;
+        if (!try_window(s, course, window.walker, start)) return false;
+        idle = 0;
+    }
+    return true;
+}
+
+static dt_status look_at_all(search *s, const dt_course *course, const dt_rung *rung) {
+    float key[DT_WINDOW_KEYS];
+    probe(course, rung, s->fit->eye, key);
+    for (size_t from = 0, to; from < rung->count; from = to) {
+        for (to = from + 1; to < rung->count && rung->windows[to].walker == rung->windows[from].walker;) to++;
+        if (!look_along(s, course, rung, key, from, to)) return DT_NO_MEMORY;
+        forget_trials(s);
+    }
+    return DT_OK;
+}
+
 static dt_status search_windows(search *s, const dt_course *course, dt_side_class *class) {
     const dt_rung *rung = dt_ladder_rung(&s->ladder, course->length);
     float key[DT_WINDOW_KEYS];
     if (!rung) return DT_OK;
+    if (!s->ladder.has_trees) return look_at_all(s, course, rung);
     double within = probe(course, rung, s->fit->eye, key), before = (course->length - rung->length) / 2.0;
     size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, WINDOWS_A_FIT * s->most, s->near);
     class->whole = count < WINDOWS_A_FIT * s->most;
@@ -208,7 +246,15 @@ static dt_status build_ladder(search *s, dt_arena *scratch) {
         double length = dt_pieces_seam(fit->pieces, side->seam)->length;
         if (length > 2.0 * fit->eye) lengths[count++] = length;
     }
-    return dt_ladder_new(fit->walkers, fit->walker_count, lengths, count, scratch, &s->ladder);
+    dt_ladder_plan plan = {fit->walkers, fit->walker_count, lengths, count, STEP_EYES_OF_WINDOWS * fit->eye, MOST_LOOKS};
+    return dt_ladder_new(&plan, scratch, &s->ladder);
+}
+
+static size_t most_windows(const dt_ladder *ladder) {
+    size_t most = 0;
+    for (size_t r = 0; r < ladder->count; r++)
+        if (ladder->rungs[r].count > most) most = ladder->rungs[r].count;
+    return most;
 }
 
 static size_t windows_each(size_t classes) {
@@ -225,10 +271,11 @@ dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch) {
     if (status == DT_OK) status = dt_fitter_new(&scratch, &s.fitter);
     if (status == DT_OK) status = build_ladder(&s, &scratch);
     s.near = DT_TAKE(&scratch, WINDOWS_A_FIT * s.most, dt_neighbour);
-    s.trials = DT_TAKE(&scratch, WINDOWS_A_FIT * s.most, trial);
+    s.trials = DT_TAKE(&scratch, s.ladder.has_trees ? WINDOWS_A_FIT * s.most : most_windows(&s.ladder), trial);
     s.last_trial = DT_TAKE(&scratch, fit->walker_count, uint32_t);
     s.seen = DT_TAKE(&scratch, fit->count, uint32_t);
-    if (status == DT_OK && (!s.near || !s.trials || !s.last_trial || !s.seen)) status = DT_NO_MEMORY;
+    s.off = DT_TAKE(&scratch, most_windows(&s.ladder), float);
+    if (status == DT_OK && (!s.off || !s.near || !s.trials || !s.last_trial || !s.seen)) status = DT_NO_MEMORY;
     for (size_t i = 0; status == DT_OK && i < fit->walker_count; i++) s.last_trial[i] = NONE;
     for (uint32_t i = 0; i < fit->side_classes.count && status == DT_OK; i++) {
         if (i % 64 == 0 && dt_watch_stopped(watch)) status = DT_STOPPED;

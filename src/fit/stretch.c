@@ -1,6 +1,8 @@
 /* How well a stretch of one outline lies along a side: see stretch.h. */
 #include "fit/stretch.h"
 
+#include "fit/track.h"
+
 #include <math.h>
 
 static const double TOUCHING_MM = 1e-7;
@@ -64,12 +66,17 @@ static dt_status take_walk(dt_path path, size_t spans, double step, dt_arena *ar
     return DT_OK;
 }
 
+static double *lengths_to(dt_path path, size_t spans, dt_arena *arena) {
+    double *at = DT_TAKE(arena, spans + 1, double);
+    for (size_t i = 0; at && i < spans; i++) at[i + 1] = at[i] + dt_plane_length(dt_plane_sub(point_in(path, i + 1), point_in(path, i)));
+    return at;
+}
+
 dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *out) {
     dt_loop loop = {.path = closed, .length = dt_path_perimeter(closed)};
     walk w;
-    double *at = DT_TAKE(arena, closed.count + 1, double);
+    double *at = lengths_to(closed, closed.count, arena);
     if (!at) return DT_NO_MEMORY;
-    for (size_t i = 0; i < closed.count; i++) at[i + 1] = at[i] + dt_point_distance(point_in(closed, i), point_in(closed, i + 1));
     dt_status status = dt_near_new(&closed, 1, true, arena, &loop.near);
     if (status == DT_OK) status = take_walk(closed, closed.count, step_mm, arena, &w);
     if (status != DT_OK) return status;
@@ -120,8 +127,11 @@ dt_status dt_course_new(dt_path open, double step_mm, dt_arena *arena, dt_course
     if (status == DT_OK) status = dt_near_new(&open, 1, false, arena, &course.near);
     if (status == DT_OK) status = take_walk(open, open.count - 1, step_mm, arena, &w);
     if (status != DT_OK) return status;
+    course.at = lengths_to(open, open.count - 1, arena);
+    if (!course.at) return DT_NO_MEMORY;
     course.step = step_mm;
     course.samples = w.points;
+    course.sample_at = w.at;
     course.sample_count = w.count;
     for (size_t i = 0; i < w.count; i++) course.radius = fmax(course.radius, dt_point_distance(course.centre, w.points[i]));
     *out = course;
@@ -158,13 +168,13 @@ dt_pose dt_stretch_align(const dt_course *course, const dt_loop *loop, double fr
     dt_point points[DT_COURSE_POINTS], sum = {0.0, 0.0};
     double step = course->length / DT_COURSE_POINTS, dot = 0.0, cross = 0.0, spread = 0.0;
     dt_loop_points(loop, from + step / 2.0, step, DT_COURSE_POINTS, points);
-    for (size_t i = 0; i < DT_COURSE_POINTS; i++) sum = dt_point_add(sum, points[i]);
+    for (size_t i = 0; i < DT_COURSE_POINTS; i++) sum = (dt_point){sum.x + points[i].x, sum.y + points[i].y};
     dt_point centre = dt_point_scale(sum, 1.0 / DT_COURSE_POINTS);
     for (size_t i = 0; i < DT_COURSE_POINTS; i++) {
-        dt_point p = dt_point_sub(points[i], centre);
-        dot += dt_point_dot(p, course->even[i]);
-        cross += dt_point_cross(p, course->even[i]);
-        spread += dt_point_dot(p, p);
+        dt_point p = dt_plane_sub(points[i], centre), q = course->even[i];
+        dot += p.x * q.x + p.y * q.y;
+        cross += p.x * q.y - p.y * q.x;
+        spread += p.x * p.x + p.y * p.y;
     }
     double norm = hypot(dot, cross);
     *rms_mm = sqrt(fmax(0.0, course->spread + spread - 2.0 * norm) / DT_COURSE_POINTS);
@@ -181,38 +191,48 @@ typedef struct bundle {
     double most;
 } bundle;
 
-static void add_pull(bundle *list, dt_point moving, dt_point still, double distance, dt_span span) {
-    list->most = fmax(list->most, distance);
-    if (list->count == list->room) return;
-    dt_point direction = dt_point_sub(moving, still);
-    if (distance <= TOUCHING_MM) {
-        dt_point along = dt_point_sub(span.b, span.a);
-        distance = fmax(hypot(along.x, along.y), TOUCHING_MM);
-        list->pulls[list->count++] = (dt_pull){moving, {-along.y / distance, along.x / distance}, 0.0};
-        return;
-    }
-    list->pulls[list->count++] = (dt_pull){moving, dt_point_scale(direction, 1.0 / distance), distance};
+static void add_pull(bundle *list, dt_point moving, dt_point off, double distance) {
+    list->most = dt_plane_larger(list->most, distance);
+    if (list->count < list->room) list->pulls[list->count++] = (dt_pull){moving, {off.x / distance, off.y / distance}, distance};
 }
 
-static double foot_of(const dt_loop *loop, dt_hit hit) {
-    return loop->at[hit.span] + dt_point_distance(loop->near.spans[hit.span].a, hit.at);
+/* Where two lines touch, the pull is across the line. */
+static void add_touch(bundle *list, dt_point moving, dt_point along) {
+    double length = dt_plane_larger(dt_plane_length(along), TOUCHING_MM);
+    if (list->count < list->room) list->pulls[list->count++] = (dt_pull){moving, {-along.y / length, along.x / length}, 0.0};
 }
+
+static dt_point along_span(dt_span span) {
+    return dt_plane_sub(span.b, span.a);
+}
+
+/* tracked: a distance up to this may be that to the part of the line where the walk goes on, though another part be nearer. */
+typedef struct task {
+    const dt_course *course;
+    const dt_loop *loop;
+    size_t stride;
+    double give_up, tracked;
+} task;
 
 /* Course to loop; gives the feet of both ends. */
-static void pull_course(bundle *list, const dt_lay *l, dt_pose pose, double feet[2]) {
+static void pull_course(bundle *list, const task *l, dt_pose pose, double feet[2]) {
+    const dt_course *course = l->course;
     dt_pose back = dt_pose_inverse(pose);
-    uint32_t hint = 0;
-    size_t last = l->course->sample_count - 1;
-    for (size_t i = 0; i <= last; i = i == last || i + l->stride < last ? i + l->stride : last) {
-        dt_hit hit = dt_near_find(&l->loop->near, dt_pose_apply(back, l->course->samples[i]), hint);
-        dt_span span = l->loop->near.spans[hit.span];
-        hint = hit.span;
-        if (i == 0) feet[0] = foot_of(l->loop, hit);
-        if (i == last) feet[1] = foot_of(l->loop, hit);
-        span = (dt_span){dt_pose_apply(pose, span.a), dt_pose_apply(pose, span.b)};
-        add_pull(list, dt_pose_apply(pose, hit.at), l->course->samples[i], hit.distance, span);
-        if (list->most > l->give_up) return;
+    dt_track t = {.near = &l->loop->near, .lengths = l->loop->at, .closed = true, .enough = l->tracked};
+    size_t last = course->sample_count - 1, next;
+    dt_point p = dt_plane_carry(back, course->samples[0]);
+    dt_track_start(&t, p);
+    feet[0] = t.foot;
+    for (size_t i = 0;; i = next) {
+        dt_point still = course->samples[i], off = dt_plane_turn(pose, dt_plane_sub(t.at, p)), moving = {still.x + off.x, still.y + off.y};
+        if (t.distance > TOUCHING_MM) add_pull(list, moving, off, t.distance);
+        else add_touch(list, moving, dt_plane_turn(pose, along_span(t.near->spans[t.span])));
+        if (list->most > l->give_up || i == last) break;
+        next = i + l->stride < last ? i + l->stride : last;
+        p = dt_plane_carry(back, course->samples[next]);
+        dt_track_walk(&t, p, course->sample_at[next] - course->sample_at[i]);
     }
+    feet[1] = t.foot;
 }
 
 static size_t first_sample(const dt_loop *loop, double at) {
@@ -226,40 +246,45 @@ static size_t first_sample(const dt_loop *loop, double at) {
 }
 
 /* The loop's samples between the feet, to the course. */
-static void pull_stretch(bundle *list, const dt_lay *l, dt_pose pose, double from, double length) {
+static void pull_stretch(bundle *list, const task *l, dt_pose pose, double from, double length) {
     const dt_loop *loop = l->loop;
     size_t i = first_sample(loop, from);
-    uint32_t hint = 0;
+    dt_track t = {.near = &l->course->near, .lengths = l->course->at, .enough = l->tracked};
+    double at = from;
     for (double round = 0.0;; i += l->stride) {
         if (i >= loop->sample_count) {
             i -= loop->sample_count;
             round += loop->length;
         }
-        if (loop->sample_at[i] + round > from + length) break;
-        dt_point p = dt_pose_apply(pose, loop->samples[i]);
-        dt_hit hit = dt_near_find(&l->course->near, p, hint);
-        hint = hit.span;
-        add_pull(list, p, hit.at, hit.distance, l->course->near.spans[hit.span]);
+        double here = loop->sample_at[i] + round;
+        if (here > from + length) break;
+        dt_point p = dt_plane_carry(pose, loop->samples[i]);
+        dt_track_walk(&t, p, here - at);
+        at = here;
+        if (t.distance > TOUCHING_MM) add_pull(list, p, dt_plane_sub(p, t.at), t.distance);
+        else add_touch(list, p, along_span(t.near->spans[t.span]));
         if (list->most > l->give_up) return;
     }
 }
 
-double dt_lay_pulls(const dt_lay *lay, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
+static double pulls_of(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
+    const task *t = context;
     bundle list = {pulls, 0, room, 0.0};
-    double feet[2] = {0.0, 0.0}, whole = lay->loop->length, longest = MOST_LENGTH_RATIO * lay->course->length;
-    pull_course(&list, lay, pose, feet);
+    double feet[2] = {0.0, 0.0}, whole = t->loop->length, longest = MOST_LENGTH_RATIO * t->course->length;
+    pull_course(&list, t, pose, feet);
     *count = list.count;
-    if (list.most > lay->give_up) return list.most;
+    if (list.most > t->give_up) return list.most;
     double length = feet[1] - feet[0];
     if (length < -whole / 2.0 || (length < 0.0 && length + whole <= longest)) length += whole;
     if (length > longest || length < -2.0 * list.most) list.most = INFINITY;
-    else if (length > 0.0) pull_stretch(&list, lay, pose, feet[0], length);
+    else if (length > 0.0) pull_stretch(&list, t, pose, feet[0], length);
     *count = list.count;
     return list.most;
 }
 
-static double pulls_of_lay(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
-    return dt_lay_pulls(context, pose, pulls, room, count);
+double dt_lay_pulls(const dt_lay *lay, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
+    task exact = {lay->course, lay->loop, lay->stride, lay->give_up, 0.0};
+    return pulls_of(&exact, pose, pulls, room, count);
 }
 
 double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose pose) {
@@ -267,29 +292,28 @@ double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt
     return dt_lay_pulls(&(dt_lay){course, loop, 1, INFINITY}, pose, fitter->pulls, fitter->room, &count);
 }
 
-static double refine(dt_fitter *fitter, dt_lay lay, double enough, double limit, dt_pose *pose) {
-    dt_rigid_fit fit = {.source = pulls_of_lay, .context = &lay, .centre = lay.course->centre,
-                        .radius = fmax(lay.course->radius, 1e-3), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit,
-                        .step_mm = STEP_SHARE * lay.course->step, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+static double refine(dt_fitter *fitter, task t, double enough, double limit, dt_pose *pose) {
+    dt_rigid_fit fit = {.source = pulls_of, .context = &t, .centre = t.course->centre, .radius = fmax(t.course->radius, 1e-3),
+                        .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit, .give_up_mm = t.give_up,
+                        .step_mm = STEP_SHARE * t.course->step, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
 
+/* On the way tracked feet will do; the value at the end is exact. */
 double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose *pose) {
+    double start = dt_stretch_deviation(fitter, course, loop, *pose);
     dt_pose few = *pose;
-    refine(fitter, (dt_lay){course, loop, FEW_STRIDE, INFINITY}, 0.0, INFINITY, &few);
-    if (dt_stretch_deviation(fitter, course, loop, few) < dt_stretch_deviation(fitter, course, loop, *pose)) *pose = few;
-    return refine(fitter, (dt_lay){course, loop, 1, INFINITY}, 0.0, INFINITY, pose);
+    refine(fitter, (task){course, loop, FEW_STRIDE, INFINITY, start}, 0.0, INFINITY, &few);
+    double value = dt_stretch_deviation(fitter, course, loop, few);
+    if (value < start) *pose = few;
+    refine(fitter, (task){course, loop, 1, INFINITY, fmin(value, start)}, 0.0, INFINITY, pose);
+    return dt_stretch_deviation(fitter, course, loop, *pose);
 }
 
 /* First over few samples, aiming a little lower, then over all of them. */
 double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose) {
-    size_t count;
-    dt_lay few = {course, loop, FEW_STRIDE, HOPELESS * limit};
-    double first = dt_lay_pulls(&few, *pose, fitter->pulls, fitter->room, &count);
-    if (first > few.give_up) return INFINITY;
-    if (first <= limit) first = dt_stretch_deviation(fitter, course, loop, *pose);
-    if (first <= limit) return first;
-    if (refine(fitter, (dt_lay){course, loop, FEW_STRIDE, INFINITY}, FEW_AIM * limit, limit, pose) > limit) return INFINITY;
-    double value = refine(fitter, (dt_lay){course, loop, 1, INFINITY}, limit, limit, pose);
+    task few = {course, loop, FEW_STRIDE, HOPELESS * limit, limit}, all = {course, loop, 1, HOPELESS * limit, limit};
+    if (refine(fitter, few, FEW_AIM * limit, limit, pose) > limit) return INFINITY;
+    double value = refine(fitter, all, limit, limit, pose);
     return value <= limit ? value : INFINITY;
 }

@@ -26,9 +26,11 @@ typedef struct dt_loop {
 typedef struct dt_course {
     dt_path path;
     double length;
+    const double *at;           /* by vertex: length walked */
     dt_near near;
     double step;                /* mm between samples */
     const dt_point *samples;
+    const double *sample_at;    /* ascending */
     size_t sample_count;
     dt_point centre;            /* of the even points */
     double radius;              /* of the samples about it */

@@ -54,37 +54,42 @@ static size_t windows_on(const dt_loop *loop, double grid) {
 
 static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cosines *table, dt_arena *scratch, dt_rung *rung) {
     const dt_loop *loop = &walkers[index].loop;
-    double grid = rung->length / GRIDS_IN_WINDOW;
-    size_t every = rung->every;
+    double grid = rung->length / GRIDS_IN_WINDOW, steady;
     size_t starts = windows_on(loop, grid);
     dt_point *points = DT_TAKE(scratch, starts + GRIDS_IN_WINDOW, dt_point), picked[DT_WINDOW_POINTS];
     if (!points) return DT_NO_MEMORY;
     if (starts) dt_loop_points(loop, 0.0, grid, starts + GRIDS_IN_WINDOW, points);
-    for (size_t j = 0; j < starts; j += every) {
-        double steady;
+    for (size_t j = 0; j < starts; j += rung->every) {
+        float *key = rung->keys + rung->count * DT_WINDOW_KEYS, square = 0.0f;
         for (size_t i = 0; i < DT_WINDOW_POINTS; i++) picked[i] = points[j + 2 * i + 1];
-        key_of(table, picked, rung->keys + rung->count * DT_WINDOW_KEYS, &steady);
-        rung->windows[rung->count++] = (dt_window){index, (float)((double)j * grid)};
+        key_of(table, picked, key, &steady);
+        for (int k = 0; k < DT_WINDOW_KEYS; k++) square += key[k] * key[k];
+        rung->windows[rung->count++] = (dt_window){index, (float)((double)j * grid), square};
     }
     return DT_OK;
 }
 
-static dt_status fill_rung(const dt_walker *walkers, size_t walker_count, dt_arena *arena, dt_rung *rung) {
+static size_t windows_of(const dt_ladder_plan *plan, double length) {
     size_t count = 0;
-    rung->every = walker_count > MANY_WALKERS ? 2 : 1;
-    for (size_t i = 0; i < walker_count; i++) count += windows_on(&walkers[i].loop, rung->length / GRIDS_IN_WINDOW);
+    for (size_t i = 0; i < plan->walker_count; i++) count += windows_on(&plan->walkers[i].loop, length / GRIDS_IN_WINDOW);
+    return count;
+}
+
+static dt_status fill_rung(const dt_ladder_plan *plan, const cosines *table, dt_arena *arena, dt_rung *rung) {
+    size_t count = windows_of(plan, rung->length);
+    rung->every = (size_t)fmax(1.0, plan->least_step / (rung->length / GRIDS_IN_WINDOW));
+    if (plan->walker_count > MANY_WALKERS && rung->every < 2) rung->every = 2;
     if (count > MOST_WINDOWS) return DT_TOO_LARGE;
     rung->windows = DT_TAKE(arena, count, dt_window);
     rung->keys = DT_TAKE(arena, count * DT_WINDOW_KEYS, float);
     if (!rung->windows || !rung->keys) return DT_NO_MEMORY;
-    cosines table = make_cosines();
     dt_status status = DT_OK;
-    for (size_t i = 0; i < walker_count && status == DT_OK; i++) {
+    for (size_t i = 0; i < plan->walker_count && status == DT_OK; i++) {
         dt_arena scratch = DT_ARENA((size_t)64 << 20);
-        status = fill_walker(walkers, (uint32_t)i, &table, &scratch, rung);
+        status = fill_walker(plan->walkers, (uint32_t)i, table, &scratch, rung);
         dt_arena_free(&scratch);
     }
-    return status == DT_OK ? dt_kdtree_new(rung->keys, rung->count, DT_WINDOW_KEYS, arena, &rung->tree) : status;
+    return status;
 }
 
 static int by_length(const void *a, const void *b) {
@@ -92,23 +97,34 @@ static int by_length(const void *a, const void *b) {
     return (p > q) - (p < q);
 }
 
-dt_status dt_ladder_new(const dt_walker *walkers, size_t walker_count, double *lengths, size_t length_count, dt_arena *arena,
-                        dt_ladder *out) {
-    dt_ladder ladder = {.count = 0};
-    if (length_count) qsort(lengths, length_count, sizeof *lengths, by_length);
-    for (size_t i = 0; i < length_count && ladder.count < DT_MOST_RUNGS; i++) {
-        if (ladder.count && lengths[i] < RUNG_RATIO * ladder.rungs[ladder.count - 1].length) continue;
-        ladder.rungs[ladder.count].length = lengths[i];
-        dt_status status = fill_rung(walkers, walker_count, arena, &ladder.rungs[ladder.count++]);
-        if (status != DT_OK) return status;
-    }
-    *out = ladder;
-    return DT_OK;
-}
-
 const dt_rung *dt_ladder_rung(const dt_ladder *ladder, double length) {
     const dt_rung *best = NULL;
     for (size_t i = 0; i < ladder->count; i++)
         if (ladder->rungs[i].length <= length * (1.0 + 1e-12)) best = &ladder->rungs[i];
     return best;
+}
+
+static size_t looks_in_all(const dt_ladder *ladder, const dt_ladder_plan *plan) {
+    size_t looks = 0;
+    for (size_t i = 0; i < plan->length_count; i++) looks += dt_ladder_rung(ladder, plan->lengths[i])->count;
+    return looks;
+}
+
+dt_status dt_ladder_new(const dt_ladder_plan *plan, dt_arena *arena, dt_ladder *out) {
+    dt_ladder ladder = {.count = 0};
+    cosines table = make_cosines();
+    dt_status status = DT_OK;
+    if (plan->length_count) qsort(plan->lengths, plan->length_count, sizeof *plan->lengths, by_length);
+    for (size_t i = 0; i < plan->length_count && ladder.count < DT_MOST_RUNGS && status == DT_OK; i++) {
+        if (ladder.count && plan->lengths[i] < RUNG_RATIO * ladder.rungs[ladder.count - 1].length) continue;
+        ladder.rungs[ladder.count].length = plan->lengths[i];
+        status = fill_rung(plan, &table, arena, &ladder.rungs[ladder.count++]);
+    }
+    ladder.has_trees = status == DT_OK && looks_in_all(&ladder, plan) > plan->most_looks;
+    for (size_t i = 0; ladder.has_trees && i < ladder.count && status == DT_OK; i++) {
+        dt_rung *rung = &ladder.rungs[i];
+        status = dt_kdtree_new(rung->keys, rung->count, DT_WINDOW_KEYS, arena, &rung->tree);
+    }
+    if (status == DT_OK) *out = ladder;
+    return status;
 }

@@ -2,7 +2,7 @@
  *
  * Vocabulary: a WALKER is a loop of a class's leader, upright or (where sheets have no face) turned over. A RUNG is a length;
  * rungs form a ladder, and a side is looked up by its middle part, as long as the longest rung that it covers. A WINDOW is the
- * stretch of a walker of one rung's length from one start; starts stand 1/32 of the rung apart, anywhere on the outline.
+ * stretch of a walker of one rung's length from one start; starts stand 1/32 of the rung apart or a little more, anywhere on the outline.
  * The KEY of a stretch: 16 points evenly along it, their first five cosine terms, turned so that the first is real. Parseval: the
  * distance of two keys is at most the root mean square distance of the points after the best shift, but for the turn.
  */
@@ -12,6 +12,7 @@
 #include "base/array.h"
 #include "fit/stretch.h"
 #include "geom/kdtree.h"
+#include <math.h>
 
 enum { DT_WINDOW_POINTS = 16, DT_WINDOW_TERMS = 5, DT_WINDOW_KEYS = 2 * DT_WINDOW_TERMS - 1 };
 
@@ -24,6 +25,7 @@ typedef struct dt_walker {
 typedef struct dt_window {
     uint32_t walker;
     float start;            /* mm along the walker's loop */
+    float square;           /* of the key: sum of its squares */
 } dt_window;
 
 typedef struct dt_rung {
@@ -31,8 +33,8 @@ typedef struct dt_rung {
     dt_window *windows;
     float *keys;
     size_t count;
-    size_t every;           /* 1 = a window from each grid point, 2 = from every other (very many walkers) */
-    dt_kdtree tree;
+    size_t every;           /* a window from each grid point, or from every so many-th */
+    dt_kdtree tree;         /* count 0: none was wanted */
 } dt_rung;
 
 enum { DT_MOST_RUNGS = 24 };
@@ -40,13 +42,34 @@ enum { DT_MOST_RUNGS = 24 };
 typedef struct dt_ladder {
     dt_rung rungs[DT_MOST_RUNGS]; /* ascending by length */
     size_t count;
+    bool has_trees;
 } dt_ladder;
 
-/* Builds the rungs that sides of these lengths need; lengths are sorted in place. */
-dt_status dt_ladder_new(const dt_walker *walkers, size_t walker_count, double *lengths, size_t length_count, dt_arena *arena,
-                        dt_ladder *out);
+/* What an index is made of. */
+typedef struct dt_ladder_plan {
+    const dt_walker *walkers;
+    size_t walker_count;
+    double *lengths;        /* of the sides that will be looked up; sorted in place */
+    size_t length_count;
+    double least_step;      /* mm: windows need not stand nearer than this */
+    size_t most_looks;      /* with no more windows than this times sides a look goes over all of them, and no trees are built */
+} dt_ladder_plan;
+
+/* Builds the rungs that sides of these lengths need. */
+dt_status dt_ladder_new(const dt_ladder_plan *plan, dt_arena *arena, dt_ladder *out);
 /* The longest rung no longer than length, or NULL. */
 const dt_rung *dt_ladder_rung(const dt_ladder *ladder, double length);
+/* The mean square distance of two stretches after the best shift and turn, as far as their keys tell: never more than the true one but for
+ * rounding. squares: sums of the keys' squares. */
+static inline float dt_window_off(const float a[DT_WINDOW_KEYS], const float b[DT_WINDOW_KEYS], float squares) {
+    float dot = a[0] * b[0], cross = 0.0f;
+    for (int k = 1; k < DT_WINDOW_KEYS; k += 2) {
+        dot += a[k] * b[k] + a[k + 1] * b[k + 1];
+        cross += a[k] * b[k + 1] - a[k + 1] * b[k];
+    }
+    return squares - 2.0f * sqrtf(dot * dot + cross * cross);
+}
+
 /* Key of 16 points; *steady is |first term| over the rest: low = the turn of the key is shaky. */
 void dt_window_key(const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady);
 

@@ -4,6 +4,7 @@
 #include <math.h>
 
 enum { MOST_CELLS_A_SIDE = 128, MOST_HALVINGS = 40 };
+enum { MOST_CIRCLE_CELLS = 2 }; /* a known bound of no more cells: looking in all cells within it is the shortest way */
 
 static int clamp(double value, int count) {
     if (!(value > 0.0)) return 0;
@@ -11,11 +12,11 @@ static int clamp(double value, int count) {
 }
 
 static int column_of(const dt_near *near, double x) {
-    return clamp((x - near->box.low.x) / near->cell, near->columns);
+    return clamp((x - near->box.low.x) * near->per_mm, near->columns);
 }
 
 static int row_of(const dt_near *near, double y) {
-    return clamp((y - near->box.low.y) / near->cell, near->rows);
+    return clamp((y - near->box.low.y) * near->per_mm, near->rows);
 }
 
 static size_t span_count(const dt_path *paths, size_t path_count, bool closed) {
@@ -39,6 +40,7 @@ static void choose_grid(dt_near *near) {
     double cell = sqrt(width * height / (2.0 * (double)near->count));
     cell = fmax(cell, fmax(width, height) / MOST_CELLS_A_SIDE);
     near->cell = cell > 0.0 ? cell : 1.0;
+    near->per_mm = 1.0 / near->cell;
     near->columns = clamp(ceil(width / near->cell), MOST_CELLS_A_SIDE) + 1;
     near->rows = clamp(ceil(height / near->cell), MOST_CELLS_A_SIDE) + 1;
 }
@@ -151,23 +153,54 @@ static void look_round(const dt_near *near, dt_point p, int row, int column, int
     }
 }
 
-/* From the hint along the line as long as that brings it nearer. */
-static void walk_on(const dt_near *near, dt_point p, best *b) {
-    for (uint32_t i = b->span + 1; i < near->count; i++) {
-        double square = square_to(p, near->spans[i]);
-        if (square >= b->square) return;
-        *b = (best){square, i};
-    }
-}
-
 /* Distance from p, drawn into the box of its cell, to the border of that cell: no cell of ring r is nearer than this and
  * r - 1 cells, since drawing p into the box brings it no farther from anything in the box. */
 static double room_in_cell(const dt_near *near, dt_point p, int row, int column) {
-    double x = (p.x - near->box.low.x) / near->cell - column, y = (p.y - near->box.low.y) / near->cell - row;
+    double x = (p.x - near->box.low.x) * near->per_mm - column, y = (p.y - near->box.low.y) * near->per_mm - row;
     x = x < 1.0 - x ? x : 1.0 - x;
     y = y < 1.0 - y ? y : 1.0 - y;
     double room = x < y ? x : y;
     return room > 0.0 ? near->cell * room : 0.0;
+}
+
+/* Ring by ring, for a point of which only a poor bound is known. */
+static void look_in_rings(const dt_near *near, dt_point p, double within, best *b) {
+    int row = row_of(near, p.y), column = column_of(near, p.x);
+    double room = room_in_cell(near, p, row, column);
+    int rings = near->rows > near->columns ? near->rows : near->columns;
+    look_in(near, p, row, column, b);
+    for (int ring = 1; ring <= rings; ring++) {
+        double least = room + (ring - 1) * near->cell;
+        if (b->square <= least * least || least > within) break;
+        look_round(near, p, row, column, ring, b);
+    }
+}
+
+/* All cells that a circle round p meets; r is no more than a few cells. */
+static void look_in_circle(const dt_near *near, dt_point p, double r, best *b) {
+    int last = row_of(near, p.y + r), first_column = column_of(near, p.x - r), last_column = column_of(near, p.x + r);
+    for (int row = row_of(near, p.y - r); row <= last; row++) {
+        double above = off_strip(p.y, near->box.low.y, near->cell, row);
+        above *= above;
+        if (above >= b->square) continue;
+        for (int column = first_column; column <= last_column; column++) look_if_near(near, p, row, column, above, b);
+    }
+}
+
+/* From the hint along the line, to and fro, as long as that brings it nearer. */
+static inline best walk_from(const dt_near *near, dt_point p, uint32_t hint) {
+    best b = {square_to(p, near->spans[hint]), hint};
+    for (uint32_t i = hint + 1; i < near->count; i++) {
+        double square = square_to(p, near->spans[i]);
+        if (square >= b.square) break;
+        b = (best){square, i};
+    }
+    for (uint32_t i = hint; b.span <= hint && i-- > 0;) {
+        double square = square_to(p, near->spans[i]);
+        if (square >= b.square) break;
+        b = (best){square, i};
+    }
+    return b;
 }
 
 static inline dt_point foot_on(dt_span span, dt_point p) {
@@ -180,18 +213,11 @@ static inline dt_point foot_on(dt_span span, dt_point p) {
 }
 
 dt_hit dt_near_find_within(const dt_near *near, dt_point p, uint32_t hint, double within) {
-    best b = {0.0, hint < near->count ? hint : 0};
-    b.square = square_to(p, near->spans[b.span]);
-    walk_on(near, p, &b);
-    int row = row_of(near, p.y), column = column_of(near, p.x);
-    double room = room_in_cell(near, p, row, column);
-    int rings = near->rows > near->columns ? near->rows : near->columns;
-    look_in(near, p, row, column, &b);
-    for (int ring = 1; ring <= rings; ring++) {
-        double least = room + (ring - 1) * near->cell;
-        if (b.square <= least * least || least > within) break;
-        look_round(near, p, row, column, ring, &b);
-    }
+    best b = walk_from(near, p, hint < near->count ? hint : 0);
+    double r = sqrt(b.square);
+    if (r > within) r = within;
+    if (r > MOST_CIRCLE_CELLS * near->cell) look_in_rings(near, p, within, &b);
+    else look_in_circle(near, p, r, &b);
     return (dt_hit){sqrt(b.square), foot_on(near->spans[b.span], p), b.span};
 }
 

@@ -17,7 +17,7 @@ typedef struct dt_near {
     const dt_span *spans;
     size_t count;
     dt_box box;
-    double cell;           /* mm */
+    double cell, per_mm;   /* mm; cells a mm */
     int columns, rows;
     const uint32_t *starts, *entries;
 } dt_near;

@@ -9,7 +9,9 @@ enum { VARIABLES = 4, MOST_PIVOTS = 200, MOST_STEPS = 60, MOST_POOR = 3 };
 static const double VIOLATION_MM = 1e-9;  /* a constraint broken by less is kept */
 static const double LEAST_TRUST_MM = 2e-5; /* far below any distance that matters */
 static const double CURVED_SHARE = 0.5;     /* error of a linear step over its length, at the roundest lines of pieces */
-static const double TINY_COST = 1e-7;      /* tilts the objective so that ties have one answer and no pivot is idle */
+/* t is to fall; the tiny rest tilts the objective so that ties have one answer and no pivot is idle. */
+static const double DOWN[VARIABLES] = {-1e-7, -0.7e-7, -0.4e-7, -1.0};
+static const double LEAST_PIVOT = 1e-11;   /* rounding makes this of a weight that is 0 */
 
 typedef struct constraint {
     double a[VARIABLES], b; /* a . x <= b */
@@ -43,49 +45,27 @@ static constraint constraint_at(const program *p, size_t index) {
     return c;
 }
 
-/* Solves m z = y (transposed: m^T z = y) in place by elimination with partial pivoting; false when singular. */
-static bool solve(double m[VARIABLES][VARIABLES + 1]) {
-    for (int k = 0; k < VARIABLES; k++) {
-        int pivot = k;
-        for (int i = k + 1; i < VARIABLES; i++)
-            if (fabs(m[i][k]) > fabs(m[pivot][k])) pivot = i;
-        if (fabs(m[pivot][k]) < 1e-13) return false;
-        for (int j = k; j <= VARIABLES; j++) {
-            double keep = m[k][j];
-            m[k][j] = m[pivot][j];
-            m[pivot][j] = keep;
-        }
-        for (int i = 0; i < VARIABLES; i++) {
-            if (i == k) continue;
-            double factor = m[i][k] / m[k][k];
-            for (int j = k; j <= VARIABLES; j++) m[i][j] -= factor * m[k][j];
-        }
-    }
-    for (int k = 0; k < VARIABLES; k++) m[k][VARIABLES] /= m[k][k];
-    return true;
+/* Four constraints held as equalities. columns[i] is column i of the inverse of the matrix whose rows are their a: x is the sum of
+ * b_i columns[i], and the weights of any vector v over the rows are v . columns[i]. Kept up from pivot to pivot (the product form
+ * of the inverse, Chvatal, chapter 7). */
+typedef struct basis {
+    double columns[VARIABLES][VARIABLES];
+    double multipliers[VARIABLES]; /* weights of `down` */
+    double x[VARIABLES];
+} basis;
+
+static double dot(const double a[VARIABLES], const double b[VARIABLES]) {
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3];
 }
 
-static bool meet(const constraint basis[VARIABLES], double x[VARIABLES]) {
-    double m[VARIABLES][VARIABLES + 1];
+/* The lower corner of the box with t = 0: -x_k <= trust, -t <= 0. */
+static basis start(double trust) {
+    basis at = {.x = {-trust, -trust, -trust, 0.0}};
     for (int i = 0; i < VARIABLES; i++) {
-        for (int j = 0; j < VARIABLES; j++) m[i][j] = basis[i].a[j];
-        m[i][VARIABLES] = basis[i].b;
+        at.columns[i][i] = -1.0;
+        at.multipliers[i] = -DOWN[i];
     }
-    if (!solve(m)) return false;
-    for (int i = 0; i < VARIABLES; i++) x[i] = m[i][VARIABLES];
-    return true;
-}
-
-/* Weights w with sum w_i basis_i.a = target. */
-static bool weigh(const constraint basis[VARIABLES], const double target[VARIABLES], double w[VARIABLES]) {
-    double m[VARIABLES][VARIABLES + 1];
-    for (int i = 0; i < VARIABLES; i++) {
-        for (int j = 0; j < VARIABLES; j++) m[i][j] = basis[j].a[i];
-        m[i][VARIABLES] = target[i];
-    }
-    if (!solve(m)) return false;
-    for (int i = 0; i < VARIABLES; i++) w[i] = m[i][VARIABLES];
-    return true;
+    return at;
 }
 
 static size_t most_broken(const program *p, const double x[VARIABLES]) {
@@ -108,38 +88,38 @@ static size_t most_broken(const program *p, const double x[VARIABLES]) {
     return -x[3] > worst ? 2 * p->count + 6 : found;
 }
 
-/* Which of the basis leaves when `entering` comes in, so that all multipliers stay at least 0; -1 = none may. */
-static int leaving(const constraint basis[VARIABLES], const constraint *entering) {
-    static const double down[VARIABLES] = {-TINY_COST, -TINY_COST * 0.7, -TINY_COST * 0.4, -1.0};
-    double multiplier[VARIABLES], share[VARIABLES], least = INFINITY;
+/* Brings `entering` in for that constraint whose leaving keeps all multipliers at 0 or above; false = none may leave. */
+static bool pivot(basis *at, const constraint *entering) {
+    double share[VARIABLES], least = INFINITY;
     int out = -1;
-    if (!weigh(basis, down, multiplier) || !weigh(basis, entering->a, share)) return -1;
     for (int i = 0; i < VARIABLES; i++) {
-        if (share[i] <= 1e-12) continue;
-        double ratio = multiplier[i] / share[i];
-        if (ratio >= least) continue;
-        least = ratio;
+        share[i] = dot(entering->a, at->columns[i]);
+        if (share[i] <= LEAST_PIVOT || at->multipliers[i] >= least * share[i]) continue;
+        least = at->multipliers[i] / share[i];
         out = i;
     }
-    return out;
+    if (out < 0) return false;
+    double missing = entering->b - dot(entering->a, at->x), column[VARIABLES];
+    for (int k = 0; k < VARIABLES; k++) column[k] = at->columns[out][k] / share[out];
+    for (int i = 0; i < VARIABLES; i++) {
+        at->x[i] += missing * column[i];
+        at->multipliers[i] = i == out ? least : at->multipliers[i] - least * share[i];
+        for (int k = 0; k < VARIABLES; k++) at->columns[i][k] = i == out ? column[k] : at->columns[i][k] - share[i] * column[k];
+    }
+    return true;
 }
 
 double dt_minimax_step(const dt_minimax_row *rows, size_t count, double trust, double x[3]) {
     program p = {rows, count, trust};
-    constraint basis[VARIABLES];
-    double at[VARIABLES] = {0.0, 0.0, 0.0, 0.0};
-    for (size_t k = 0; k < 3; k++) basis[k] = constraint_at(&p, 2 * count + 2 * k + 1);
-    basis[3] = constraint_at(&p, 2 * count + 6);
-    for (int pivot = 0; pivot < MOST_PIVOTS && meet(basis, at); pivot++) {
-        size_t broken = most_broken(&p, at);
+    basis at = start(trust);
+    for (int step = 0; step < MOST_PIVOTS; step++) {
+        size_t broken = most_broken(&p, at.x);
         if (broken == SIZE_MAX) break;
         constraint entering = constraint_at(&p, broken);
-        int out = leaving(basis, &entering);
-        if (out < 0) break;
-        basis[out] = entering;
+        if (!pivot(&at, &entering)) break;
     }
-    for (int k = 0; k < 3; k++) x[k] = fmin(fmax(at[k], -trust), trust);
-    return at[3];
+    for (int k = 0; k < 3; k++) x[k] = fmin(fmax(at.x[k], -trust), trust);
+    return at.x[3];
 }
 
 static dt_pose moved(dt_pose pose, dt_point centre, const double x[3], double radius) {
@@ -177,8 +157,9 @@ static bool is_hopeless(double promised, double hopeless, double trust, const do
 double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose) {
     size_t count;
     double value = fit->source(fit->context, *pose, fit->pulls, fit->room, &count), trust = value / 2.0, x[3];
-    size_t kept = rows_of(fit, count, value, trust);
     int poor = 0;
+    if (fit->give_up_mm > 0.0 && value > fit->give_up_mm) return value;
+    size_t kept = rows_of(fit, count, value, trust);
     for (int step = 0; step < MOST_STEPS && value > fit->enough_mm && trust > LEAST_TRUST_MM; step++) {
         double hoped = value - dt_minimax_step(fit->rows, kept, trust, x);
         if (hoped < fit->step_mm) break;

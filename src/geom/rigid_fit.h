@@ -30,6 +30,7 @@ typedef struct dt_rigid_fit {
     double radius;        /* mm: a turn by w moves points by about radius * w */
     double enough_mm;     /* stop as soon as the largest distance is no more than this; below 0 = never */
     double hopeless_mm;   /* stop when it seems to stay above this; INFINITY = never */
+    double give_up_mm;    /* stop at once when it begins above this; 0 = never. The source need not go on looking beyond it */
     double step_mm;       /* stop when the next step promises less than this */
     dt_pull *pulls;       /* scratch: room of each */
     dt_minimax_row *rows;
