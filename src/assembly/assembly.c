@@ -181,7 +181,7 @@ static bool conclude(const job *j, result *r) {
     bool has_twins = r->public.verdict == DT_SEVERAL;
     r->public.steps = f->steps;
     r->public.counted = true;
-    r->public.exact = proved && !tells_twins_apart(j) && (j->settings->count || !f->found_other);
+    r->public.exact = proved && f->counted && !tells_twins_apart(j) && (j->settings->count || !f->found_other);
     r->public.fillings = f->fillings > 1.0 ? whole_number(f->fillings) : 1;
     r->public.distinct = f->distinct > 1.0 ? whole_number(f->distinct) : 1;
     if (has_twins) return true;

@@ -133,11 +133,6 @@ static bool cover_mesh(dt_board *board, dt_placement *placement, dt_laid laid, b
 
 static const double CENTRE_CELL_MM = 1.0;
 
-static uint64_t grid_key(double x, double y, double cell, int dx, int dy) {
-    uint64_t column = (uint32_t)((int64_t)floor(x / cell) + dx), row = (uint32_t)((int64_t)floor(y / cell) + dy);
-    return (column << 32 | row) + 1;
-}
-
 bool dt_board_covers_same(const dt_board *board, uint32_t body, dt_pose p, dt_pose q, double same_mm) {
     const dt_turns *turns = &board->problem->turns[body];
     double radius = board->problem->bodies[body].radius;
@@ -153,7 +148,7 @@ uint32_t dt_board_find(const dt_board *board, uint32_t body, dt_pose pose, doubl
     dt_point centre = carry(pose, board->problem->bodies[body].centre);
     for (int dx = -1; dx <= 1; dx++)
         for (int dy = -1; dy <= 1; dy++) {
-            uint32_t *head = dt_map_get(&board->by_centre, grid_key(centre.x, centre.y, CENTRE_CELL_MM, dx, dy));
+            uint32_t *head = dt_map_get(&board->by_centre, dt_cell_key(centre.x, centre.y, CENTRE_CELL_MM, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->placements.items[i].chain) {
                 const dt_placement *old = &board->placements.items[i];
                 if (old->body != body || apart(old->centre, centre) > same_mm) continue;
@@ -211,7 +206,7 @@ static bool add_placement(dt_board *board, uint32_t body_index, dt_pose pose, ui
     }
     if (!add_corner_spots(board, &placement, body)) return false;
     uint32_t index = (uint32_t)board->placements.count;
-    uint64_t key = grid_key(placement.centre.x, placement.centre.y, CENTRE_CELL_MM, 0, 0);
+    uint64_t key = dt_cell_key(placement.centre.x, placement.centre.y, CENTRE_CELL_MM, 0, 0);
     if (!add_to_chain(&board->by_centre, key, index, &placement.chain)) return false;
     *out = index;
     return dt_array_push(&board->placements, placement);
@@ -388,7 +383,7 @@ dt_pose dt_board_settled(const dt_board *board, uint32_t placement, const uint32
 bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out) {
     for (int dx = -1; dx <= 1; dx++)
         for (int dy = -1; dy <= 1; dy++) {
-            uint32_t *head = dt_map_get(&board->by_point, grid_key(at.x, at.y, SPOT_MM, dx, dy));
+            uint32_t *head = dt_map_get(&board->by_point, dt_cell_key(at.x, at.y, SPOT_MM, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->spots.items[i].chain)
                 if (apart(board->spots.items[i].at, at) <= SPOT_MM) {
                     *out = i;
@@ -397,7 +392,7 @@ bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out) {
         }
     dt_spot spot = {at, DT_NONE};
     *out = (uint32_t)board->spots.count;
-    if (!add_to_chain(&board->by_point, grid_key(at.x, at.y, SPOT_MM, 0, 0), *out, &spot.chain)) return false;
+    if (!add_to_chain(&board->by_point, dt_cell_key(at.x, at.y, SPOT_MM, 0, 0), *out, &spot.chain)) return false;
     return dt_array_push(&board->spots, spot);
 }
 

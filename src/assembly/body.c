@@ -3,6 +3,7 @@
 #include "body.h"
 
 #include "assembly/vector.h"
+#include <stdlib.h>
 #include <string.h>
 
 static const double PI = 3.14159265358979323846;
@@ -166,58 +167,110 @@ static bool is_break(const ring_turns *t, uint32_t i) {
     return here >= 2.5 * beside || (here >= 1.5 * beside && here - beside >= 2.5 * BREAK_TURN);
 }
 
-/* Of several points that could be the same break, the one that turns most (then the first) stands for it. */
-static bool is_sharpest(const ring_turns *t, uint32_t i) {
-    double mine = fabs(t->turn[i]);
-    if (mine >= SURE_TURN) return true;
+/* Nothing that has been chosen lies within the window around it? */
+static bool stands_alone(const ring_turns *t, uint32_t i, const bool *chosen) {
     for (side way = BACK; way <= FORTH; way++)
         for (uint32_t k = 1, j = step_from(t, i, way); k < t->count; k++, j = step_from(t, j, way)) {
             if (arc_between(t, i, j, way) > WINDOW_MM) break;
-            if (fabs(t->turn[j]) > mine || (fabs(t->turn[j]) == mine && way == BACK)) return false;
+            if (chosen[j]) return false;
         }
-    return true;
+    return !chosen[i];
 }
 
-static void set_directions(const dt_body *body, dt_break *b) {
-    double step_out = fmin(DIRECTION_MM, b->ahead / 2.0), step_in = fmin(DIRECTION_MM, b->behind / 2.0);
-    b->out = unit(minus(dt_body_at(body, b->ring, b->arc + step_out), b->at));
-    b->in = unit(minus(b->at, dt_body_at(body, b->ring, b->arc - step_in)));
+/* The point farthest on one side, within the window, that has a share in the break: a corner that was cut off has two points or more. */
+static double shoulder(const ring_turns *t, uint32_t i, side way) {
+    static const double SHARE = 0.2;
+    double least = fmax(BREAK_TURN, SHARE * fabs(t->turn[i])), far = 0.0;
+    for (uint32_t k = 1, j = step_from(t, i, way); k < t->count; k++, j = step_from(t, j, way)) {
+        double off = arc_between(t, i, j, way);
+        if (off > WINDOW_MM) break;
+        if (fabs(t->turn[j]) >= least) far = off;
+    }
+    return far;
+}
+
+/* A corner that was cut off lies where its two lines would meet. */
+static void restore_corner(dt_break *b, dt_point before, dt_point after) {
+    double sine = cross(b->in, b->out);
+    if (fabs(sine) < sin(CORNER_TURN)) return;
+    dt_point meet = plus(before, times(b->in, cross(minus(after, before), b->out) / sine));
+    if (apart(meet, b->at) <= WINDOW_MM) b->at = meet;
+}
+
+static void set_directions(const dt_body *body, dt_break *b, double back, double forth) {
+    double step_out = fmin(DIRECTION_MM, (b->ahead - forth) / 2.0), step_in = fmin(DIRECTION_MM, (b->behind - back) / 2.0);
+    dt_point before = dt_body_at(body, b->ring, b->arc - back), after = dt_body_at(body, b->ring, b->arc + forth);
+    b->out = unit(minus(dt_body_at(body, b->ring, b->arc + forth + step_out), after));
+    b->in = unit(minus(before, dt_body_at(body, b->ring, b->arc - back - step_in)));
     double turn = turn_between(b->in, b->out);
     b->angle = PI - turn;
     b->corner = fabs(turn) >= CORNER_TURN;
+    if (back > 0.0 || forth > 0.0) restore_corner(b, before, after);
 }
 
-static void link_breaks(dt_body *body, uint32_t first, uint32_t ring) {
+static void link_breaks(dt_body *body, uint32_t first, const ring_turns *t, uint32_t ring) {
     uint32_t count = body->break_count - first;
     for (uint32_t k = 0; k < count; k++) {
         dt_break *b = &body->breaks[first + k], *after = &body->breaks[first + (k + 1) % count];
-        double ahead = count > 1 ? wrapped(after->arc - b->arc, body->ring_length[ring]) : body->ring_length[ring];
+        double ahead = count > 1 ? wrapped(after->arc - b->arc, t->length) : t->length;
         b->ahead = ahead;
         after->behind = ahead;
     }
-    for (uint32_t k = 0; k < count; k++) set_directions(body, &body->breaks[first + k]);
+    for (uint32_t k = 0; k < count; k++) {
+        dt_break *b = &body->breaks[first + k];
+        uint32_t i = b->point - body->ring_start[ring];
+        set_directions(body, b, shoulder(t, i, BACK), shoulder(t, i, FORTH));
+    }
 }
 
-static void ring_breaks(dt_body *body, uint32_t ring, double *turn) {
+typedef struct sharpness {
+    double turn;
+    uint32_t point;
+} sharpness;
+
+static int compare_sharpness(const void *a, const void *b) {
+    const sharpness *x = a, *y = b;
+    if (x->turn != y->turn) return x->turn > y->turn ? -1 : 1;
+    return (x->point > y->point) - (x->point < y->point);
+}
+
+/* Of several points that could be the same break, the one that turns most (then the first) stands for it. */
+static bool choose_breaks(const ring_turns *t, bool *chosen, dt_arena *arena) {
+    sharpness *order = DT_TAKE(arena, t->count, sharpness);
+    uint32_t count = 0;
+    if (!order) return false;
+    for (uint32_t i = 0; i < t->count; i++)
+        if (is_break(t, i)) order[count++] = (sharpness){fabs(t->turn[i]), i};
+    if (count) qsort(order, count, sizeof *order, compare_sharpness);
+    for (uint32_t k = 0; k < count; k++) chosen[order[k].point] = stands_alone(t, order[k].point, chosen);
+    return true;
+}
+
+static bool ring_breaks(dt_body *body, uint32_t ring, double *turn, bool *chosen, dt_arena *arena) {
     uint32_t start = body->ring_start[ring], end = body->ring_start[ring + 1], first = body->break_count;
-    for (uint32_t i = start, previous = end - 1; i < end; previous = i++)
+    for (uint32_t i = start, previous = end - 1; i < end; previous = i++) {
         turn[i - start] = turn_between(minus(body->points[i], body->points[previous]),
                                        minus(body->points[body->next[i]], body->points[i]));
+        chosen[i - start] = false;
+    }
     ring_turns t = {turn, body->arc + start, end - start, body->ring_length[ring]};
+    if (!choose_breaks(&t, chosen, arena)) return false;
     for (uint32_t i = 0; i < t.count; i++)
-        if (is_break(&t, i) && is_sharpest(&t, i))
+        if (chosen[i])
             body->breaks[body->break_count++] =
                 (dt_break){.ring = ring, .point = start + i, .at = body->points[start + i], .arc = t.arc[i]};
-    link_breaks(body, first, ring);
+    link_breaks(body, first, &t, ring);
+    return true;
 }
 
 static bool find_breaks(dt_body *body, dt_arena *arena) {
     double *turn = DT_TAKE(arena, body->point_count, double);
+    bool *chosen = DT_TAKE(arena, body->point_count, bool);
     body->breaks = DT_TAKE(arena, body->point_count, dt_break);
-    if (!turn || !body->breaks) return false;
-    for (uint32_t r = 0; r < body->ring_count; r++)
-        if (body->ring_start[r + 1] > body->ring_start[r]) ring_breaks(body, r, turn);
-    return true;
+    bool done = turn && chosen && body->breaks;
+    for (uint32_t r = 0; done && r < body->ring_count; r++)
+        if (body->ring_start[r + 1] > body->ring_start[r]) done = ring_breaks(body, r, turn, chosen, arena);
+    return done;
 }
 
 /* ---- the field ---- */

@@ -5,7 +5,7 @@
 #include "assembly/vector.h"
 
 /* More turns than this are a disc as far as flattened outlines can tell. */
-enum { MOST_TURNS = 64, MOST_STARTS = 400 };
+enum { MOST_TURNS = 64, MOST_STARTS = 400, SAMPLES = 96 };
 
 static bool could_be_equal(const dt_body *a, const dt_body *b, double tolerance) {
     if (fabs(a->radius - b->radius) > 2.0 * tolerance || a->ring_count != b->ring_count) return false;
@@ -47,12 +47,24 @@ static dt_pose start_pose(const dt_body *a, dt_point far, const dt_body *b, dt_p
     return pose;
 }
 
+/* Points all along the outline: corners alone slide along the lines that they lie on. */
+static size_t sample_outline(const dt_body *a, dt_point samples[SAMPLES]) {
+    size_t used = 0;
+    for (uint32_t r = 0; r < a->ring_count && used < SAMPLES; r++) {
+        size_t share = (size_t)(SAMPLES * a->ring_length[r] / a->perimeter);
+        for (size_t i = 0; i < share && used < SAMPLES; i++)
+            samples[used++] = dt_body_at(a, r, a->ring_length[r] * ((double)i + 0.5) / (double)share);
+    }
+    return used;
+}
+
 static bool try_start(const dt_body *a, dt_point far, const dt_body *b, uint32_t onto, double tolerance, dt_turns *turns) {
     dt_pose pose = start_pose(a, far, b, b->points[onto]);
     if (is_known(turns, pose, b->radius, tolerance)) return true;
     if (!lies_on(a, pose, b, b->field.reach * 0.999)) return true;
     dt_laid there = {b, DT_POSE_IDENTITY};
-    dt_settling s = {.points = a->points, .point_count = a->point_count, .others = &there, .other_count = 1,
+    dt_point samples[SAMPLES];
+    dt_settling s = {.points = samples, .point_count = sample_outline(a, samples), .others = &there, .other_count = 1,
                      .contact_mm = b->field.reach};
     dt_settle(&s, &pose);
     if (!carries(a, pose, b, tolerance) || is_known(turns, pose, b->radius, tolerance)) return true;

@@ -2,6 +2,7 @@
 #ifndef DOVETELL_ASSEMBLY_MAP_H
 #define DOVETELL_ASSEMBLY_MAP_H
 
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -60,6 +61,12 @@ static inline bool dt_map_put(dt_map *map, uint64_t key, uint32_t value) {
     map->keys[slot] = key;
     map->values[slot] = value;
     return true;
+}
+
+/* The key of the cell of a square grid that holds (x, y), or of one beside it. */
+static inline uint64_t dt_cell_key(double x, double y, double cell, int dx, int dy) {
+    uint64_t column = (uint32_t)((int64_t)floor(x / cell) + dx), row = (uint32_t)((int64_t)floor(y / cell) + dy);
+    return (column << 32 | row) + 1;
 }
 
 #endif

@@ -33,18 +33,16 @@ static dt_pose image_pose(const dt_problem *problem, uint32_t *body, dt_pose pos
     return unflipped(problem, body, dt_pose_compose(problem->symmetries[symmetry].poses[region], pose));
 }
 
-uint32_t dt_image_of(const dt_state *state, uint32_t placement, uint32_t symmetry) {
+dt_pose dt_image_of(const dt_state *state, uint32_t placement, uint32_t symmetry, uint32_t *body) {
     const dt_placement *p = &state->board.placements.items[placement];
-    uint32_t body = p->body;
-    dt_pose pose = image_pose(state->problem, &body, p->pose, symmetry);
-    return dt_board_find(&state->board, body, pose, state->problem->seat);
+    *body = p->body;
+    return image_pose(state->problem, body, p->pose, symmetry);
 }
 
-uint32_t dt_turned_image(const dt_state *state, uint32_t placement, dt_pose turn) {
+dt_pose dt_turned_image(const dt_state *state, uint32_t placement, dt_pose turn, uint32_t *body) {
     const dt_placement *p = &state->board.placements.items[placement];
-    uint32_t body = p->body;
-    dt_pose pose = unflipped(state->problem, &body, dt_pose_compose(turn, p->pose));
-    return dt_board_find(&state->board, body, pose, state->problem->seat);
+    *body = p->body;
+    return unflipped(state->problem, body, dt_pose_compose(turn, p->pose));
 }
 
 /* ---- comparing with the drawn assembly ---- */

@@ -2,6 +2,7 @@
 #include "problem.h"
 
 #include "assembly/lookup.h"
+#include "assembly/trim.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -30,8 +31,10 @@ dt_pose dt_problem_home(const dt_problem *problem, uint32_t tile, uint32_t *body
 static bool make_tile_body(dt_problem *p, const dt_tile *tile, dt_body *out) {
     dt_path *rings = DT_TAKE(&p->arena, tile->hole_count + 1, dt_path);
     if (!rings) return false;
-    rings[0] = tile->outline;
-    for (size_t h = 0; h < tile->hole_count; h++) rings[h + 1] = tile->holes[h];
+    for (size_t h = 0; h <= tile->hole_count; h++) {
+        rings[h] = dt_trimmed(h ? tile->holes[h - 1] : tile->outline, &p->arena);
+        if (!rings[h].points) return false;
+    }
     return dt_body_make(rings, tile->hole_count + 1, false, p->loose, &p->arena, out);
 }
 
@@ -115,7 +118,8 @@ static bool make_container(dt_problem *p, const dt_task *task) {
     for (size_t r = 0; r < task->region_count; r++) {
         size_t first = used;
         for (size_t k = 0; k < task->regions[r].ring_count; k++) {
-            rings[used] = reversed(p, task->regions[r].rings[k]);
+            dt_path trimmed = dt_trimmed(task->regions[r].rings[k], &p->arena);
+            rings[used] = trimmed.points ? reversed(p, trimmed) : trimmed;
             if (!rings[used++].points) return false;
         }
         if (!dt_body_make(rings + first, used - first, true, p->loose, &p->arena, &p->regions[r])) return false;

@@ -4,7 +4,7 @@
  * may be turned to the first spot. */
 #include "search.h"
 
-#include "outcome.h"
+#include "tally.h"
 
 #include <math.h>
 
@@ -25,23 +25,34 @@ typedef struct search {
     uint64_t laid_steps;   /* placements tried */
     DT_ARRAY(frame) frames;
     DT_ARRAY(uint32_t) candidates;
-    dt_map roots;          /* placement + 1 -> rank - 1 */
+    dt_tally tally;
     uint32_t root_spot;    /* in a disc: the spot on the rim where the search starts */
     bool failed;           /* no memory */
 } search;
 
 /* ---- ranks ---- */
 
-static uint32_t root_rank(const search *s, uint32_t placement) {
-    if (placement == DT_NONE) return RANK_NONE;
-    const uint32_t *rank = dt_map_get(&s->roots, (uint64_t)placement + 1);
-    return rank ? *rank + 1 : RANK_NONE;
+static bool lies_near(const search *s, uint32_t placement, uint32_t body, dt_pose pose) {
+    const dt_placement *p = &s->state.board.placements.items[placement];
+    dt_point centre = dt_pose_apply(pose, s->problem->bodies[body].centre);
+    return p->body == body && dt_point_distance(p->centre, centre) <= s->problem->seat &&
+           dt_board_covers_same(&s->state.board, body, pose, p->pose, s->problem->seat);
+}
+
+/* From 1 by the place among the candidates of the first gap; lines that nearly meet make an image lie near a candidate, not upon it. */
+static uint32_t root_rank(const search *s, uint32_t body, dt_pose pose) {
+    const frame *root = &s->frames.items[0];
+    for (uint32_t i = 0; i < root->count; i++)
+        if (lies_near(s, s->candidates.items[root->first + i], body, pose)) return i + 1;
+    return RANK_NONE;
 }
 
 static uint32_t rank_by_symmetries(const search *s, uint32_t placement) {
-    uint32_t best = root_rank(s, placement);
-    for (uint32_t h = 1; h < s->problem->symmetry_count; h++) {
-        uint32_t rank = root_rank(s, dt_image_of(&s->state, placement, h));
+    uint32_t best = RANK_NONE;
+    for (uint32_t h = 0; h < s->problem->symmetry_count; h++) {
+        uint32_t body;
+        dt_pose pose = dt_image_of(&s->state, placement, h, &body);
+        uint32_t rank = root_rank(s, body, pose);
         if (rank < best) best = rank;
     }
     return best;
@@ -71,7 +82,9 @@ static uint32_t rank_on_rim(const search *s, uint32_t placement) {
         dt_point at = dt_pose_apply(p->pose, body->breaks[k].at);
         if (!is_on_rim(s, at)) continue;
         for (int flip = 0; flip <= (s->problem->two_sided ? 1 : 0); flip++) {
-            uint32_t rank = root_rank(s, dt_turned_image(&s->state, placement, rim_turn(s, at, flip)));
+            uint32_t there;
+            dt_pose pose = dt_turned_image(&s->state, placement, rim_turn(s, at, flip), &there);
+            uint32_t rank = root_rank(s, there, pose);
             if (rank < best) best = rank;
         }
     }
@@ -85,89 +98,66 @@ static uint32_t rank_of(void *context, uint32_t placement) {
     return *rank;
 }
 
-static bool note_roots(search *s, const frame *root) {
-    for (size_t i = 0; i < root->count; i++)
-        if (!dt_map_put(&s->roots, (uint64_t)s->candidates.items[root->first + i] + 1, (uint32_t)i)) return false;
-    s->state.rank = rank_of;
-    s->state.rank_context = s;
+/* ---- what a filling counts ---- */
+
+static size_t laid_count(const search *s) {
+    return s->state.laid.count - 1; /* the first is the container */
+}
+
+static bool note_laid(search *s, bool *is_new) {
+    dt_tally_begin(&s->tally);
+    for (size_t i = 1; i < s->state.laid.count; i++)
+        if (!dt_tally_placement(&s->tally, s->state.laid.items[i].placement)) return false;
+    return dt_tally_note(&s->tally, is_new);
+}
+
+static bool note_image(search *s, uint32_t symmetry, bool *is_new) {
+    dt_tally_begin(&s->tally);
+    for (size_t i = 1; i < s->state.laid.count; i++) {
+        uint32_t body;
+        dt_pose pose = dt_image_of(&s->state, s->state.laid.items[i].placement, symmetry, &body);
+        if (!dt_tally_body(&s->tally, body, pose)) return false;
+    }
+    return dt_tally_note(&s->tally, is_new);
+}
+
+static bool note_turned(search *s, dt_pose turn) {
+    bool is_new;
+    dt_tally_begin(&s->tally);
+    for (size_t i = 1; i < s->state.laid.count; i++) {
+        uint32_t body;
+        dt_pose pose = dt_turned_image(&s->state, s->state.laid.items[i].placement, turn, &body);
+        if (!dt_tally_body(&s->tally, body, pose)) return false;
+    }
+    return dt_tally_note(&s->tally, &is_new);
+}
+
+static bool note_rim_turns(search *s, uint32_t placement) {
+    dt_placement p = s->state.board.placements.items[placement];
+    const dt_body *body = &s->problem->bodies[p.body];
+    for (uint32_t k = 0; k < body->break_count; k++) {
+        dt_point at = dt_pose_apply(p.pose, body->breaks[k].at);
+        if (!is_on_rim(s, at)) continue;
+        for (int flip = 0; flip <= (s->problem->two_sided ? 1 : 0); flip++)
+            if (!note_turned(s, rim_turn(s, at, flip))) return false;
+    }
     return true;
 }
 
-/* ---- what a filling counts ---- */
-
-typedef struct symmetry_counts {
-    uint32_t own, least; /* s and t of outcome.h */
-} symmetry_counts;
-
-static uint32_t first_laid(const search *s) {
-    return s->state.laid.items[1].placement; /* 0 is the container */
-}
-
-static size_t laid_count(const search *s) {
-    return s->state.laid.count - 1;
-}
-
-static bool is_laid(const search *s, uint32_t placement) {
-    for (size_t i = 1; i < s->state.laid.count; i++)
-        if (s->state.laid.items[i].placement == placement) return true;
-    return false;
-}
-
-typedef uint32_t image_function(const search *s, uint32_t placement, const void *symmetry);
-
-static uint32_t image_by_index(const search *s, uint32_t placement, const void *symmetry) {
-    return dt_image_of(&s->state, placement, *(const uint32_t *)symmetry);
-}
-
-static uint32_t image_by_turn(const search *s, uint32_t placement, const void *symmetry) {
-    return dt_turned_image(&s->state, placement, *(const dt_pose *)symmetry);
-}
-
-static void add_symmetry(const search *s, image_function *image, const void *symmetry, symmetry_counts *counts) {
-    bool own = true, least = false;
-    for (size_t i = 1; i < s->state.laid.count && (own || !least); i++) {
-        uint32_t there = image(s, s->state.laid.items[i].placement, symmetry);
-        own = own && there != DT_NONE && is_laid(s, there);
-        least = least || there == first_laid(s);
+/* A filling not met before counts with all its images; in a disc, where they are without number, as one. */
+static bool count_filling(search *s) {
+    bool is_new;
+    if (!note_laid(s, &is_new)) return false;
+    if (!is_new) return true;
+    s->result->distinct += 1.0;
+    s->result->fillings += 1.0;
+    for (size_t i = 1; s->problem->round && i < s->state.laid.count; i++)
+        if (!note_rim_turns(s, s->state.laid.items[i].placement)) return false;
+    for (uint32_t h = 1; !s->problem->round && h < s->problem->symmetry_count; h++) {
+        if (!note_image(s, h, &is_new)) return false;
+        s->result->fillings += is_new;
     }
-    counts->own += own;
-    counts->least += least;
-}
-
-static void add_rim_symmetries(const search *s, uint32_t placement, symmetry_counts *counts) {
-    const dt_placement *p = &s->state.board.placements.items[placement];
-    const dt_body *body = &s->problem->bodies[p->body];
-    for (uint32_t k = 0; k < body->break_count; k++) {
-        dt_point at = dt_pose_apply(p->pose, body->breaks[k].at);
-        if (!is_on_rim(s, at)) continue;
-        for (int flip = 0; flip <= (s->problem->two_sided ? 1 : 0); flip++) {
-            dt_pose turn = rim_turn(s, at, flip);
-            if (dt_turned_image(&s->state, placement, turn) == first_laid(s)) add_symmetry(s, image_by_turn, &turn, counts);
-        }
-    }
-}
-
-static symmetry_counts count_symmetries(const search *s) {
-    symmetry_counts counts = {0, 0};
-    if (s->problem->round)
-        for (size_t i = 1; i < s->state.laid.count; i++) add_rim_symmetries(s, s->state.laid.items[i].placement, &counts);
-    else
-        for (uint32_t h = 0; h < s->problem->symmetry_count; h++) add_symmetry(s, image_by_index, &h, &counts);
-    if (!counts.own) counts.own = 1;
-    if (!counts.least) counts.least = 1;
-    return counts;
-}
-
-static bool is_counted_by_ranks(const search *s) {
-    return s->state.least_rank != 0;
-}
-
-static void count_filling(search *s) {
-    symmetry_counts c = count_symmetries(s);
-    double symmetries = s->problem->round ? 1.0 : s->problem->symmetry_count;
-    if (!is_counted_by_ranks(s)) c.least = s->problem->round ? c.least : s->problem->symmetry_count;
-    s->result->fillings += symmetries / c.least;
-    s->result->distinct += s->problem->round ? (double)c.own / c.least : (double)c.own / c.least;
+    return true;
 }
 
 static bool keep_other(search *s) {
@@ -185,7 +175,7 @@ static bool keep_other(search *s) {
 }
 
 static bool take_filling(search *s) {
-    count_filling(s);
+    if (!count_filling(s)) return false;
     if (s->result->found_other && !s->options->all) return true;
     if (s->result->found_drawn && s->result->found_other) return true;
     if (dt_is_drawn(&s->state)) s->result->found_drawn = true;
@@ -234,8 +224,9 @@ static bool try_next(search *s, bool *laid) {
     s->laid_steps++;
     *laid = false;
     if (s->frames.count == 1 && s->problem->symmetry_count + s->problem->round > 1) {
-        s->state.least_rank = 0;
-        s->state.least_rank = root_rank(s, *candidate);
+        s->state.rank = rank_of;
+        s->state.rank_context = s;
+        s->state.least_rank = (uint32_t)f->next; /* ranks begin at 1 */
     }
     if (!fits_near(s, *candidate, &fits, &rough)) return false;
     if (!fits) return true;
@@ -253,8 +244,7 @@ static bool push_list(search *s, const dt_list *list) {
         if (!dt_array_push(&s->candidates, placement)) return false;
         f.count++;
     }
-    if (!dt_array_push(&s->frames, f)) return false;
-    return s->frames.count > 1 || note_roots(s, &s->frames.items[0]);
+    return dt_array_push(&s->frames, f);
 }
 
 /* Opens the next gap; where there is none, the search is blind here. */
@@ -316,11 +306,13 @@ static bool walk(search *s) {
         if (laid && !descend(s)) return false;
     }
     s->result->exhausted = s->frames.count == 0;
+    s->result->counted = !s->tally.full;
     return true;
 }
 
 static bool run(search *s) {
     if (!dt_state_make(s->problem, &s->state) || !dt_state_lay(&s->state, DT_CONTAINER)) return false;
+    dt_tally_start(&s->state.board, s->problem->tile_count, &s->tally);
     bool started = s->problem->round ? push_rim_frame(s) : push_frame(s);
     return started && walk(s);
 }
@@ -332,7 +324,7 @@ dt_status dt_search_run(const dt_problem *problem, const dt_search_options *opti
     dt_state_free(&s.state);
     dt_array_free(&s.frames);
     dt_array_free(&s.candidates);
-    dt_map_free(&s.roots);
+    dt_tally_free(&s.tally);
     if (!done) {
         free(result.other);
         return DT_NO_MEMORY;

@@ -20,6 +20,7 @@ typedef struct dt_search_options {
 typedef struct dt_search_result {
     bool found_drawn, found_other;
     bool exhausted, blind, stopped;
+    bool counted;              /* fillings and distinct leave out none that was met */
     double fillings, distinct; /* seen so far */
     uint64_t steps;
     dt_pose *other;            /* per tile: from its drawn place to the first other filling; NULL where none. Free with free(). */

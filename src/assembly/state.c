@@ -144,6 +144,24 @@ static dt_box box_around(dt_point p, double margin) {
     return (dt_box){{p.x - margin, p.y - margin}, {p.x + margin, p.y + margin}};
 }
 
+/* Is there solid ground behind the line that bounds a gap? A slit between lines that nearly meet bounds nothing. edge: its direction;
+ * inside: an angle from there into the sector, at most half of it. */
+static bool is_backed(dt_state *state, dt_point at, double edge, double inside) {
+    static const double WIDTH_MM = 0.2, DEPTH_MM = 0.1;
+    double look = fmax(LEAST_LOOK_MM, WIDTH_MM / sin(fabs(inside)));
+    if (look > MOST_LOOK_MM) return false;
+    dt_point p = {at.x + look * cos(edge + inside), at.y + look * sin(edge + inside)};
+    if (!dt_state_near(state, box_around(p, 0.0), true)) return false;
+    for (size_t i = 0; i < state->near.count; i++)
+        if (dt_laid_depth(dt_board_laid(&state->board, state->near.items[i]), p).depth > DEPTH_MM) return true;
+    return false;
+}
+
+static bool are_edges_backed(dt_state *state, dt_point at, const owned_sector *before, const owned_sector *after) {
+    double back = fmin((before->to - before->from) / 2.0, PI / 6.0), on = fmin((after->to - after->from) / 2.0, PI / 6.0);
+    return is_backed(state, at, before->to, -back) && is_backed(state, at, after->from, on);
+}
+
 /* Is the middle of the gap bare, farther out than the lines that bound it could reach by their errors? */
 static bool is_certain(dt_state *state, dt_point at, double from, double to) {
     double half = (to - from) / 2.0, seat = state->problem->seat;
@@ -179,22 +197,20 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
     out->gap_count = 0;
     if (!read_sectors(state, spot, sectors, &count)) return false;
     sort_sectors(sectors, count);
-    double reach = -INFINITY;
-    uint32_t owner = 0;
+    owned_sector last = {0.0, -INFINITY, 0};
     for (size_t i = 0; i < count; i++)
-        if (sectors[i].to - 2.0 * PI > reach) {
-            reach = sectors[i].to - 2.0 * PI;
-            owner = sectors[i].owner;
+        if (sectors[i].to - 2.0 * PI > last.to) {
+            last = sectors[i];
+            last.from -= 2.0 * PI;
+            last.to -= 2.0 * PI;
         }
     for (size_t i = 0; i < count; i++) {
-        double width = sectors[i].from - reach;
+        double width = sectors[i].from - last.to;
+        dt_point at = state->board.spots.items[spot].at;
         if (width >= LEAST_GAP && width <= GAP_LIMIT && out->gap_count < DT_GAPS_PER_SPOT &&
-            is_certain(state, state->board.spots.items[spot].at, reach, sectors[i].from))
-            out->gaps[out->gap_count++] = (dt_gap){owner, sectors[i].owner};
-        if (sectors[i].to > reach) {
-            reach = sectors[i].to;
-            owner = sectors[i].owner;
-        }
+            is_certain(state, at, last.to, sectors[i].from) && are_edges_backed(state, at, &last, &sectors[i]))
+            out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner};
+        if (sectors[i].to > last.to) last = sectors[i];
     }
     return true;
 }
