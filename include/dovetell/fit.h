@@ -67,10 +67,13 @@ typedef struct dt_rival {
     dt_piece_id piece;
     bool only_flipped;     /* matches only when turned over */
 } dt_rival;
-/* The same pieces, loose or not and without the true one, each once, into rivals (room for as many as there are pieces). *hidden is the
- * estimated number of further ones, where lists were cut short: who they are is not known. DT_NO_MEMORY. */
-dt_status dt_fit_place_rivals(const dt_fit *fit, dt_piece_id place, const bool *known, dt_rival *rivals, size_t *count,
-                              double *hidden);
+/* Asks the same of many places, with scratch that is kept between them; borrows the fit. One thread at a time. DT_NO_MEMORY. */
+typedef struct dt_rivals dt_rivals;
+dt_status dt_rivals_new(const dt_fit *fit, dt_rivals **out);
+void dt_rivals_free(dt_rivals *rivals);
+/* The pieces of dt_fit_place_k, loose or not and without the true one, each once, into list (room for as many as there are pieces).
+ * *hidden is the estimated number of further ones, where lists were cut short: who they are is not known. DT_NO_MEMORY. */
+dt_status dt_rivals_of(dt_rivals *rivals, dt_piece_id place, const bool *known, dt_rival *list, size_t *count, double *hidden);
 size_t dt_fit_alike_side_count(const dt_fit *fit);    /* sides with k > 1 */
 size_t dt_fit_side_count(const dt_fit *fit);          /* piece-to-piece sides */
 double dt_fit_mean_candidates(const dt_fit *fit);

@@ -1,119 +1,78 @@
-/* Which pieces match several sides of a place at one pose. The list of ways of one side leads; each way is tried on all sides, moved
- * a little where that is what it takes, by the minimax fit of two outlines over all courses at once. */
+/* Which pieces match several sides of a place at one pose. The list of ways of one side leads; each way is tried on all sides
+ * (stand.c). Invariant of the finder: no leader is marked between two questions. */
 #include "fit/crowd.h"
+#include "fit/stand.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const dt_side_entry *entry_of(const dt_fit *fit, dt_piece_id place, size_t index) {
-    return &fit->sides[fit->side_start[place.v] + index];
-}
-
-enum { MOST_KNOWN = 16, MOST_TRIED = 3, MOST_NEAR = 256 };
 static const double LEAST_CROWD = 0.5; /* fewer further pieces than this are not worth an estimate */
-
-typedef struct stand {
-    dt_fitter *fitter;
-    const dt_course *courses;
-    size_t course_count;
-    const dt_loop *loop;
-} stand;
-
-static double pulls_of_stand(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
-    const stand *s = context;
-    double most = 0.0;
-    *count = 0;
-    for (size_t i = 0; i < s->course_count; i++) {
-        size_t more;
-        most = fmax(most, dt_lay_pulls(&(dt_lay){&s->courses[i], s->loop, 1, INFINITY}, pose, pulls + *count, room - *count, &more));
-        *count += more;
-    }
-    return most;
-}
-
-static bool stands(const stand *s, double eye, dt_pose pose) {
-    size_t count;
-    double value = pulls_of_stand((void *)(uintptr_t)s, pose, s->fitter->pulls, s->fitter->room, &count);
-    if (value <= eye) return true;
-    if (value > 3.0 * eye) return false;
-    dt_rigid_fit fit = {.source = pulls_of_stand, .context = (void *)(uintptr_t)s, .centre = s->courses[0].centre, .radius = 0.0,
-                        .enough_mm = eye, .hopeless_mm = eye, .step_mm = 0.005 * eye, .pulls = s->fitter->pulls, .rows = s->fitter->rows,
-                        .room = s->fitter->room};
-    for (size_t i = 0; i < s->course_count; i++)
-        fit.radius = fmax(fit.radius, s->courses[i].radius + dt_point_distance(fit.centre, s->courses[i].centre));
-    return dt_rigid_fit_run(&fit, &pose) <= eye;
-}
-
-typedef struct known_sides {
-    uint32_t indices[MOST_KNOWN];
-    dt_course courses[MOST_KNOWN];
-    const dt_side_entry *entries[MOST_KNOWN];
-    size_t count;
-    size_t leading; /* with the fewest ways, a list that is whole before one that is not */
-    size_t least_k;
-} known_sides;
-
-static const dt_side_class *class_of_side(const dt_fit *fit, const dt_side_entry *entry) {
-    return &fit->side_classes.items[entry->class_id];
-}
-
-static bool leads(const dt_side_class *a, const dt_side_class *b) {
-    return a->whole != b->whole ? a->whole : a->count < b->count;
-}
-
-/* Sides too short to tell anything are left out. */
-static void gather(const dt_fit *fit, dt_piece_id place, const bool *known, known_sides *out) {
-    size_t sides = fit->side_start[place.v + 1] - fit->side_start[place.v];
-    out->count = out->leading = 0;
-    out->least_k = fit->count;
-    for (uint32_t i = 0; i < sides && out->count < MOST_KNOWN; i++) {
-        const dt_side_entry *entry = entry_of(fit, place, i);
-        if (!known[i] || entry->class_id == UINT32_MAX || class_of_side(fit, entry)->everywhere) continue;
-        if (entry->k < out->least_k) out->least_k = entry->k;
-        out->indices[out->count] = i;
-        out->entries[out->count] = entry;
-        if (leads(class_of_side(fit, entry), class_of_side(fit, out->entries[out->leading]))) out->leading = out->count;
-        out->count++;
-    }
-}
-
-static dt_status lay_courses(const dt_fit *fit, dt_piece_id place, dt_arena *arena, known_sides *sides) {
-    dt_status status = DT_OK;
-    for (size_t i = 0; i < sides->count && status == DT_OK; i++) {
-        dt_path path;
-        status = dt_fit_side_path(fit, place.v, sides->indices[i], arena, &path);
-        if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), arena, &sides->courses[i]);
-    }
-    return status;
-}
 
 /* By leader of a class: a walker on which all sides stand, upright and turned over, plus 1; 0 = none. */
 typedef struct standing {
     uint32_t walker[2];
 } standing;
 
-static bool has_rivals(const dt_fit *fit, const dt_side_class *class, uint32_t own) {
-    for (uint32_t i = class->first; i < class->first + class->count; i++)
-        if (fit->walkers[fit->found.items[i].walker].leader != own) return true;
-    return false;
+struct dt_rivals {
+    const dt_fit *fit;
+    dt_arena arena;
+    dt_fitter fitter;
+    dt_point *probes;   /* by side, DT_PROBES each */
+    standing *marks;    /* by leader */
+    uint32_t *marked;   /* leaders with a mark, in the order in which they were found */
+    size_t marked_count;
+};
+
+static const dt_side_class *class_of_side(const dt_fit *fit, const dt_side_entry *entry) {
+    return &fit->side_classes.items[entry->class_id];
+}
+
+/* ---- the question ---- */
+
+static bool leads(const dt_side_class *a, const dt_side_class *b) {
+    return a->whole != b->whole ? a->whole : a->count < b->count;
+}
+
+/* The known sides, the one with the fewest ways in front (a list that is whole before one that is not). Sides too short to tell
+ * anything are left out. */
+static void gather(const dt_rivals *r, dt_piece_id place, const bool *known, dt_question *q) {
+    const dt_fit *fit = r->fit;
+    uint32_t first = fit->side_start[place.v], sides = fit->side_start[place.v + 1] - first;
+    for (uint32_t i = 0; i < sides && q->count < DT_MOST_SHOWN; i++) {
+        const dt_side_entry *entry = &fit->sides[first + i];
+        if (!known[i] || entry->class_id == UINT32_MAX || class_of_side(fit, entry)->everywhere) continue;
+        dt_shown *side = &q->sides[q->count++];
+        side->entry = entry;
+        side->probes = r->probes + (size_t)(first + i) * DT_PROBES;
+        side->laid = false;
+        if (!leads(class_of_side(fit, entry), class_of_side(fit, q->sides[0].entry))) continue;
+        dt_shown leading = *side;
+        *side = q->sides[0];
+        q->sides[0] = leading;
+    }
+}
+
+/* ---- the listed ways ---- */
+
+static void mark(dt_rivals *r, const dt_walker *walker, uint32_t index) {
+    standing *s = &r->marks[walker->leader];
+    if (!s->walker[0] && !s->walker[1]) r->marked[r->marked_count++] = walker->leader;
+    s->walker[walker->over] = index + 1;
 }
 
 /* Ways of one leader come scattered in the list, so those that stand are marked. The place's own class is not looked at. */
-static dt_status find_standing(const dt_fit *fit, dt_piece_id place, known_sides *sides, dt_arena *arena, standing *out) {
-    const dt_side_entry *leading = sides->entries[sides->leading];
-    const dt_side_class *class = class_of_side(fit, leading);
-    dt_pose back = dt_pose_inverse(leading->to_class);
-    dt_fitter fitter;
-    if (!has_rivals(fit, class, fit->class_of[place.v])) return DT_OK;
-    dt_status status = lay_courses(fit, place, arena, sides);
-    if (status == DT_OK) status = dt_fitter_new(arena, &fitter);
+static dt_status find_standing(dt_rivals *r, uint32_t own, dt_question *q) {
+    const dt_fit *fit = r->fit;
+    const dt_side_class *class = class_of_side(fit, q->sides[0].entry);
+    dt_pose back = dt_pose_inverse(q->sides[0].entry->to_class);
+    dt_status status = DT_OK;
     for (uint32_t i = class->first; i < class->first + class->count && status == DT_OK; i++) {
         const dt_found *found = &fit->found.items[i];
         const dt_walker *walker = &fit->walkers[found->walker];
-        stand s = {&fitter, sides->courses, sides->count, &walker->loop};
-        uint32_t *mark = &out[walker->leader].walker[walker->over];
-        if (*mark || walker->leader == fit->class_of[place.v]) continue;
-        if (stands(&s, fit->eye, dt_pose_compose(back, found->pose))) *mark = found->walker + 1;
+        bool stands = false;
+        if (walker->leader == own || r->marks[walker->leader].walker[walker->over]) continue;
+        status = dt_question_stands(q, q->count, &walker->loop, dt_pose_compose(back, found->pose), &stands);
+        if (stands) mark(r, walker, found->walker);
     }
     return status;
 }
@@ -135,84 +94,113 @@ static size_t list_class(const dt_fit *fit, uint32_t leader, uint32_t place, con
     return count;
 }
 
-typedef struct tried {
-    bool alike, stands;
-} tried;
-
-/* A sampled piece, by all of its sides that were found: does it look like the leading side, and does it stand on all known ones? */
-static tried try_piece(const dt_fit *fit, dt_fitter *fitter, const known_sides *sides, const dt_crowd_find *found, size_t count, uint32_t leader) {
-    const dt_course *leading = &sides->courses[sides->leading];
-    tried t = {false, false};
-    for (size_t i = 0; i < count && !t.stands; i++) {
-        const dt_loop *loop = &fit->walkers[found[i].side->walker].loop;
-        double rms;
-        if (found[i].side->leader != leader) continue;
-        dt_pose pose = dt_stretch_align(leading, loop, found[i].side->start, &rms);
-        stand one = {fitter, leading, 1, loop}, all = {fitter, sides->courses, sides->count, loop};
-        if (rms > fit->eye || !stands(&one, fit->eye, pose)) continue;
-        t.alike = true;
-        t.stands = stands(&all, fit->eye, pose);
-    }
-    return t;
+/* The place's own class matches whatever shows; with nothing to go by, everyone does. */
+static size_t list_rivals(const dt_rivals *r, uint32_t place, bool nothing_shows, dt_rival *out) {
+    const dt_fit *fit = r->fit;
+    size_t count = list_class(fit, fit->class_of[place], place, NULL, out);
+    for (uint32_t leader = 0; leader < fit->count && nothing_shows; leader++)
+        if (fit->class_of[leader] == leader && leader != fit->class_of[place])
+            count += list_class(fit, leader, place, NULL, out + count);
+    for (size_t i = 0; i < r->marked_count; i++)
+        count += list_class(fit, r->marked[i], place, &r->marks[r->marked[i]], out + count);
+    return count;
 }
 
-/* Of the sampled pieces that look like the leading side, those that stand on all known sides too, as a share. */
-static dt_status share_standing(const dt_fit *fit, known_sides *sides, dt_arena *arena, double *share) {
-    const dt_side_entry *leading = sides->entries[sides->leading];
-    dt_crowd_find found[MOST_NEAR];
-    dt_fitter fitter;
-    size_t count = dt_crowd_near(fit, leading, arena, found, MOST_NEAR), alike = 0, stand_too = 0;
-    dt_status status = lay_courses(fit, (dt_piece_id){leading->piece}, arena, sides);
-    if (status == DT_OK) status = dt_fitter_new(arena, &fitter);
-    size_t stride = 1 + count / MOST_TRIED;
-    for (size_t i = 0; i < count && status == DT_OK; i += stride) {
-        tried t = try_piece(fit, &fitter, sides, found, count, found[i].side->leader);
-        alike += t.alike;
-        stand_too += t.stands;
+/* ---- the ways that are not listed ---- */
+
+/* Of the crowd of the leading side, the share that stands on all sides. */
+static dt_status share_standing(dt_question *q, double *share) {
+    const dt_side_entry *leading = q->sides[0].entry;
+    size_t count, standing_too = 0;
+    double alike;
+    const dt_crowd_pick *picks = dt_crowd_picks(q->fit, leading->class_id, &count, &alike);
+    dt_pose back = dt_pose_inverse(leading->to_class);
+    dt_status status = DT_OK;
+    for (size_t i = 0; i < count && status == DT_OK; i++) {
+        bool stands = false;
+        status = dt_question_stands(q, q->count, &q->fit->walkers[picks[i].walker].loop, dt_pose_compose(back, picks[i].pose), &stands);
+        standing_too += stands;
     }
-    if (status == DT_OK) *share = alike ? (double)stand_too / (double)alike : 0.0;
+    if (status == DT_OK) *share = count ? fmin((double)standing_too / alike, 1.0) : 0.0;
     return status;
 }
 
-static dt_status estimate_hidden(const dt_fit *fit, known_sides *sides, dt_arena *arena, double *hidden) {
-    const dt_side_class *class = class_of_side(fit, sides->entries[sides->leading]);
+static dt_status estimate_hidden(dt_question *q, double *hidden) {
+    const dt_side_class *class = class_of_side(q->fit, q->sides[0].entry);
     double share = 1.0;
     if (class->whole || class->crowd < LEAST_CROWD) return DT_OK;
-    dt_status status = sides->count > 1 ? share_standing(fit, sides, arena, &share) : DT_OK;
+    dt_status status = q->count > 1 ? share_standing(q, &share) : DT_OK;
     if (status == DT_OK) *hidden = share * class->crowd;
     return status;
 }
 
-dt_status dt_fit_place_rivals(const dt_fit *fit, dt_piece_id place, const bool *known, dt_rival *out, size_t *count,
-                              double *hidden) {
-    dt_arena scratch = DT_ARENA((size_t)256 << 20);
-    known_sides sides;
-    size_t listed = 0;
-    double more = 0.0;
-    standing *marks = DT_TAKE(&scratch, fit->count, standing);
-    dt_status status = marks ? DT_OK : DT_NO_MEMORY;
-    gather(fit, place, known, &sides);
-    if (status == DT_OK && sides.count) status = find_standing(fit, place, &sides, &scratch, marks);
-    if (status == DT_OK && sides.count) status = estimate_hidden(fit, &sides, &scratch, &more);
-    for (uint32_t leader = 0; leader < fit->count && status == DT_OK; leader++) {
-        bool own = leader == fit->class_of[place.v], stands_there = marks[leader].walker[0] || marks[leader].walker[1];
-        if (fit->class_of[leader] != leader || !(own || stands_there || sides.count == 0)) continue;
-        listed += list_class(fit, leader, place.v, stands_there ? &marks[leader] : NULL, out + listed);
+/* ---- the finder ---- */
+
+static dt_status take_probes(dt_rivals *r) {
+    dt_status status = DT_OK;
+    for (uint32_t i = 0; i < r->fit->side_count && status == DT_OK; i++) {
+        const dt_side_entry *entry = &r->fit->sides[i];
+        dt_arena scratch = DT_ARENA((size_t)16 << 20);
+        dt_path path;
+        if (entry->class_id == UINT32_MAX) continue;
+        status = dt_fit_side_path(r->fit, entry->piece, entry->index, &scratch, &path);
+        if (status == DT_OK)
+            dt_path_points(path, 0.0, dt_path_length(path) / (DT_PROBES - 1), DT_PROBES, r->probes + (size_t)i * DT_PROBES);
+        dt_arena_free(&scratch);
     }
-    dt_arena_free(&scratch);
+    return status;
+}
+
+dt_status dt_rivals_new(const dt_fit *fit, dt_rivals **out) {
+    dt_rivals *r = calloc(1, sizeof *r);
+    if (!r) return DT_NO_MEMORY;
+    *r = (dt_rivals){.fit = fit, .arena = DT_ARENA((size_t)256 << 20)};
+    dt_status status = dt_fitter_new(&r->arena, &r->fitter);
+    r->probes = DT_TAKE(&r->arena, fit->side_count * DT_PROBES, dt_point);
+    r->marks = DT_TAKE(&r->arena, fit->count, standing);
+    r->marked = DT_TAKE(&r->arena, fit->count, uint32_t);
+    if (!r->probes || !r->marks || !r->marked) status = DT_NO_MEMORY;
+    if (status == DT_OK) status = take_probes(r);
+    if (status == DT_OK) *out = r;
+    else dt_rivals_free(r);
+    return status;
+}
+
+void dt_rivals_free(dt_rivals *rivals) {
+    if (!rivals) return;
+    dt_arena_free(&rivals->arena);
+    free(rivals);
+}
+
+static void forget(dt_rivals *r) {
+    for (size_t i = 0; i < r->marked_count; i++) r->marks[r->marked[i]] = (standing){{0, 0}};
+    r->marked_count = 0;
+}
+
+dt_status dt_rivals_of(dt_rivals *r, dt_piece_id place, const bool *known, dt_rival *out, size_t *count, double *hidden) {
+    dt_arena scratch = DT_ARENA((size_t)256 << 20);
+    dt_question q = {.fit = r->fit, .fitter = &r->fitter, .arena = &scratch};
+    double more = 0.0;
+    gather(r, place, known, &q);
+    dt_status status = q.count ? find_standing(r, r->fit->class_of[place.v], &q) : DT_OK;
+    if (status == DT_OK && q.count) status = estimate_hidden(&q, &more);
     if (status == DT_OK) {
-        *count = listed;
+        *count = list_rivals(r, place.v, q.count == 0, out);
         *hidden = more;
     }
+    forget(r);
+    dt_arena_free(&scratch);
     return status;
 }
 
 size_t dt_fit_place_k(const dt_fit *fit, dt_piece_id place, const bool *known, const bool *loose) {
     size_t listed = 0, k = 1;
     double hidden;
+    dt_rivals *finder = NULL;
     dt_rival *rivals = calloc(fit->count, sizeof *rivals);
-    if (rivals && dt_fit_place_rivals(fit, place, known, rivals, &listed, &hidden) == DT_OK)
+    if (rivals && dt_rivals_new(fit, &finder) == DT_OK && dt_rivals_of(finder, place, known, rivals, &listed, &hidden) == DT_OK)
         for (size_t i = 0; i < listed; i++) k += !loose || loose[rivals[i].piece.v];
+    dt_rivals_free(finder);
     free(rivals);
     return k;
 }

@@ -33,6 +33,11 @@ typedef struct survey {
     DT_ARRAY(run) runs; /* of the piece at hand, in walking order */
 } survey;
 
+/* Without hypot's care for overflow: millimetres on a sheet. */
+static double length_of(dt_point v) {
+    return sqrt(dt_point_dot(v, v));
+}
+
 static dt_point side_point(const dt_seam *seam, const dt_side *side, size_t i) {
     size_t n = seam->path.count;
     return seam->path.points[side->reversed ? n - 1 - i : i];
@@ -67,7 +72,7 @@ static bool unbend(survey *s, double bend) {
     if (!dt_array_push(&s->unbent, at)) return false;
     for (size_t i = 1; i < s->chain.count; i++) {
         dt_point d = dt_point_sub(s->chain.items[i], s->chain.items[i - 1]);
-        double length = hypot(d.x, d.y), turn = -bend * (walked + length / 2.0), c = cos(turn), w = sin(turn);
+        double length = length_of(d), turn = -bend * (walked + length / 2.0), c = cos(turn), w = sin(turn);
         at = dt_point_add(at, (dt_point){c * d.x - w * d.y, w * d.x + c * d.y});
         walked += length;
         if (!dt_array_push(&s->unbent, at)) return false;
@@ -81,7 +86,7 @@ typedef struct cone {
 
 /* Narrows the cone to the rays from the origin that pass p within eye; false when none is left. */
 static bool narrow(cone *c, dt_point p, double eye, bool *open) {
-    double distance = hypot(p.x, p.y);
+    double distance = length_of(p);
     if (distance <= eye) return true;
     double sine = eye / distance, cosine = sqrt(1.0 - sine * sine);
     dt_point low = {cosine * p.x + sine * p.y, cosine * p.y - sine * p.x};
@@ -107,22 +112,40 @@ static size_t run_end(const survey *s, size_t from) {
     size_t i = from + 1;
     for (; i < s->unbent.count; i++) {
         dt_point d = dt_point_sub(p[i], p[from]);
-        double distance = hypot(d.x, d.y);
+        double distance = length_of(d);
         if (!narrow(&c, d, s->eye, &open) || distance < reached - s->eye) break;
         reached = fmax(reached, distance);
     }
     return i - 1;
 }
 
-/* The longest plain stretches of the chain that are at least `least` long, one behind the other. */
-static bool find_runs(survey *s, double bend, double least) {
+/* Whether the chain is surely too bent for a plain run over the next `steps` steps. Points of a run lie within the eye of a ray from
+ * its first point and turn back by an eye at most, hence within 2.3 eyes of the line to any one of them that is 4 eyes away. */
+static bool bends_off(const survey *s, size_t from, size_t steps) {
+    const dt_point *p = s->unbent.items + from;
+    dt_point along = dt_point_sub(p[steps], p[0]);
+    double away = length_of(along), most = 2.5 * s->eye * away;
+    if (away < 4.0 * s->eye) return false;
+    for (size_t part = 1; part < 4; part++)
+        if (fabs(dt_point_cross(along, dt_point_sub(p[part * steps / 4], p[0]))) > most) return true;
+    return false;
+}
+
+/* The longest plain stretches of the chain, as long as its side, that are at least `least` long, one behind the other. */
+static bool find_runs(survey *s, double bend, double least, double length) {
     size_t stride = (size_t)fmax(1.0, floor(least / (8.0 * STEP_EYES * s->eye)));
+    if (length < least) return true; /* as the crow flies a run is no longer than its side */
     if (!unbend(s, bend)) return false;
-    for (size_t i = 0; i + 1 < s->unbent.count;) {
+    size_t fewest = (size_t)fmax(1.0, floor(least * (double)(s->unbent.count - 1) / length));
+    for (size_t i = 0; i + fewest < s->unbent.count;) {
+        if (bends_off(s, i, fewest)) {
+            i += stride;
+            continue;
+        }
         size_t end = run_end(s, i);
-        double length = dt_point_distance(s->unbent.items[i], s->unbent.items[end]);
-        bool is_run = length >= least;
-        if (is_run && !dt_array_push(&s->runs, (run){s->chain.items[i], s->chain.items[end], length})) return false;
+        double chord = dt_point_distance(s->unbent.items[i], s->unbent.items[end]);
+        bool is_run = chord >= least;
+        if (is_run && !dt_array_push(&s->runs, (run){s->chain.items[i], s->chain.items[end], chord})) return false;
         i = is_run ? end : i + stride;
     }
     return true;
@@ -134,7 +157,7 @@ static bool turns_back(const survey *s) {
     dt_point chord = dt_point_sub(p[s->chain.count - 1], p[0]);
     for (size_t i = 1; i < s->chain.count; i++)
         if (dt_point_dot(dt_point_sub(p[i], p[i - 1]), chord) < 0.0) return true;
-    return hypot(chord.x, chord.y) <= s->eye;
+    return length_of(chord) <= s->eye;
 }
 
 /* A rim side is plain by its own measure; an inner one only where it is as long as a rim side would be. */
@@ -144,7 +167,7 @@ static uint8_t look_of_side(survey *s, const dt_side *side, double *plain, bool 
     double least = seam->b.v == DT_OUTSIDE.v ? fmin(s->least_run, LEAST_LEG * seam->length) : s->least_run;
     *failed |= !sample(s, side);
     for (int i = 0; i < s->bend_count && !*failed && s->runs.count == first; i++)
-        *failed |= !find_runs(s, s->bends[i], least);
+        *failed |= !find_runs(s, s->bends[i], least, seam->length);
     *plain = 0.0;
     for (size_t i = first; i < s->runs.count; i++) *plain += s->runs.items[i].length;
     if (*plain > 0.0) return LOOK_PLAIN;

@@ -183,6 +183,7 @@ dt_status dt_rating_new(const dt_pieces *pieces, const dt_graph *graph, const dt
     status = assess(&b, &a);
     if (status == DT_OK && !fill_rating(&b, &a, effort ? effort : &standard, rating)) status = DT_NO_MEMORY;
 done:
+    rival_finder_free(b.m.context);
     if (status == DT_OK) {
         *out = rating;
     } else {

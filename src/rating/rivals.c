@@ -5,6 +5,7 @@
 struct rival_finder {
     const dt_pieces *pieces;
     const dt_fit *fit;
+    dt_rivals *places;
     bool two_sided;
     bool *known;           /* by side of the place at hand */
     dt_rival *found;       /* room for one a piece */
@@ -49,7 +50,12 @@ rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const
     }
     f->known = DT_TAKE(arena, most_sides, bool);
     f->found = DT_TAKE(arena, count, dt_rival);
-    return f->known && f->found && list_twins(f, count, arena) ? f : NULL;
+    if (f->known && f->found && list_twins(f, count, arena) && dt_rivals_new(fit, &f->places) == DT_OK) return f;
+    return NULL;
+}
+
+void rival_finder_free(rival_finder *finder) {
+    if (finder) dt_rivals_free(finder->places);
 }
 
 static void add(const rival_finder *f, uint32_t piece, bool only_flipped, model_rivals *out) {
@@ -73,6 +79,6 @@ void rivals_of_place(const model *m, uint32_t place, const uint32_t *turn, model
         return;
     }
     mark_known(f, place, turn);
-    out->failed |= dt_fit_place_rivals(f->fit, (dt_piece_id){place}, f->known, f->found, &count, &out->hidden) != DT_OK;
+    out->failed |= dt_rivals_of(f->places, (dt_piece_id){place}, f->known, f->found, &count, &out->hidden) != DT_OK;
     for (size_t i = 0; i < count; i++) add(f, f->found[i].piece.v, f->found[i].only_flipped, out);
 }
