@@ -15,24 +15,18 @@
  */
 #include "small_part.h"
 
+#include "prism.h"
 #include <dovetell/pieces.h>
-
 #include <math.h>
 #include <stdlib.h>
 
-#define RADIUS_MM 15.875
-#define SHORT_MM 25.4
-#define LONG_MM 57.15
-#define MIDDLE_MM (SHORT_MM + RADIUS_MM) /* the roof is at z = MIDDLE_MM + x */
-#define LONGEST_MM 65.3775               /* sqrt(31.75^2 + 57.15^2): from the floor's low edge to the roof's high one */
+#define LONGEST_MM 65.3775 /* sqrt(31.75^2 + 57.15^2): from the floor's low edge to the roof's high one */
 
-#define SAFE_SIDE_MM 0.02
-#define COARSE_MM 0.2
+#define COARSE_MM 0.8
 #define SIMPLER_MM 0.0125 /* corners of the hull that stand out by less are left out: smaller, hence on the safe side */
 #define GRID_SLACK_MM 6.0 /* a pose of the grid that misses by more is no start for a descent */
 
-#define PI 3.14159265358979323846
-enum { MOST_CORNERS = 96, TURNS = 48, RISES = 10, HEADINGS = 16, STARTS = 6, CAREFUL = 2 };
+enum { TURNS = 48, RISES = 10, HEADINGS = 16, STARTS = 6, CAREFUL = 2 };
 #define FIRST_STEP (PI / 24)  /* half of the grid's */
 #define SMALLEST_STEP 0.0004  /* radians: 0.01 mm at 25 mm */
 #define HOPE_MM 80.0          /* gained by what is left of a descent, for each radian of its step: seldom above 40 */
@@ -42,151 +36,32 @@ typedef struct pose {
     double turn, rise, heading; /* radians */
 } pose;
 
-typedef struct prism {
-    dt_point corners[MOST_CORNERS];
-    size_t count;
-    double thickness;
-} prism;
-
-/* The prism in a pose, seen from above: two corners for each of the hull's, and what floor and roof ask for. */
-typedef struct shadow {
-    dt_point at[2 * MOST_CORNERS]; /* along e, along the level part of f */
-    size_t count;
-    double height[MOST_CORNERS], lowest; /* of the lower face */
-    double level, steep, thickness; /* cos and sin of the rise */
-} shadow;
-
-typedef struct circle {
-    dt_point centre;
-    double radius;
-} circle;
-
-/* ---- smallest enclosing circles ---- */
-
-static circle circle_of_two(dt_point a, dt_point b) {
-    return (circle){dt_point_scale(dt_point_add(a, b), 0.5), dt_point_distance(a, b) / 2};
-}
-
-static circle circle_of_three(dt_point a, dt_point b, dt_point c) {
-    dt_point u = dt_point_sub(b, a), v = dt_point_sub(c, a);
-    double d = 2 * dt_point_cross(u, v), uu = dt_point_dot(u, u), vv = dt_point_dot(v, v);
-    if (fabs(d) < 1e-12) return (circle){a, INFINITY};
-    dt_point to = {(v.y * uu - u.y * vv) / d, (u.x * vv - v.x * uu) / d};
-    return (circle){dt_point_add(a, to), hypot(to.x, to.y)};
-}
-
-#define ROUNDING_MM 1e-9
-
-static bool encloses(circle c, const dt_point *points, size_t count) {
-    double most = (c.radius + ROUNDING_MM) * (c.radius + ROUNDING_MM);
-    for (size_t i = 0; i < count; i++) {
-        double dx = points[i].x - c.centre.x, dy = points[i].y - c.centre.y;
-        if (dx * dx + dy * dy > most) return false;
-    }
-    return true;
-}
-
-typedef struct support {
-    dt_point points[4];
-    size_t count;
-} support;
-
-/* Smallest circle round the support (at most four points, the last on its rim), and the points that hold it. */
-static circle hold(support *s) {
-    circle best = {s->points[0], s->count == 1 ? 0.0 : INFINITY};
-    support held = *s;
-    dt_point last = s->points[s->count - 1];
-    for (size_t i = 0; i + 1 < s->count; i++) {
-        circle c = circle_of_two(s->points[i], last);
-        if (c.radius < best.radius && encloses(c, s->points, s->count)) {
-            best = c;
-            held = (support){{s->points[i], last}, 2};
-        }
-        for (size_t j = i + 1; j + 1 < s->count; j++) {
-            c = circle_of_three(s->points[i], s->points[j], last);
-            if (c.radius >= best.radius || !encloses(c, s->points, s->count)) continue;
-            best = c;
-            held = (support){{s->points[i], s->points[j], last}, 3};
-        }
-    }
-    *s = held;
-    return best;
-}
-
-static size_t farthest(const dt_point *points, size_t count, dt_point from, double *distance) {
-    size_t best = 0;
-    double most = -1.0;
-    for (size_t i = 0; i < count; i++) {
-        double dx = points[i].x - from.x, dy = points[i].y - from.y, d2 = dx * dx + dy * dy;
-        if (d2 <= most) continue;
-        most = d2;
-        best = i;
-    }
-    *distance = sqrt(most);
-    return best;
-}
-
-/* Adds the farthest point until none is outside; the radius grows each time, so it ends (Gaertner, Fast and robust smallest
- * enclosing balls, 1999, in the plane). */
-static circle enclosing_circle(const dt_point *points, size_t count) {
-    support s = {{points[0]}, 1};
-    circle c = {points[0], 0.0};
-    for (size_t rounds = 0; rounds <= count; rounds++) {
-        double distance;
-        size_t i = farthest(points, count, c.centre, &distance);
-        if (distance <= c.radius + ROUNDING_MM) break;
-        s.points[s.count++] = points[i];
-        c = hold(&s);
-    }
-    return c;
-}
+/* ---- one pose ---- */
 
 /* Least radius of a circle round all points with its centre on the line through `on` along `way`: convex in the place along the
- * line, so by halving on its slope. */
-static double radius_on_line(const dt_point *points, size_t count, dt_point on, dt_point way) {
-    double low = -2 * LONGEST_MM, high = 2 * LONGEST_MM, distance = 0.0;
+ * line, so by halving on its slope, from the stretch that the points lie beside. It changes by at most the distance moved, so
+ * INFINITY is returned as soon as it cannot get below `limit`. */
+static double radius_on_line(const dt_point *points, size_t count, dt_point on, dt_point way, double limit) {
+    double low = INFINITY, high = -INFINITY, distance = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        double along = (points[i].x - on.x) * way.x + (points[i].y - on.y) * way.y;
+        if (along < low) low = along;
+        if (along > high) high = along;
+    }
     while (high - low > SAFE_SIDE_MM / 10) {
         double middle = (low + high) / 2;
-        dt_point centre = dt_point_add(on, dt_point_scale(way, middle));
-        size_t i = farthest(points, count, centre, &distance);
-        if (dt_point_dot(dt_point_sub(points[i], centre), way) > 0) low = middle;
+        dt_point centre = {on.x + middle * way.x, on.y + middle * way.y};
+        size_t i = farthest_from(points, count, centre, &distance);
+        if (distance - (high - low) / 2 > limit) return INFINITY;
+        if ((points[i].x - centre.x) * way.x + (points[i].y - centre.y) * way.y > 0) low = middle;
         else high = middle;
     }
     return distance;
 }
 
-/* ---- one pose ---- */
-
-static double width_along(const prism *p, double turn) {
-    double c = cos(turn), s = sin(turn), low = INFINITY, high = -INFINITY;
-    for (size_t i = 0; i < p->count; i++) {
-        double u = c * p->corners[i].x + s * p->corners[i].y;
-        if (u < low) low = u;
-        if (u > high) high = u;
-    }
-    return high - low;
-}
-
-static void cast(const prism *p, double turn, double rise, shadow *out) {
-    double c = cos(turn), s = sin(turn);
-    out->level = cos(rise);
-    out->steep = sin(rise);
-    out->thickness = p->thickness;
-    out->count = 2 * p->count;
-    out->lowest = INFINITY;
-    for (size_t i = 0; i < p->count; i++) {
-        double u = c * p->corners[i].x + s * p->corners[i].y, v = c * p->corners[i].y - s * p->corners[i].x;
-        out->at[2 * i] = (dt_point){u, v * out->level};
-        out->at[2 * i + 1] = (dt_point){u, v * out->level - p->thickness * out->steep};
-        out->height[i] = v * out->steep;
-        out->lowest = fmin(out->lowest, out->height[i]);
-    }
-    out->lowest += fmin(0.0, p->thickness * out->level); /* tipped over, the other face is the lower one */
-}
-
 /* Radius that the cylinder would need at this heading; `free` = the smallest circle round the shadow wherever the axis is.
- * INFINITY when it misses by more than the slack. */
-static double radius_needed(const shadow *s, double heading, circle free, double slack) {
+ * INFINITY when it is above the limit. */
+static double radius_needed(const shadow *s, double heading, circle free, double limit) {
     dt_point x = {cos(heading), -sin(heading)}; /* the body's x axis in the shadow's frame */
     double roof = -INFINITY, most_x = -INFINITY;
     double upper = fmax(0.0, s->thickness * (s->level + s->steep * x.y)); /* the upper face nears the roof by this much */
@@ -197,15 +72,17 @@ static double radius_needed(const shadow *s, double heading, circle free, double
     }
     double axis = -(roof + upper - s->lowest - MIDDLE_MM); /* the axis may lie at x = axis or below */
     if (dt_point_dot(free.centre, x) <= axis) return free.radius;
-    if (most_x - axis > RADIUS_MM + slack) return INFINITY;
+    if (most_x - axis > limit) return INFINITY;
     dt_point on = dt_point_scale(x, axis), way = {-x.y, x.x};
-    return radius_on_line(s->at, s->count, on, way);
+    return radius_on_line(s->at, s->count, on, way, limit);
 }
 
-static double radius_in_pose(const prism *p, pose q) {
+/* INFINITY when it is above the limit. *held = what holds the shadow's circle in a pose near by, and then in this one. */
+static double radius_in_pose(const prism *p, pose q, double limit, support *held) {
     shadow s;
-    cast(p, q.turn, q.rise, &s);
-    return radius_needed(&s, q.heading, enclosing_circle(s.at, s.count), INFINITY);
+    prism_cast(p, q.turn, q.rise, &s);
+    circle free = circle_round(s.at, s.count, limit, held);
+    return free.radius > limit ? INFINITY : radius_needed(&s, q.heading, free, limit);
 }
 
 static bool fits_in(double radius) {
@@ -238,12 +115,13 @@ static void keep_start(hunt *h, pose q, double radius) {
 /* All headings of one turn and rise. True when one fits. */
 static bool try_headings(hunt *h, double turn, double rise) {
     shadow s;
-    cast(h->p, turn, rise, &s);
-    circle free = enclosing_circle(s.at, s.count);
+    prism_cast(h->p, turn, rise, &s);
+    support held = {.count = 0};
+    circle free = circle_round(s.at, s.count, RADIUS_MM + GRID_SLACK_MM, &held);
     if (free.radius > RADIUS_MM + GRID_SLACK_MM) return false;
     for (int k = 0; k < HEADINGS; k++) {
         pose q = {turn, rise, 2 * PI * k / HEADINGS};
-        double radius = radius_needed(&s, q.heading, free, GRID_SLACK_MM);
+        double radius = radius_needed(&s, q.heading, free, RADIUS_MM + GRID_SLACK_MM);
         if (fits_in(radius)) {
             *h->found = (start){q, radius};
             return true;
@@ -266,7 +144,7 @@ static bool try_grid(hunt *h, double narrowest_turn) {
     if (try_rises(h, narrowest_turn) || try_rises(h, narrowest_turn + PI)) return true;
     for (int k = 1; k < TURNS; k++) {
         double turn = narrowest_turn + 2 * PI * k / TURNS;
-        if (2 * k == TURNS || width_along(h->p, turn) > 2 * RADIUS_MM) continue;
+        if (2 * k == TURNS || prism_width(h->p, turn) > 2 * RADIUS_MM) continue;
         if (try_rises(h, turn)) return true;
     }
     return false;
@@ -289,11 +167,12 @@ typedef struct manner {
 static start descend(const prism *p, start s, manner how) {
     uint64_t state = 1;
     int failed = 0;
+    support held = {.count = 0};
     for (double step = how.step; step > SMALLEST_STEP && !fits_in(s.radius);) {
         if (s.radius > RADIUS_MM + NEAR_MM + HOPE_MM * step) break;
         pose q = {s.pose.turn + step * next_random(&state), s.pose.rise + step * next_random(&state),
                   s.pose.heading + step * next_random(&state)};
-        double radius = radius_in_pose(p, q);
+        double radius = radius_in_pose(p, q, s.radius, &held);
         failed = radius < s.radius ? 0 : failed + 1;
         if (radius < s.radius) s = (start){q, radius};
         if (failed < how.tries) continue;
@@ -328,7 +207,7 @@ static double narrowest_width(const prism *p, double *turn) {
     double least = INFINITY;
     for (size_t i = 0; i < p->count; i++) {
         dt_point side = dt_point_sub(p->corners[(i + 1) % p->count], p->corners[i]);
-        double square = atan2(side.y, side.x) + PI / 2, width = width_along(p, square);
+        double square = atan2(side.y, side.x) + PI / 2, width = prism_width(p, square);
         if (width >= least) continue;
         least = width;
         *turn = square;
@@ -366,7 +245,8 @@ static bool stands_upright(double width, double height, double thickness) {
 /* Does a pose that fitted the hull without some of its corners do for all of them, with a little moving? */
 static bool still_fits(const prism *p, start *found) {
     if (found->radius == INFINITY) return false;
-    found->radius = radius_in_pose(p, found->pose);
+    support held = {.count = 0};
+    found->radius = radius_in_pose(p, found->pose, INFINITY, &held);
     *found = descend(p, *found, hasty);
     return fits_in(found->radius);
 }
@@ -380,7 +260,7 @@ bool small_part_hull_fits(dt_path hull, rectangle box, double thickness_mm) {
         double turn = 0.0;
         double width = narrowest_width(&p, &turn);
         if (width > 2 * RADIUS_MM || longest_chord(&p) > LONGEST_MM) return false;
-        if (stands_upright(width, width_along(&p, turn + PI / 2), thickness_mm)) continue;
+        if (stands_upright(width, prism_width(&p, turn + PI / 2), thickness_mm)) continue;
         if (!still_fits(&p, &found) && !search_poses(&p, turn, &found)) return false;
     }
     return true;
