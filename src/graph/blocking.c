@@ -7,14 +7,19 @@
  *  3. The boxes' difference bounds that arc: where it lies in what is known to be blocked, the runs need no look.
  *  4. All differences of two connected bodies are connected, so what is free is one arc, or nothing.
  * Runs whose boxes meet come first: along a shared border two opposite stretches block almost half a circle by
- * themselves, and the rest mostly falls to fact 3. */
+ * themselves, and the rest mostly falls to fact 3.
+ * Outlines that are not reduced touch. Then every arc is open: moved along its end, the stretches only graze each other, and
+ * whatever is really in the way (inside a and b) is met by a stretch across the direction too. The parallelogram of two stretches that
+ * share a corner has the origin for a corner; what a stretch blocks that belongs to both is the half plane on a's side. */
 #include "graph/blocking.h"
 
 #include "base/array.h"
+#include <math.h>
 
 typedef struct search {
     const body *a, *b;
     directions *blocked;
+    bool touching;
     DT_ARRAY(blocking_pair) stack;
     DT_ARRAY(blocking_pair) later;
 } search;
@@ -51,10 +56,53 @@ static dt_path leaf_path(const body *b, uint32_t node) {
     return (dt_path){b->points + leaf.start, leaf.count};
 }
 
+static void sort_turns(double *turns, size_t count) {
+    for (size_t i = 1; i < count; i++)
+        for (size_t k = i; k > 0 && turns[k - 1] > turns[k]; k--) {
+            double larger = turns[k - 1];
+            turns[k - 1] = turns[k];
+            turns[k] = larger;
+        }
+}
+
+/* What is left of the circle without the widest gap between the turns (ascending). */
+static arc without_widest_gap(const double *turns, size_t count) {
+    arc best = {turns[0], turns[count - 1]};
+    for (size_t i = 1; i < count; i++)
+        if (best.to - best.from > 4 - (turns[i] - turns[i - 1])) best = (arc){turns[i], turns[i - 1] + 4};
+    return best;
+}
+
+/* Adds what one stretch of a blocks of one of b, which may share an end or lie on each other. */
+static bool add_touching(search *s, dt_path a, dt_path b) {
+    double turns[4];
+    size_t count = 0;
+    for (int i = 0; i < 4; i++) {
+        dt_point difference = dt_point_sub(a.points[i / 2], b.points[i % 2]);
+        if (difference.x != 0 || difference.y != 0) turns[count++] = turn_of(difference);
+    }
+    if (count == 0) return true;
+    sort_turns(turns, count);
+    arc found = without_widest_gap(turns, count);
+    bool in_line = true; /* with the first */
+    for (size_t i = 1; i < count; i++) in_line = in_line && fabs(remainder(turns[i] - turns[0], 2)) < DIRECTIONS_SEAL;
+    if (in_line && found.to - found.from < 1) return true; /* end to end, or one behind the other: nothing in between */
+    if (in_line) {
+        double back = turn_of(dt_point_sub(a.points[0], a.points[1]));
+        found = (arc){back, back + 2};
+    } else if (found.to - found.from > 2 + DIRECTIONS_SEAL) {
+        found = (arc){0, 4}; /* they cross in spite of lines.h */
+        s->blocked->over_zero = true;
+    }
+    return directions_cover(s->blocked, found) || directions_add(s->blocked, found);
+}
+
 static bool add_stretches(search *s, dt_path a, dt_path b) {
     for (size_t i = 0; i + 1 < a.count; i++)
-        for (size_t j = 0; j + 1 < b.count; j++)
-            if (!add_runs(s, (dt_path){a.points + i, 2}, (dt_path){b.points + j, 2})) return false;
+        for (size_t j = 0; j + 1 < b.count; j++) {
+            dt_path one = {a.points + i, 2}, two = {b.points + j, 2};
+            if (!(s->touching ? add_touching : add_runs)(s, one, two)) return false;
+        }
     return true;
 }
 
@@ -97,13 +145,20 @@ static bool look_at_all(search *s) {
     return true;
 }
 
-dt_status blocking_add(const body *a, const body *b, blocking_scratch *scratch, directions *blocked) {
-    search s = {.a = a, .b = b, .blocked = blocked};
+static dt_status add_blocked(search s, blocking_scratch *scratch) {
     s.stack.items = scratch->stack, s.stack.room = scratch->stack_room;
     s.later.items = scratch->later, s.later.room = scratch->later_room;
     bool done = look_at_all(&s);
     *scratch = (blocking_scratch){s.stack.items, s.later.items, s.stack.room, s.later.room};
     return done ? DT_OK : DT_NO_MEMORY;
+}
+
+dt_status blocking_add(const body *a, const body *b, blocking_scratch *scratch, directions *blocked) {
+    return add_blocked((search){.a = a, .b = b, .blocked = blocked}, scratch);
+}
+
+dt_status blocking_add_touching(const body *a, const body *b, blocking_scratch *scratch, directions *blocked) {
+    return add_blocked((search){.a = a, .b = b, .blocked = blocked, .touching = true}, scratch);
 }
 
 void blocking_scratch_free(blocking_scratch *scratch) {

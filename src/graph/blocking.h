@@ -28,4 +28,9 @@ bool blocking_bound(dt_box a, dt_box b, arc *out);
  * that border on each other along m stretches. */
 dt_status blocking_add(const body *a, const body *b, blocking_scratch *scratch, directions *blocked);
 
+/* The same for outlines that are not reduced and may share stretches and corners, but nothing inside (body_of_outline).
+ * *blocked must be an open set: what is left of the circle are the directions in which b may slide along a, closed, down to a
+ * single one. */
+dt_status blocking_add_touching(const body *a, const body *b, blocking_scratch *scratch, directions *blocked);
+
 #endif

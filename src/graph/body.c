@@ -356,6 +356,10 @@ done:
     return status;
 }
 
+dt_status body_of_outline(dt_path outline, body *out) {
+    return border_of(outline, NULL, 0, out) ? DT_OK : DT_NO_MEMORY;
+}
+
 dt_status body_of_piece(const dt_piece *piece, double r, body *out) {
     return body_new(piece->outline, piece->holes, piece->hole_count, r, piece->inside, out);
 }

@@ -32,6 +32,8 @@ typedef struct body {
  * `inside` stands for a piece of which nothing is left. DT_NO_MEMORY. O(n log n) where few stretches lie within r of
  * each other. */
 dt_status body_new(dt_path outline, const dt_path *holes, size_t hole_count, double r, dt_point inside, body *out);
+/* The outline as it is. */
+dt_status body_of_outline(dt_path outline, body *out);
 dt_status body_of_piece(const dt_piece *piece, double r, body *out);
 void body_free(body *b);
 

@@ -54,12 +54,19 @@ double arc_degrees(arc a) {
     return turn_to_degrees(a.to) - turn_to_degrees(a.from);
 }
 
+/* How near two arcs must come to be one; negative: how far they must overlap. */
+static double seal_of(const directions *set) {
+    return set->open ? -DIRECTIONS_SEAL : DIRECTIONS_SEAL;
+}
+
 /* Adds [from, to] within [0, 4]: everything it meets, or nearly meets, becomes one arc. */
 static bool add_straight(directions *set, double from, double to) {
+    double seal = seal_of(set);
+    if (to - from < -2 * seal) return true; /* an open arc of no width is nothing */
     size_t first = 0;
-    while (first < set->count && set->items[first].to < from - DIRECTIONS_SEAL) first++;
+    while (first < set->count && set->items[first].to < from - seal) first++;
     size_t last = first;
-    for (; last < set->count && set->items[last].from <= to + DIRECTIONS_SEAL; last++) {
+    for (; last < set->count && set->items[last].from <= to + seal; last++) {
         from = fmin(from, set->items[last].from);
         to = fmax(to, set->items[last].to);
     }
@@ -73,6 +80,7 @@ static bool add_straight(directions *set, double from, double to) {
 
 bool directions_add(directions *set, arc a) {
     if (a.to <= 4) return add_straight(set, a.from, a.to);
+    set->over_zero = set->over_zero || (a.from < 4 - DIRECTIONS_SEAL && a.to > 4 + DIRECTIONS_SEAL);
     return add_straight(set, a.from, 4) && add_straight(set, 0, fmin(a.to - 4, 4));
 }
 
@@ -94,22 +102,27 @@ static arc gap_after(const directions *set, size_t i) {
     return gap.from >= 4 ? (arc){gap.from - 4, gap.to - 4} : gap;
 }
 
+/* Is there a direction between arc i and the next? Where arcs of an open set end at 0 because they were cut there, there is none. */
+static bool is_gap(const directions *set, size_t i, arc gap) {
+    if (!set->open) return gap.to - gap.from > DIRECTIONS_SEAL;
+    return i + 1 < set->count || !set->over_zero || gap.to - gap.from > DIRECTIONS_SEAL;
+}
+
 bool directions_are_all(const directions *set) {
-    if (set->count != 1) return false;
-    arc gap = gap_after(set, 0);
-    return gap.to - gap.from <= DIRECTIONS_SEAL;
+    return set->count == 1 && !is_gap(set, 0, gap_after(set, 0));
 }
 
 bool directions_widest_gap(const directions *set, arc *out) {
-    arc best = {0, 0};
-    if (set->count == 0) best = (arc){0, 4};
+    arc best = {0, 4};
+    bool found = set->count == 0;
     for (size_t i = 0; i < set->count; i++) {
         arc gap = gap_after(set, i);
-        if (gap.to - gap.from > best.to - best.from + DIRECTIONS_SEAL) best = gap;
+        if (!is_gap(set, i, gap) || (found && gap.to - gap.from <= best.to - best.from + DIRECTIONS_SEAL)) continue;
+        best = (arc){gap.from, fmax(gap.from, gap.to)};
+        found = true;
     }
-    if (best.to - best.from <= DIRECTIONS_SEAL) return false;
-    *out = best;
-    return true;
+    if (found) *out = best;
+    return found;
 }
 
 double directions_gap_degrees(const directions *set) {
@@ -124,6 +137,7 @@ double directions_gap_degrees(const directions *set) {
 
 void directions_clear(directions *set) {
     set->count = 0;
+    set->over_zero = false;
 }
 
 void directions_free(directions *set) {

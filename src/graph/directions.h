@@ -4,7 +4,9 @@
  * angle, but with y / (|x| + |y|): that keeps the order of angles, opposite directions are exactly 2 apart, and no sine
  * or arc tangent rounds it. An arc runs counter-clockwise, as seen, from `from` in [0, 4) to `to` >= from, which may
  * pass 4.
- * Invariant of a set: arcs ascending, inside [0, 4], each more than DIRECTIONS_SEAL from the next.
+ * Invariant of a set: arcs ascending, inside [0, 4], each more than DIRECTIONS_SEAL from the next. In an OPEN set the ends of
+ * arcs are not in it: two arcs may touch, and the direction between them is a gap without width; they become one only where
+ * they overlap by more than DIRECTIONS_SEAL.
  */
 #ifndef DOVETELL_GRAPH_DIRECTIONS_H
 #define DOVETELL_GRAPH_DIRECTIONS_H
@@ -21,6 +23,8 @@ typedef struct arc {
 typedef struct directions {
     arc *items;
     size_t count, room;
+    bool open;      /* set before the first arc */
+    bool over_zero; /* of an open set: the direction 0 lies inside an arc */
 } directions;
 
 /* Turn of the vector (x, y) of the drawing (y down); it must not be zero. */
@@ -36,7 +40,8 @@ double arc_degrees(arc a);
 bool directions_add(directions *set, arc a); /* false: no memory */
 bool directions_cover(const directions *set, arc a);
 bool directions_are_all(const directions *set);
-/* The widest arc that is not in the set; of equal ones (to within the seal) the first. False when the set is all. */
+/* The widest arc that is not in the set, a single direction where the set is open; of equal ones (to within the seal) the
+ * first. False when the set is all. */
 bool directions_widest_gap(const directions *set, arc *out);
 double directions_gap_degrees(const directions *set); /* all gaps added up */
 void directions_clear(directions *set);

@@ -67,8 +67,10 @@ static dt_status find_joints(dt_graph *g, solids *s, const dt_watch *watch, free
         if (i % 64 == 0 && dt_watch_stopped(watch)) return DT_STOPPED;
         dt_neighbours *pair = &g->near.pairs[i];
         dt_status status = solids_freedom(s, pair->a.v, pair->b.v, &freedoms[i]);
+        freedom exact = freedoms[i];
+        if (status == DT_OK) status = solids_sharpen(s, &exact);
         if (status != DT_OK) return status;
-        note_joint(pair, &freedoms[i]);
+        note_joint(pair, &exact);
         count_joint(&g->interlock, pair->joint);
     }
     return DT_OK;

@@ -1,12 +1,16 @@
-/* The reduced pieces of a draft and what they block of each other. No kerf is taken as very little kerf, so that pieces
- * that only slide along each other never count as overlapping by a rounding error. */
+/* The reduced pieces of a draft and what they block of each other. Corners lie on a grid of a micrometre, so a straight tab that is
+ * drawn aslant may come out a hair wider at its end: no kerf is taken as so little that this never locks what may slide. The
+ * freedom of single joints is then worked out once more on the outlines themselves. */
 #include "graph/solids.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* Half of the least kerf, mm: far above the rounding of coordinates (1e-13), and 0.0002 degrees on a knob of 1 mm. */
-#define LEAST_REDUCTION_MM 2e-6
+/* Half of the least kerf, mm: how far the grid may have moved a point, half the diagonal of a micrometre, and a little more. */
+#define LEAST_REDUCTION_MM 0.00075
+/* Degrees. The play of the least kerf opens a joint by less on any tab longer than 0.2 mm. Where it opens more, a kink of a micrometre
+ * had closed it, which nobody drew. */
+#define OPENED_BY_PLAY 0.5
 #define DEEPEST 64 /* levels of a tree over 2^32 pieces, with room */
 
 static bool list_members(solids *s) {
@@ -32,14 +36,17 @@ static bool make_boxes(solids *s) {
     return true;
 }
 
-static dt_status reduce_pieces(const dt_pieces *pieces, double r, solids *s) {
+static dt_status reduce_pieces(const dt_pieces *pieces, double kerf_mm, solids *s) {
+    double r = fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM);
     s->bodies = calloc(s->count, sizeof *s->bodies);
     s->puzzle = malloc(s->count * sizeof *s->puzzle);
-    if (!s->bodies || !s->puzzle) return DT_NO_MEMORY;
+    s->outlines = kerf_mm > 0 ? NULL : calloc(s->count, sizeof *s->outlines);
+    if (!s->bodies || !s->puzzle || (!(kerf_mm > 0) && !s->outlines)) return DT_NO_MEMORY;
     for (uint32_t i = 0; i < s->count; i++) {
         const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
         s->puzzle[i] = piece->puzzle;
         dt_status status = body_of_piece(piece, r, &s->bodies[i]);
+        if (status == DT_OK && s->outlines) status = body_of_outline(piece->outline, &s->outlines[i]);
         if (status != DT_OK) return status;
     }
     return DT_OK;
@@ -47,7 +54,7 @@ static dt_status reduce_pieces(const dt_pieces *pieces, double r, solids *s) {
 
 dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out) {
     solids s = {.count = (uint32_t)dt_pieces_count(pieces), .puzzle_count = (uint32_t)dt_pieces_puzzle_count(pieces)};
-    dt_status status = reduce_pieces(pieces, fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM), &s);
+    dt_status status = reduce_pieces(pieces, kerf_mm, &s);
     if (status == DT_OK && !(list_members(&s) && make_boxes(&s))) status = DT_NO_MEMORY;
     if (status == DT_OK)
         *out = s;
@@ -58,13 +65,16 @@ dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out) {
 
 void solids_free(solids *s) {
     for (uint32_t i = 0; s->bodies && i < s->count; i++) body_free(&s->bodies[i]);
+    for (uint32_t i = 0; s->outlines && i < s->count; i++) body_free(&s->outlines[i]);
     free(s->bodies);
+    free(s->outlines);
     free(s->puzzle);
     free(s->members);
     free(s->start);
     free(s->boxes);
     blocking_scratch_free(&s->scratch);
     directions_free(&s->set);
+    directions_free(&s->touch);
     *s = (solids){0};
 }
 
@@ -75,6 +85,20 @@ dt_status solids_freedom(solids *s, uint32_t a, uint32_t b, freedom *out) {
     *out = (freedom){.a = a, .b = b};
     out->any = directions_widest_gap(&s->set, &out->widest);
     if (out->any) out->degrees = directions_gap_degrees(&s->set);
+    return DT_OK;
+}
+
+dt_status solids_sharpen(solids *s, freedom *f) {
+    if (!s->outlines || !f->any) return DT_OK;
+    directions_clear(&s->touch);
+    s->touch.open = true;
+    dt_status status = blocking_add_touching(&s->outlines[f->a], &s->outlines[f->b], &s->scratch, &s->touch);
+    if (status != DT_OK) return status;
+    double degrees = directions_gap_degrees(&s->touch);
+    arc gap;
+    if (f->degrees - degrees > OPENED_BY_PLAY || !directions_widest_gap(&s->touch, &gap)) return DT_OK;
+    f->widest = gap;
+    f->degrees = degrees;
     return DT_OK;
 }
 

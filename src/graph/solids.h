@@ -22,12 +22,13 @@ typedef struct freedom {
 
 typedef struct solids {
     body *bodies;
+    body *outlines; /* not reduced; NULL where there is a kerf */
     uint32_t *puzzle; /* of each piece */
     uint32_t *members, *start;
     dt_box *boxes;
     uint32_t count, puzzle_count;
     blocking_scratch scratch;
-    directions set; /* scratch */
+    directions set, touch; /* scratch */
 } solids;
 
 static inline uint32_t solids_puzzle_size(const solids *s, uint32_t puzzle) {
@@ -38,6 +39,10 @@ dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out);
 void solids_free(solids *s);
 
 dt_status solids_freedom(solids *s, uint32_t a, uint32_t b, freedom *out);
+
+/* The freedom without any play, exactly, where there is no kerf: *f is what solids_freedom found, and changes. Where only the
+ * grid of a micrometre stands in the way it stays as it is. */
+dt_status solids_sharpen(solids *s, freedom *f);
 
 /* Adds to *blocked the directions in which piece p runs into any other piece of its puzzle, across voids and bays too.
  * Only pieces that could add something are looked at: O(log n) where the set holds what p's neighbours block. */

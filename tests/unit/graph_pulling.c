@@ -1,4 +1,5 @@
 /* What holds together and what falls apart: known answers from outside, and laws. Sources beside each check. */
+#include "brute_blocking.h"
 #include "graph/blocking.h"
 #include "puzzle.h"
 
@@ -141,6 +142,95 @@ START_TEST(mushroom_and_dovetail_hold_a_tab_slides_a_straight_cut_is_free) {
     ck_assert_int_eq(dt_graph_pair(p.graph, 0)->joint, DT_FREE);
     ck_assert_double_eq_tol(dt_graph_pair(p.graph, 0)->free_degrees, 180, 1e-3);
     puzzle_free(&p);
+}
+END_TEST
+
+/* ---- the same without kerf: exact ---- */
+
+typedef struct square_case {
+    size_t count;
+    double cut[12][2];
+    bool locks;
+    double half; /* degrees, on both sides of straight down */
+} square_case;
+
+/* The table "Pulling apart" (own derivation): atan(1 / 2) = 26.565 degrees for the taper. */
+static const square_case square_cases[] = {
+    {2, {{7, 3}, {0, 3}}, false, 90},
+    {6, {{7, 3}, {4, 3}, {4, 5}, {3, 5}, {3, 3}, {0, 3}}, false, 0},
+    {10, {{7, 3}, {4, 3}, {4, 4}, {5, 4}, {5, 5}, {2, 5}, {2, 4}, {3, 4}, {3, 3}, {0, 3}}, true, 0},
+    {6, {{7, 3}, {5, 3}, {4, 5}, {3, 5}, {2, 3}, {0, 3}}, false, 26.56505117707799},
+    {6, {{7, 3}, {4, 3}, {5, 5}, {2, 5}, {3, 3}, {0, 3}}, true, 0},
+};
+enum { SQUARE_CASES = sizeof square_cases / sizeof *square_cases };
+
+/* The joint of a case, turned counter-clockwise as seen, without kerf; the freedom of the piece that begins below. */
+static dt_neighbours turned_joint(const square_case *c, double degrees, dt_point *below, dt_interlock *whole) {
+    draft *d = square_with(c->cut, c->count);
+    draft_transform(d, dt_pose_about(degrees, false, (dt_point){0, 0}, (dt_point){50, 50}), 1);
+    puzzle p = puzzle_of(d, 0);
+    ck_assert_uint_eq(p.count, 2);
+    dt_neighbours joint = *dt_graph_pair(p.graph, 0);
+    *whole = *dt_graph_interlock(p.graph);
+    *below = dt_point_sub(dt_pieces_get(p.pieces, (dt_piece_id){1})->inside, dt_pieces_get(p.pieces, (dt_piece_id){0})->inside);
+    puzzle_free(&p);
+    return joint;
+}
+
+/* Square to the axes the corners lie on the grid: all answers are exact to rounding. */
+START_TEST(no_kerf_is_exact) {
+    const square_case *c = &square_cases[_i];
+    for (int quarter = 0; quarter < 4; quarter++) {
+        dt_point to_b;
+        dt_interlock whole;
+        dt_neighbours joint = turned_joint(c, 90 * quarter, &to_b, &whole);
+        ck_assert_int_eq(joint.joint, c->locks ? DT_LOCKED : c->half > 30 ? DT_FREE : DT_SLIDES);
+        ck_assert(whole.holds_together == c->locks);
+        if (c->locks) continue;
+        ck_assert_double_eq_tol(joint.slide_to - joint.slide_from, 2 * c->half, 1e-9);
+        ck_assert_double_eq_tol(joint.free_degrees, 2 * c->half, 1e-9);
+        double middle = fmod((joint.slide_from + joint.slide_to) / 2, 360), away = atan2(-to_b.y, to_b.x) * 180 / 3.14159265358979323846;
+        ck_assert_double_lt(fabs(remainder(middle, 90)), 1e-9);
+        ck_assert_double_lt(fabs(remainder(middle - away, 360)), 45);
+    }
+}
+END_TEST
+
+/* Aslant, the grid of a micrometre moves corners: nothing may lock by that which slides, nor the other way round. A micrometre on a
+ * side of 2 mm is 0.03 degrees. */
+START_TEST(no_kerf_aslant_is_as_exact_as_the_grid) {
+    for (int k = 0; k < SQUARE_CASES; k++) {
+        const square_case *c = &square_cases[k];
+        dt_point to_b;
+        dt_interlock whole;
+        double degrees = 3.7 + 11.3 * _i;
+        dt_neighbours joint = turned_joint(c, degrees, &to_b, &whole);
+        ck_assert_msg(joint.joint == (c->locks ? DT_LOCKED : c->half > 30 ? DT_FREE : DT_SLIDES), "case %d turned by %g", k, degrees);
+        ck_assert(whole.holds_together == c->locks);
+        if (c->locks) continue;
+        ck_assert_double_eq_tol(joint.free_degrees, 2 * c->half, 0.1);
+        double middle = (joint.slide_from + joint.slide_to) / 2;
+        ck_assert_double_lt(fabs(remainder(middle - 270 - degrees, 180)), 0.1);
+    }
+}
+END_TEST
+
+/* Without kerf is the limit of ever less kerf: whole sheets of tabs and of knobs. */
+START_TEST(no_kerf_is_the_limit_of_little_kerf) {
+    draft *d[2] = {draft_new(), draft_new()};
+    for (int k = 0; k < 2; k++) {
+        if (_i % 2) draft_knobbed_sheet(d[k], 3, 4, 24, (unsigned)_i, false);
+        else draft_tabs(d[k], &(tabs){3, 4, (unsigned)_i, 0.05, 0.6});
+    }
+    puzzle none = puzzle_of(d[0], 0), little = puzzle_of(d[1], 0.002);
+    for (size_t i = 0; i < dt_graph_pair_count(none.graph); i++) {
+        const dt_neighbours *a = dt_graph_pair(none.graph, i), *b = dt_graph_pair(little.graph, i);
+        ck_assert_int_eq(a->joint, b->joint);
+        ck_assert_double_le(a->free_degrees, b->free_degrees + 1e-9);
+        ck_assert_double_eq_tol(a->free_degrees, b->free_degrees, 0.5);
+    }
+    puzzle_free(&none);
+    puzzle_free(&little);
 }
 END_TEST
 
@@ -344,6 +434,9 @@ Suite *suite_graph_pulling(void) {
     tcase_add_test(cases, convex_pieces_never_hold_together);
     tcase_add_test(cases, stomachion_has_20_pairs);
     tcase_add_test(cases, mushroom_and_dovetail_hold_a_tab_slides_a_straight_cut_is_free);
+    tcase_add_loop_test(cases, no_kerf_is_exact, 0, SQUARE_CASES);
+    tcase_add_loop_test(cases, no_kerf_aslant_is_as_exact_as_the_grid, 0, 16);
+    tcase_add_loop_test(cases, no_kerf_is_the_limit_of_little_kerf, 0, 6);
     tcase_add_test(cases, a_locked_pair_may_still_fall_apart);
     tcase_add_test(cases, a_group_comes_off_where_no_piece_does);
     tcase_add_test(cases, what_lies_across_a_void_holds_too);
