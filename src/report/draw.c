@@ -353,6 +353,8 @@ void draw_style(dt_text *out) {
                      ".f{fill:none;stroke:#b3261e}.fd{fill:#b3261e}.fn{fill:#fff;font-weight:bold}"
                      ".tw{fill:none;stroke:#12507b;stroke-width:.8;stroke-dasharray:2 .8;stroke-linejoin:round}"
                      ".td{fill:#12507b}.tl{fill:#fff;font-weight:bold}"
-                     ".mv{fill:#12507b;fill-opacity:.55;stroke:#0b2f49;stroke-width:.4}"
+                     ".m0{fill:#e69f00}.m1{fill:#56b4e9}.m2{fill:#2fb58a}.m3{fill:#f0e442}.m4{fill:#dd96bb}.m5{fill:#e8793a}"
+                     ".m0,.m1,.m2,.m3,.m4,.m5{fill-rule:evenodd;stroke:#1d2b2c;stroke-width:.4;stroke-linejoin:round}"
+                     ".still .t0,.still .t1,.still .t2,.still .t3,.still .t4,.still .t5{fill:#fbfbf8}"
                      "</style>\n");
 }

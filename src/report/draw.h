@@ -8,7 +8,9 @@
  *   n      number of a piece                     w      border of a whimsy
  *   f      ring round a fault                    fn     its number
  *   tw     border of a twin                      tl     its letter
- *   mv     a piece that lies elsewhere
+ *   m0-m5  a piece that lies elsewhere in another  still  round pieces that lie as drawn beside those
+ *          assembly, in one of six colours that colour-blind people can tell apart (Okabe and Ito, Color Universal Design,
+ *          2008; a little lighter, for dark numbers on them)
  */
 #ifndef DOVETELL_REPORT_DRAW_H
 #define DOVETELL_REPORT_DRAW_H
@@ -18,6 +20,7 @@
 
 enum {
     DRAW_TINTS = 6,
+    DRAW_MOVED_COLOURS = 6,
     DRAW_EXACT_PIECES = 400 /* up to here the drawing follows the outlines to 0.01 mm */
 };
 

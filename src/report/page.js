@@ -37,6 +37,10 @@
   const tabs = [];
   let shown = null;
 
+  function build(tab) {
+    tab.built = true;
+    if (tab.build) tab.build(tab.section);
+  }
   function showTab(id, focus) {
     const tab = tabs.find((t) => t.id === id);
     if (!tab || tab === shown) return;
@@ -47,15 +51,13 @@
       document.documentElement.classList.remove('view-' + shown.id);
     }
     shown = tab;
-    if (!tab.built) {
-      tab.built = true;
-      if (tab.build) tab.build(tab.section);
-    }
+    if (!tab.built) build(tab);
     tab.section.hidden = false;
     tab.button.setAttribute('aria-selected', 'true');
     tab.button.tabIndex = 0;
     document.documentElement.classList.add('view-' + id);
     if (focus) tab.button.focus();
+    else tab.button.scrollIntoView({block: 'nearest', inline: 'nearest'});
     emit('tab', id);
   }
 
@@ -81,6 +83,12 @@
     panel.append(tab.section);
   }
 
+  /* The overview is printed with what its numbers mean. */
+  window.addEventListener('beforeprint', () => {
+    const faults = tabs.find((t) => t.id === 'faults');
+    if (faults && !faults.built) build(faults);
+  });
+
   const overview = document.getElementById('overview');
   panel.prepend(bar, card);
   document.body.append(voice);
@@ -95,6 +103,9 @@
     emit('pick', picked);
   }
 
+  /* A row of a list: a button with words and, at its end, a value (or nothing). */
+  const row = (act, words, value) => el('button', {type: 'button', class: 'row', onclick: act}, el('span', {}, words),
+    value == null ? null : el('span', {class: 'off'}, value));
   const number = (id) => id + 1;
   const mm = (value) => (Math.abs(value) < 9.995 ? value.toFixed(2) : value.toFixed(1)) + ' mm';
   function minutes(value) {
@@ -104,7 +115,7 @@
   }
 
   window.dovetell = {
-    data, el, svg, on, emit, say, addTab, showTab, pick, number, mm, minutes, card,
+    data, el, svg, on, emit, say, addTab, showTab, pick, row, number, mm, minutes, card,
     get picked() { return picked; },
     get tab() { return shown && shown.id; },
   };

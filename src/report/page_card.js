@@ -2,7 +2,7 @@
  * the drawing of such a fit on the map, true to scale, with what it is off by. */
 'use strict';
 (() => {
-  const {data, el, svg, on, say, pick, number, mm, minutes, card, map} = window.dovetell;
+  const {data, el, svg, on, say, pick, row, number, mm, minutes, card, map} = window.dovetell;
   const p = data.pieces;
   const FLAGS = [[1, 'edge piece'], [2, 'corner'], [4, 'whimsy'], [8, 'small part'], [16, 'held by its neighbours']];
 
@@ -62,15 +62,14 @@
     const how = {twin: fit.real ? 'fits' : 'fits turned over', turner: 'fits', near: 'nearly fits', mate: 'mates',
       alike: 'looks right'}[fit.kind];
     const beside = (fit.beside >= 0 ? ', beside ' + number(fit.beside) : '') + (fit.long ? ', along ' + mm(fit.long) : '');
-    return [el('b', {class: 'kind ' + fit.kind}, how), ' ' + where + beside, el('span', {class: 'off'}, mm(fit.off))];
+    return [el('b', {class: 'kind ' + fit.kind}, how), ' ' + where + beside];
   }
   const MOST = 12;
   function fitList(title, list, other) {
     if (!list || !list.length) return null;
     const rank = {twin: 0, turner: 1, mate: 2, near: 3, alike: 4};
     const sorted = list.slice().sort((a, b) => rank[a.kind] - rank[b.kind] || (b.long || 0) - (a.long || 0) || a.off - b.off);
-    const items = sorted.slice(0, MOST).map((fit) => el('li', {}, el('button', {type: 'button', class: 'row', onclick: () => choose(fit)},
-      ...fitWords(fit, other(fit)))));
+    const items = sorted.slice(0, MOST).map((fit) => el('li', {}, row(() => choose(fit), fitWords(fit, other(fit)), mm(fit.off))));
     return [el('h3', {}, title), el('ul', {class: 'rows'}, items),
       sorted.length > MOST ? el('p', {class: 'quiet'}, 'and ' + (sorted.length - MOST) + ' more') : null];
   }

@@ -23,6 +23,7 @@
   const size = () => measured; /* of the stage, pixels */
   const scale = () => size().w / view.w; /* pixels to the millimetre */
 
+  const textHeights = texts.map((text) => Number(text.getAttribute('font-size')));
   const heights = data.pieces.numberHeight.slice().sort((a, b) => a - b);
   const usualHeight = heights[Math.floor(heights.length / 2)];
   const READABLE = 5.5;   /* height of a number in pixels */
@@ -46,7 +47,7 @@
     setBox(sheet);
     sheet.style.transform = '';
     drawn = {...view};
-    stage.classList.toggle('tiny', usualHeight * scale() < READABLE);
+    texts.forEach((text, at) => text.classList.toggle('tiny', textHeights[at] * scale() < READABLE));
     pieces.style.setProperty('--cut', Math.min(0.25, 1.3 / scale()) + 'px'); /* true to scale, but never thick when seen closely */
     emit('view');
   }
@@ -153,13 +154,14 @@
   function drawMarks() {
     for (const layer of layers.values()) drawLayer(layer);
   }
-  /* A ring with a number or letter that keeps its size on the screen; px = millimetres to the pixel. */
+  /* A ring with a label (or without) that keeps its size on the screen; px = millimetres to the pixel. */
   function marker(kind, x, y, label, px, chosen) {
-    const r = (chosen ? 15 : 10) * px;
+    const r = (chosen ? 15 : 10) * px, text = label == null ? '' : String(label), half = Math.max(9, 3.4 * text.length + 4) * px;
+    const at = {x: x + 1.25 * r + half - 9 * px, y: y - 1.25 * r};
     return svg('g', {class: 'marker ' + kind + (chosen ? ' chosen' : '')},
       svg('circle', {cx: x, cy: y, r, 'stroke-width': 2.5 * px}),
-      svg('circle', {class: 'disc', cx: x + 1.25 * r, cy: y - 1.25 * r, r: 9 * px}),
-      svg('text', {x: x + 1.25 * r, y: y - 1.25 * r + 4 * px, 'font-size': (String(label).length > 2 ? 9 : 11.5) * px}, label));
+      text && svg('rect', {class: 'disc', x: at.x - half, y: at.y - 9 * px, width: 2 * half, height: 18 * px, rx: 9 * px}),
+      text && svg('text', {x: at.x, y: at.y + 4 * px, 'font-size': 11.5 * px}, text));
   }
   /* A short text beside a place, on a ground so that it can be read over anything. */
   function label(x, y, text, px) {

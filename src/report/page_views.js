@@ -1,7 +1,7 @@
 /* The views beside the map: faults, places, joints and necks, difficulty. Each lists what it shows, and marks it on the map. */
 'use strict';
 (() => {
-  const {data, el, svg, on, say, addTab, showTab, pick, number, mm, minutes, map, showFit} = window.dovetell;
+  const {data, el, svg, on, say, addTab, showTab, pick, row, number, mm, minutes, map, showFit} = window.dovetell;
   const p = data.pieces;
   const MOST = 150; /* items of a list before "show all" */
 
@@ -15,13 +15,26 @@
     }}, 'Show all ' + items.length);
     return [list, more];
   }
-  const row = (act, ...children) => el('button', {type: 'button', class: 'row', onclick: act}, ...children);
   const around = (x, y, r) => [x - r, y - r, x + r, y + r];
   const usual = Math.sqrt(p.area.reduce((a, b) => a + b, 0) / Math.max(p.x.length, 1)); /* side of a usual piece, mm */
 
   /* ---- faults ---- */
   let fault = -1;
-  const faultMarks = (px) => data.faults.slice(0, 400).map((f, i) => map.marker('fault', f.x, f.y, i + 1, px, i === fault));
+  const MOST_MARKS = 400;
+  /* Rings for all; numbers that would lie over each other are one: "12 +3". The chosen fault keeps its own, on top. */
+  function faultMarks(px) {
+    const shown = data.faults.slice(0, MOST_MARKS).map((f, i) => ({...f, i, more: 0})), heads = [];
+    for (const f of shown) {
+      if (f.i === fault) continue;
+      const near = heads.find((h) => Math.abs(h.x - f.x) < 34 * px && Math.abs(h.y - f.y) < 18 * px);
+      if (near) near.more++;
+      else heads.push(f);
+    }
+    const labels = new Map(heads.map((f) => [f.i, f.i + 1 + (f.more ? ' +' + f.more : '')]));
+    const marks = shown.filter((f) => f.i !== fault).sort((a, b) => labels.has(a.i) - labels.has(b.i))
+      .map((f) => map.marker('fault', f.x, f.y, labels.get(f.i), px, false));
+    return fault < 0 || fault >= shown.length ? marks : [...marks, map.marker('fault', shown[fault].x, shown[fault].y, fault + 1, px, true)];
+  }
   function chooseFault(index) {
     fault = index;
     map.setLayer('faults', faultMarks);
@@ -31,47 +44,68 @@
   function buildFaults(section) {
     if (!data.faults.length) return section.append(el('p', {}, 'No fault: every line cuts free.'));
     section.append(data.texts.scale ? el('p', {}, data.texts.scale) : '', ...longList(data.faults, (f, i) =>
-      row(() => chooseFault(i), el('b', {class: 'badge fault', 'aria-label': 'Fault ' + (i + 1)}, i + 1), ' ' + f.text)));
+      row(() => chooseFault(i), [el('b', {class: 'badge fault', 'aria-label': 'Fault ' + (i + 1)}, i + 1), ' ' + f.text])));
   }
 
   /* ---- places ---- */
   const ofKind = (kind, real = true) => data.fits.filter((fit) => fit.kind === kind && (fit.real ?? true) === real);
   const twins = ofKind('twin');
   const paired = Array.from(new Set(twins.flatMap((fit) => [fit.piece, fit.place])));
-  const twinMarks = (px) => paired.map((id) => svg('path', {class: 'twin', d: map.outline(id), 'stroke-width': 2.5 * px,
-    'stroke-dasharray': 7 * px + ' ' + 3 * px}));
+  const twinMarks = (px) => paired.flatMap((id) => [svg('path', {class: 'twin-ground', d: map.outline(id), 'stroke-width': 4.5 * px}),
+    svg('path', {class: 'twin', d: map.outline(id), 'stroke-width': 2.5 * px, 'stroke-dasharray': 7 * px + ' ' + 3 * px})]);
   function fitSection(title, note, list) {
     return list.length ? [el('h3', {}, title), el('p', {class: 'quiet'}, note),
       ...longList(list, (fit) => row(() => { pick(fit.piece); showFit(fit); }, fit.text))] : [];
   }
-  let otherShown = false;
-  function toggleOther(button) {
+  /* ---- the other assembly: those that trade places in colour, each in the same one on both sides, all others plain ---- */
+  const COLOURS = 6;
+  const shift = map.home[2];
+  let otherShown = false, hideOther = () => {};
+  function otherMarks(px) {
+    const moved = (m, i, pose, x) => svg('path', {class: 'moved m' + i % COLOURS, d: map.outline(m.piece, pose), 'stroke-width': 1.5 * px,
+      transform: 'translate(' + x + ' 0)'});
+    const label = (m, pose, x) => {
+      const at = map.move(pose, [p.x[m.piece], p.y[m.piece]]), height = p.numberHeight[m.piece];
+      return height < 5.5 * px ? null : svg('text', {class: 'moved-number', x: at[0] + x, y: at[1] + 0.35 * height, 'font-size': height}, number(m.piece));
+    };
+    const stay = [1, 0, 0, 1, 0, 0];
+    return [svg('use', {href: '#pieces', x: shift}), ...data.other.flatMap((m, i) => [moved(m, i, stay, 0), moved(m, i, m.pose, shift)]),
+      ...data.other.flatMap((m) => [label(m, stay, 0), label(m, m.pose, shift)])];
+  }
+  function toggleOther(button, list) {
     otherShown = !otherShown;
     button.setAttribute('aria-pressed', otherShown);
-    const shift = map.home[2];
-    map.setLayer('other', !otherShown ? null : (px) => [
-      ...data.other.map((m) => svg('path', {class: 'moved', d: map.outline(m.piece), 'stroke-width': 2 * px})),
-      svg('use', {href: '#pieces', x: shift}),
-      ...data.other.map((m) => svg('path', {class: 'moved', d: map.outline(m.piece, m.pose), 'stroke-width': 2 * px,
-        transform: 'translate(' + shift + ' 0)'})),
-      ...data.other.slice(0, 200).flatMap((m) => {
-        const at = map.move(m.pose, [p.x[m.piece], p.y[m.piece]]);
-        return [svg('text', {class: 'moved-number', x: at[0] + shift, y: at[1] + 4 * px, 'font-size': 13 * px}, number(m.piece)),
-          svg('text', {class: 'moved-number', x: p.x[m.piece], y: p.y[m.piece] + 4 * px, 'font-size': 13 * px}, number(m.piece))];
-      })]);
+    list.hidden = !otherShown;
+    document.documentElement.classList.toggle('beside', otherShown);
+    if (otherShown) pick(-1);
+    map.setLayer('other', otherShown ? otherMarks : null);
     const [x, y, w, h] = map.home;
     map.showBox([x, y, x + (otherShown ? 2 * w : w), y + h], 0);
     say(otherShown ? 'The other assembly is drawn on the right.' : 'The draft alone.');
   }
+  function moveWords({piece, place, pose}) {
+    const flipped = pose[0] * pose[3] - pose[1] * pose[2] < 0, f = flipped ? -1 : 1;
+    const turn = Math.round(Math.atan2(f * pose[1], f * pose[0]) * 180 / Math.PI); /* clockwise, as y counts downwards */
+    const turned = turn === 0 ? '' : ', turned by ' + Math.abs(turn) + ' degrees' + (Math.abs(turn) === 180 ? '' : turn > 0 ? ' clockwise' : ' anticlockwise');
+    return 'Piece ' + number(piece) + (place === piece ? ' in its own place' : place >= 0 ? ' in the place of ' + number(place) : ' across several places') +
+      turned + (flipped ? ', turned over' : '');
+  }
+  function otherSection() {
+    if (!data.other.length) return [];
+    const list = el('div', {hidden: true}, ...longList(data.other, (m, i) => row(() => {
+      const box = map.joinBoxes(map.boxOf(m.piece), map.boxOf(m.piece, m.pose).map((v, at) => (at % 2 ? v : v + shift)));
+      map.showBox(box, 0.05);
+      say(moveWords(m) + '.');
+    }, [el('i', {class: 'swatch m' + i % COLOURS, 'aria-hidden': 'true'}), moveWords(m)])));
+    const button = el('button', {type: 'button', class: 'plain', 'aria-pressed': 'false', onclick: () => toggleOther(button, list)},
+      'The other way, beside the draft');
+    hideOther = () => { if (otherShown) toggleOther(button, list); };
+    return [button, list];
+  }
   function buildPlaces(section) {
     const sides = data.alikeSides.slice().sort((a, b) => b[2] - a[2] || b[3] - a[3] || a[0] - b[0]);
-    section.append(el('p', {}, data.texts.assembly + (data.texts.witness ? ' ' + data.texts.witness : '')));
-    if (data.other.length) {
-      const button = el('button', {type: 'button', class: 'plain', 'aria-pressed': 'false', onclick: () => toggleOther(button)},
-        'The other way, beside the draft');
-      section.append(button);
-    }
-    section.append(
+    section.append(el('p', {}, data.texts.assembly + (data.texts.witness ? ' ' + data.texts.witness : '')), ...otherSection(),
+      sides.length ? el('p', {class: 'quiet'}, 'The darker a piece on the map, the more pieces look right beside its neighbours.') : '',
       ...fitSection('Twins', 'Either piece drops into the place of the other.', twins),
       ...fitSection('Turners', 'They fit their own place another way.', ofKind('turner')),
       ...fitSection('False mates', 'A wrong piece sits along a whole seam.', ofKind('mate')),
@@ -79,9 +113,9 @@
       ...fitSection('Only if turned over', 'No double fit on a sheet with a face, which shows.',
         [...ofKind('twin', false), ...ofKind('turner', false), ...ofKind('near', false)]));
     if (sides.length) section.append(el('h3', {}, 'Sides that look alike'),
-      el('p', {class: 'quiet'}, 'How many pieces look right there, the true one included. Darker pieces on the map are harder to tell.'),
+      el('p', {class: 'quiet'}, 'How many pieces look right there, the true one included.'),
       ...longList(sides, ([place, across, k]) => row(() => { pick(place); map.bringIntoView(place); },
-        'Piece ' + number(place) + (across >= 0 ? ', towards ' + number(across) : ''), el('span', {class: 'off'}, k + ' candidates'))));
+        'Piece ' + number(place) + (across >= 0 ? ', towards ' + number(across) : ''), k + ' candidates')));
     if (!data.fits.length && !sides.length) section.append(el('p', {}, 'No piece looks as if it went anywhere else.'));
   }
 
@@ -115,11 +149,11 @@
     if (data.joints.length) section.append(el('h3', {}, 'Joints that do not lock'),
       el('p', {class: 'quiet'}, 'Long dashes slide one way, dots are free. Angles count from the right, against the clock.'),
       ...longList(data.joints, (j) => row(() => { pick(j.b); map.showBox(map.joinBoxes(map.boxOf(j.a), map.boxOf(j.b))); },
-        number(j.a) + ' and ' + number(j.b), el('span', {class: 'off'}, jointWords(j)))));
+        number(j.a) + ' and ' + number(j.b), jointWords(j))));
     if (necks.length) section.append(el('h3', {}, 'Narrowest necks'), ...longList(necks, (n) => row(() => {
       pick(n.id);
       map.showBox(around(p.neckX[n.id], p.neckY[n.id], Math.max(3 * n.width, 4)));
-    }, 'Piece ' + number(n.id), el('span', {class: 'off'}, mm(n.width)))));
+    }, 'Piece ' + number(n.id), mm(n.width))));
   }
 
   /* ---- difficulty ---- */
@@ -157,8 +191,7 @@
     section.append(el('h3', {}, 'Places that take longest'), el('p', {class: 'scale'},
       minutes(known[known.length - 1].value), el('span', {class: 'ramp', 'aria-hidden': 'true'},
         Array.from({length: SHADES}, (_, i) => el('i', {class: 'r' + i}))), minutes(known[0].value)),
-    ...longList(known.slice(0, 15), (x) => row(() => { pick(x.id); map.bringIntoView(x.id); }, 'Piece ' + number(x.id),
-      el('span', {class: 'off'}, minutes(x.value)))));
+    ...longList(known.slice(0, 15), (x) => row(() => { pick(x.id); map.bringIntoView(x.id); }, 'Piece ' + number(x.id), minutes(x.value))));
   }
 
   /* ---- the tabs, and what each puts on the map ---- */
@@ -175,7 +208,7 @@
     map.setLayer('faults', general || id === 'faults' ? faultMarks : null);
     map.setLayer('twins', general || id === 'places' ? twinMarks : null);
     map.setLayer('joints', id === 'joints' ? jointMarks : null);
-    if (id !== 'places' && otherShown) toggleOther(document.querySelector('#places [aria-pressed]'));
+    if (id !== 'places') hideOther();
   });
 
   /* What a reload or a newer draft must not lose. */

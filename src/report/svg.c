@@ -151,10 +151,11 @@ static void add_twins(const sheet *s, dt_text *out) {
     }
 }
 
+/* The pieces that trade places, each in the same colour here and in the other assembly. */
 static void add_moved(const sheet *s, bool posed, dt_text *out) {
     const dt_assembly *assembly = dt_analysis_assembly(s->analysis);
     for (size_t i = 0; i < assembly->other_count; i++) {
-        dt_text_add(out, "<path class=\"mv\" d=\"");
+        dt_text_addf(out, "<path class=\"m%zu\" d=\"", i % DRAW_MOVED_COLOURS);
         draw_piece_data(s->plan, assembly->other[i].piece, out);
         if (posed) {
             dt_text_add(out, "\" transform=\"");
@@ -180,7 +181,7 @@ static void add_moved_numbers(const sheet *s, dt_text *out) {
 
 static void add_other_assembly(const sheet *s, dt_text *out) {
     if (s->beside <= 0) return;
-    dt_text_addf(out, "<g transform=\"translate(%.2f 0)\">\n", s->beside);
+    dt_text_addf(out, "<g class=\"still\" transform=\"translate(%.2f 0)\">\n", s->beside);
     draw_pieces(s->plan, out);
     add_moved(s, true, out);
     add_moved_numbers(s, out);
