@@ -16,6 +16,7 @@ static void describe(const dt_analysis *a, draft_view *view) {
     size_t count = dt_pieces_count(pieces), faults = dt_pieces_fault_count(pieces), twins = 0;
     const dt_verdict verdict = dt_analysis_verdict(a);
     view->ok = verdict.ok;
+    view->wrong = dt_analysis_finds_wrong(a);
     snprintf(view->line, sizeof view->line, "%zu piece%s, %s (%.0f points)", count, plural(count), dt_band_name(rating->band), rating->points);
     twins = dt_fit_twin_count(dt_analysis_fit(a));
     if (faults) {

@@ -59,7 +59,7 @@ static void add_card_words(const card_view *view, dt_text *out) {
         add_paragraph("trouble", draft->page ? "The last save cannot be read; the picture is the one before. " : "", view->reason, out);
     } else {
         add_paragraph("line", "", draft->line, out);
-        add_paragraph(draft->ok ? "fine" : "trouble", "", draft->ok ? "ready to cut" : draft->trouble, out);
+        add_paragraph(draft->ok ? "fine" : draft->wrong ? "trouble" : "unproved", "", draft->ok ? "ready to cut" : draft->trouble, out);
     }
 }
 

@@ -345,7 +345,7 @@ void draw_marker(dt_point at, double radius, size_t number, dt_text *out) {
 
 void draw_style(dt_text *out) {
     dt_text_add(out, "<style>"
-                     ".t0{fill:#dbe8d2}.t1{fill:#cfe0ea}.t2{fill:#e8d9e4}.t3{fill:#f3e7c9}.t4{fill:#bcd8cd}.t5{fill:#d9dbe9}"
+                     ".t0{fill:#c7d2b7}.t1{fill:#c6eefa}.t2{fill:#e1c7d2}.t3{fill:#f9f2d0}.t4{fill:#ddf2e7}.t5{fill:#bbceea}"
                      ".t0,.t1,.t2,.t3,.t4,.t5{fill-rule:evenodd;stroke:#3d4f4a;stroke-width:.25;stroke-linejoin:round}"
                      ".w{stroke:#7a5a00;stroke-width:.5}.v{fill:#fff;stroke:#3d4f4a;stroke-width:.25;stroke-dasharray:1 .8}"
                      ".n,.fn,.tl,.l{font-family:'Noto Sans','DejaVu Sans',sans-serif;fill:#24312d}"

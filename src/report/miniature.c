@@ -7,6 +7,7 @@
 
 /* A miniature is about 300 pixels wide: half a pixel is not seen. */
 static const double PIXELS = 300.0;
+enum { MANY = 800 }; /* pieces of so many are few pixels wide: borders as wide as usual would hide them */
 
 void dt_report_miniature(const dt_analysis *analysis, dt_text *out) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
@@ -18,7 +19,8 @@ void dt_report_miniature(const dt_analysis *analysis, dt_text *out) {
         out->failed = true;
         return;
     }
-    dt_text_addf(out, "<svg class=\"mini\" viewBox=\"%.2f %.2f %.2f %.2f\" aria-hidden=\"true\">\n", box.low.x, box.low.y,
+    dt_text_addf(out, "<svg class=\"mini%s\" viewBox=\"%.2f %.2f %.2f %.2f\" aria-hidden=\"true\">\n",
+                 dt_pieces_count(pieces) > MANY ? " many" : "", box.low.x, box.low.y,
                  box.high.x - box.low.x, box.high.y - box.low.y);
     draw_pieces(plan, out);
     dt_text_add(out, "</svg>\n");

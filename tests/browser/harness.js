@@ -1,5 +1,6 @@
 /* What the browser tests share: Chromium without a network of its own, and a watch over a page for whatever should not happen. */
 'use strict';
+const os = require('node:os');
 const {chromium} = require('playwright-core');
 
 const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
@@ -33,4 +34,7 @@ async function runAll(what, tests, run) {
   process.exit(failed ? 1 : 0);
 }
 
-module.exports = {watch, runAll};
+/* What a time was measured under. */
+const load = () => 'load of the machine ' + os.loadavg()[0].toFixed(1) + ' on ' + os.cpus().length + ' cores';
+
+module.exports = {watch, runAll, load};

@@ -5,7 +5,7 @@ const assert = require('node:assert');
 const {spawn} = require('node:child_process');
 const fs = require('node:fs');
 const path = require('node:path');
-const {watch, runAll} = require('./harness');
+const {watch, runAll, load} = require('./harness');
 
 const [program, root, work] = process.argv.slice(2);
 const tests = [];
@@ -83,11 +83,24 @@ test('a save arrives, and view and picked piece are kept', async (bench) => {
   const before = await versionOf(page), start = Date.now();
   save(bench, 'heron.svg', bytesOf(OTHER));
   await page.waitForFunction((v) => window.dovetell && document.querySelector('meta[name=dovetell-version]').content !== v && window.dovetell.picked >= 0, before);
-  console.log('    a save of 57 pieces shown after ' + (Date.now() - start) + ' ms');
+  console.log('    a save of 57 pieces shown after ' + (Date.now() - start) + ' ms; ' + load());
   const state = await page.evaluate(() => window.dovetell.state());
   assert.strictEqual(state.tab, 'joints');
   assert.strictEqual(state.picked, 11);
   for (const [key, value] of Object.entries({x: 20, y: 30, w: 80})) assert.ok(Math.abs(state.view[key] - value) < 0.01, key + ' is ' + state.view[key]);
+});
+
+test('what is being done with a large draft is told, on the list and on its page', async (bench) => {
+  const {page} = bench;
+  save(bench, 'large.svg', bytesOf('corpus/knobbed-5000.svg'));
+  await page.goto(bench.address);
+  await page.waitForSelector('.cards .waiting .work:not(:empty)', {state: 'attached'});
+  assert.match(await page.textContent('.cards .work'), /^[a-z ]+(, \d+ %)?$/);
+  await page.waitForSelector('.cards .ready .line:has-text("5000 pieces")');
+  await page.click('.cards a');
+  await page.waitForSelector('#follow');
+  save(bench, 'large.svg', Buffer.concat([bytesOf('corpus/knobbed-5000.svg'), Buffer.from('\n')]));
+  await page.waitForSelector('#follow:has-text("comparing pieces and places")');
 });
 
 test('a broken save shows why and the last good state; the next good one shows again', async (bench) => {

@@ -2,9 +2,8 @@
 'use strict';
 const assert = require('node:assert');
 const {execFileSync} = require('node:child_process');
-const os = require('node:os');
 const path = require('node:path');
-const {watch, runAll} = require('./harness');
+const {watch, runAll, load} = require('./harness');
 
 const [program, root, work] = process.argv.slice(2);
 const made = new Map();
@@ -23,7 +22,6 @@ const tests = [];
 const test = (name, draft, body, options = {}) => tests.push({name, draft, body, options});
 
 const HERON = 'corpus/demo/heron-1.svg';
-const load = () => 'load of the machine ' + os.loadavg()[0].toFixed(1) + ' on ' + os.cpus().length + ' cores';
 const frame = (page) => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
 const picked = (page) => page.evaluate(() => window.dovetell.picked);
 /* Where a position of the draft is on the screen. */
@@ -216,6 +214,45 @@ test('light and dark differ, and both can be read', HERON, async (page) => {
   const dark = await contrast();
   assert.ok(light.ground > 0.8 && dark.ground < 0.05);
   assert.ok(light.least >= 4.5 && dark.least >= 4.5, 'WCAG 2.2, contrast at least 4.5: ' + light.least + ', ' + dark.least);
+});
+
+/* How far apart colours are at least, in CIELAB, for usual eyes and for eyes without red, green or blue cones. The matrices are those of
+ * Machado, Oliveira and Fernandes, A physiologically-based model for simulation of color vision deficiency, 2009, severity 1 (from memory). */
+const EYES = [[[1, 0, 0], [0, 1, 0], [0, 0, 1]],
+  [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+  [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
+  [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]]];
+const times = (matrix, vector) => matrix.map((row) => row.reduce((sum, v, i) => sum + v * vector[i], 0));
+function labOf(hex, eye) {
+  const linear = [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16) / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+  const seen = times(eye, linear).map((v) => Math.min(1, Math.max(0, v)));
+  const [x, y, z] = times([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]], seen)
+    .map((v, i) => v / [0.9505, 1, 1.089][i]).map((t) => (t > 0.008856 ? Math.cbrt(t) : 7.787 * t + 16 / 116));
+  return [116 * y - 16, 500 * (x - y), 200 * (y - z)];
+}
+const leastApart = (colours) => Math.min(...EYES.flatMap((eye) => {
+  const seen = colours.map((hex) => labOf(hex, eye));
+  return seen.flatMap((a, i) => seen.slice(i + 1).map((b) => Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2])));
+}));
+test('colour-blind people tell tints, moved pieces and shades apart', HERON, async (page) => {
+  const values = (names) => page.evaluate((list) => list.map((n) => getComputedStyle(document.documentElement).getPropertyValue(n).trim()), names);
+  const row = (letter, count) => Array.from({length: count}, (_, i) => '--' + letter + i);
+  for (const [scheme, least] of [['light', 10], ['dark', 18]]) {
+    await page.emulateMedia({colorScheme: scheme});
+    const tints = leastApart(await values(row('t', 6))), shades = await values(row('s', 7));
+    assert.ok(tints >= least, scheme + ' tints: ' + tints);
+    for (const eye of EYES) {
+      const light = shades.map((hex) => labOf(hex, eye)[0]), sign = Math.sign(light[6] - light[0]);
+      light.slice(1).forEach((v, i) => assert.ok(sign * (v - light[i]) >= 3, scheme + ' shade ' + i + ': ' + light));
+    }
+  }
+  const moved = await page.evaluate(() => Array.from({length: 6}, (_, i) => {
+    const probe = document.createElement('i');
+    probe.className = 'm' + i;
+    document.body.append(probe);
+    return '#' + getComputedStyle(probe).fill.match(/\d+/g).map((v) => Number(v).toString(16).padStart(2, '0')).join('');
+  }));
+  assert.ok(leastApart(moved) >= 10, moved + ': ' + leastApart(moved));
 });
 
 /* Takes a piece by the mouse, turns it by keys to `angle`, and drags its middle to a place of the draft. */
