@@ -11,8 +11,11 @@ PKG_CFLAGS = $(shell pkg-config --cflags-only-I $(PKGS) check | sed 's/-I/-isyst
 PKG_LIBS   = $(shell pkg-config --libs $(PKGS))
 CHECK_LIBS = $(shell pkg-config --libs check)
 DEFINES := -D_POSIX_C_SOURCE=200809L -D_DEFAULT_SOURCE
-ALL_CFLAGS = $(WARN) $(DEFINES) $(CFLAGS) -Iinclude -Isrc -Itests/support -I$(BUILD)/gen $(cached_pkg_cflags) -pthread
+ALL_CFLAGS = $(WARN) $(DEFINES) $(if $(WRAP),-DWRAPPED_ALLOCATIONS) $(CFLAGS) -Iinclude -Isrc -Itests/support -I$(BUILD)/gen $(cached_pkg_cflags) -pthread
 LIBS       = $(cached_pkg_libs) -lm -pthread
+# The test programs can make allocations of ours fail (tests/support/failing.h), where the linker knows --wrap.
+comma := ,
+WRAP := $(if $(filter Linux,$(shell uname -s)),$(foreach f,malloc calloc realloc strdup free,-Wl$(comma)--wrap=$(f)))
 
 LIB_SRC   := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC   := $(wildcard src/cli/*.c)
@@ -97,10 +100,10 @@ $(BUILD)/gen/%-suites.h: tests/% $(UNIT_SRC) $(SLOW_SRC)
 	@for f in $(basename $(notdir $(wildcard tests/$*/*.c))); do echo "SUITE($$f)"; done > $@
 
 $(BUILD)/unit-tests: tests/support/runner.c $(BUILD)/gen/unit-suites.h $(call obj,$(UNIT_SRC)) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a
-	$(CC) $(ALL_CFLAGS) -DSUITES='"unit-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) -o $@
+	$(CC) $(ALL_CFLAGS) -DSUITES='"unit-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) $(WRAP) -o $@
 
 $(BUILD)/slow-tests: tests/support/runner.c $(BUILD)/gen/slow-suites.h $(call obj,$(SLOW_SRC)) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a
-	$(CC) $(ALL_CFLAGS) -DSUITES='"slow-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) -o $@
+	$(CC) $(ALL_CFLAGS) -DSUITES='"slow-suites.h"' $(filter %.c %.o,$^) $(BUILD)/libsupport.a $(BUILD)/libdovetell.a $(cached_check_libs) $(LIBS) $(WRAP) -o $@
 
 # ONLY=suite runs one suite.
 unit: $(BUILD)/unit-tests
@@ -138,7 +141,7 @@ corpus: $(patsubst corpus/tools/%.c,$(BUILD)/tools/%,$(TOOL_SRC))
 
 # Linked by clang's fuzzer; CFLAGS come from tests/fuzz/run.
 $(BUILD)/harness-%: $(BUILD)/obj/tests/fuzz/fuzz_%.o $(call obj,$(filter-out tests/support/runner.c,$(SUPP_SRC))) $(BUILD)/libdovetell.a
-	$(CC) $(CFLAGS) $^ $(cached_check_libs) $(LIBS) -o $@
+	$(CC) $(CFLAGS) $^ $(cached_check_libs) $(LIBS) $(WRAP) -o $@
 
 SECONDS ?= 60
 run-fuzz:

@@ -30,16 +30,20 @@ static bool is_double_fit(const dt_match *twin, const dt_settings *settings) {
     return settings->two_sided || !twin->only_flipped;
 }
 
-/* The first pair of twins whose exchange passes the check; false when there is none. */
-static bool exchange_twins(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_move moves[2]) {
+/* The first pair of twins whose exchange passes the check; *found is false when there is none. */
+static dt_status exchange_twins(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_move moves[2], bool *found) {
+    *found = false;
     for (size_t i = 0; i < dt_fit_twin_count(fit); i++) {
         const dt_match *twin = dt_fit_twin(fit, i);
         if (!is_double_fit(twin, settings)) continue;
         moves[0] = (dt_move){twin->a, twin->b, twin->pose};
         moves[1] = (dt_move){twin->b, twin->a, dt_pose_inverse(twin->pose)};
-        if (!dt_assembly_verify(pieces, settings, moves, 2)) return true;
+        const char *fault = dt_assembly_verify(pieces, settings, moves, 2);
+        if (fault == dt_assembly_unverified) return DT_NO_MEMORY;
+        *found = !fault;
+        if (*found) break;
     }
-    return false;
+    return DT_OK;
 }
 
 static bool keep_moves(result *r, const dt_move *moves, size_t count) {
@@ -70,6 +74,7 @@ typedef struct job {
     dt_task task;
     dt_problem *problem;
     dt_search_result found;
+    bool unverified; /* memory ran out while a witness was checked */
 } job;
 
 static bool list_tiles(job *j) {
@@ -147,9 +152,10 @@ static bool accept(void *context, const dt_pose *poses) {
     job *j = context;
     dt_move *moves = malloc(j->task.tile_count * sizeof *moves);
     size_t count = moves ? list_moves(j, poses, moves) : 0;
-    bool good = moves && !dt_assembly_verify(j->pieces, j->settings, moves, count);
+    const char *fault = moves ? dt_assembly_verify(j->pieces, j->settings, moves, count) : dt_assembly_unverified;
+    j->unverified = j->unverified || fault == dt_assembly_unverified;
     free(moves);
-    return good;
+    return !fault;
 }
 
 static uint64_t whole_number(double value) {
@@ -217,7 +223,7 @@ static dt_status search(job *j, const dt_watch *watch, result *r) {
                                      .context = j};
         status = dt_search_run(j->problem, &options, &j->found);
     }
-    if (status == DT_OK && !conclude(j, r)) status = DT_NO_MEMORY;
+    if (status == DT_OK && (j->unverified || !conclude(j, r))) status = DT_NO_MEMORY;
     free(j->found.other);
     dt_problem_free(j->problem);
     dt_arena_free(&j->arena);
@@ -227,14 +233,14 @@ static dt_status search(job *j, const dt_watch *watch, result *r) {
 dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,
                           const dt_watch *watch, dt_assembly **out, dt_error *error) {
     (void)graph;
-    dt_status status = DT_OK;
     dt_move moves[2];
+    bool has_twins;
     result *r = calloc(1, sizeof *r);
     if (!r) return dt_fail(error, DT_NO_MEMORY, "no memory left to look for other assemblies");
     r->public.why = r->why;
     r->public.verdict = DT_UNDECIDED;
-    bool has_twins = exchange_twins(pieces, fit, settings, moves);
-    if (has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
+    dt_status status = exchange_twins(pieces, fit, settings, moves, &has_twins);
+    if (status == DT_OK && has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
     if (status == DT_OK && (has_twins ? settings->count : !is_hopeless(pieces, settings, r))) {
         job j = {.pieces = pieces, .settings = settings, .fit = fit, .arena = DT_ARENA(MEMORY_LIMIT)};
         status = search(&j, watch, r);

@@ -104,7 +104,7 @@ static const char *read_moves(check *c, const dt_move *moves, size_t count) {
 
 static const char *lay_pieces(check *c) {
     GEOSGeometry **drawn = DT_TAKE(&c->arena, c->count, GEOSGeometry *);
-    if (!drawn) return "no memory left for the check";
+    if (!drawn) return dt_assembly_unverified;
     bool whole = true;
     for (size_t i = 0; i < c->count; i++) {
         if (!c->moved[i]) continue;
@@ -246,6 +246,8 @@ static void release(check *c) {
     dt_arena_free(&c->arena);
 }
 
+const char dt_assembly_unverified[] = "no memory left for the check";
+
 const char *dt_assembly_verify(const dt_pieces *pieces, const dt_settings *settings, const dt_move *moves, size_t count) {
     check c = {.geos = GEOS_init_r(), .arena = DT_ARENA(MEMORY_LIMIT), .pieces = pieces, .settings = settings};
     if (!c.geos) return "the geometry library cannot be started";
@@ -258,7 +260,7 @@ const char *dt_assembly_verify(const dt_pieces *pieces, const dt_settings *setti
     c.landed = DT_TAKE(&c.arena, c.count, GEOSGeometry *);
     c.narrow = DT_TAKE(&c.arena, c.count, GEOSGeometry *);
     bool ready = c.poses && c.moved && c.landed && c.narrow;
-    const char *fault = ready ? run(&c, moves, count) : "no memory left for the check";
+    const char *fault = ready ? run(&c, moves, count) : dt_assembly_unverified;
     release(&c);
     return fault;
 }

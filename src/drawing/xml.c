@@ -108,13 +108,15 @@ static void read_attributes(builder *b, int count, const xmlChar **given) {
         const char *uri = (const char *)given[5 * i + 2], *value = (const char *)given[5 * i + 3];
         word w = word_of_attribute(name, prefix, uri);
         if (w == WORD_COUNT) continue;
-        const char *copy = dt_arena_copy(b->arena, value, (size_t)((const char *)given[5 * i + 4] - value));
+        size_t length = (size_t)((const char *)given[5 * i + 4] - value);
+        const char *copy = dt_arena_copy(b->arena, value, length);
         if (!copy) {
-            stop(b, DT_TOO_LARGE, "more attributes than dovetell keeps");
+            bool full = length >= b->arena->limit - b->arena->used;
+            stop(b, full ? DT_TOO_LARGE : DT_NO_MEMORY, full ? "more attributes than dovetell keeps" : NULL);
             return;
         }
         add_attribute(b, (attribute){w, copy}, !uri && !prefix);
-        b->weight += (size_t)((const char *)given[5 * i + 4] - value);
+        b->weight += length;
     }
 }
 

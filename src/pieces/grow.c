@@ -26,9 +26,9 @@ static GEOSGeometry *ring_to_geos(GEOSContextHandle_t g, dt_path path) {
     return GEOSGeom_createLinearRing_r(g, c);
 }
 
-static GEOSGeometry *piece_to_geos(GEOSContextHandle_t g, const dt_piece *piece) {
+static dt_status piece_to_geos(GEOSContextHandle_t g, const dt_piece *piece, GEOSGeometry **out) {
     GEOSGeometry **rings = calloc(piece->hole_count + 1, sizeof *rings), *polygon = NULL;
-    if (!rings) return NULL;
+    if (!rings) return DT_NO_MEMORY;
     bool whole = (rings[0] = ring_to_geos(g, piece->outline)) != NULL;
     for (size_t h = 0; whole && h < piece->hole_count; h++) whole = (rings[h + 1] = ring_to_geos(g, piece->holes[h])) != NULL;
     if (whole) {
@@ -38,7 +38,8 @@ static GEOSGeometry *piece_to_geos(GEOSContextHandle_t g, const dt_piece *piece)
             if (rings[i]) GEOSGeom_destroy_r(g, rings[i]);
     }
     free(rings);
-    return polygon;
+    *out = polygon;
+    return polygon ? DT_OK : DT_LIBRARY;
 }
 
 static void reverse(dt_point *points, size_t count) {
@@ -83,13 +84,11 @@ dt_status grow_piece(const dt_piece *piece, double distance, grown *out) {
     if (!g) return DT_NO_MEMORY;
     GEOSContext_setNoticeHandler_r(g, say_nothing);
     GEOSContext_setErrorHandler_r(g, say_nothing);
-    dt_status status = DT_LIBRARY;
-    GEOSGeometry *polygon = piece_to_geos(g, piece), *larger = NULL;
-    if (!polygon) goto done;
-    if (distance > 0) larger = GEOSBuffer_r(g, polygon, distance, QUADRANT_CHORDS);
-    if (distance > 0 && !larger) goto done;
-    status = shape_from_geos(g, larger ? larger : polygon, out);
-done:
+    GEOSGeometry *polygon = NULL, *larger = NULL;
+    dt_status status = piece_to_geos(g, piece, &polygon);
+    if (status == DT_OK && distance > 0) larger = GEOSBuffer_r(g, polygon, distance, QUADRANT_CHORDS);
+    if (status == DT_OK && distance > 0 && !larger) status = DT_LIBRARY;
+    if (status == DT_OK) status = shape_from_geos(g, larger ? larger : polygon, out);
     if (polygon) GEOSGeom_destroy_r(g, polygon);
     if (larger) GEOSGeom_destroy_r(g, larger);
     GEOS_finish_r(g);

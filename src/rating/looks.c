@@ -166,9 +166,10 @@ static uint8_t look_of_side(survey *s, const dt_side *side, double *plain, bool 
     size_t first = s->runs.count;
     double least = seam->b.v == DT_OUTSIDE.v ? fmin(s->least_run, LEAST_LEG * seam->length) : s->least_run;
     *failed |= !sample(s, side);
+    *plain = 0.0;
+    if (*failed) return LOOK_PLAIN;
     for (int i = 0; i < s->bend_count && !*failed && s->runs.count == first; i++)
         *failed |= !find_runs(s, s->bends[i], least, seam->length);
-    *plain = 0.0;
     for (size_t i = first; i < s->runs.count; i++) *plain += s->runs.items[i].length;
     if (*plain > 0.0) return LOOK_PLAIN;
     return turns_back(s) ? LOOK_KNOBBED : LOOK_WAVY;

@@ -3,7 +3,6 @@
 #include "report/cutting.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* Speed of the head while it does not cut: hobby machines go at 200 to 500 mm/s (common practice). */
 static const double TRAVEL_MM_PER_S = 200.0;
@@ -64,10 +63,8 @@ bool cutting_estimate(const dt_analysis *analysis, cutting_time *out) {
     dt_strokes strokes = dt_drawing_strokes(dt_analysis_drawing(analysis));
     if (!(speed > 0)) return false;
     if (strokes.count <= MOST_ORDERED) {
-        bool *cut = calloc(strokes.count + 1, sizeof *cut);
-        if (!cut) return false;
+        bool cut[MOST_ORDERED] = {false};
         travel = travel_by_nearness(strokes, cut);
-        free(cut);
     } else {
         travel = travel_as_drawn(strokes);
     }

@@ -9,7 +9,7 @@ typedef struct cutting_time {
     double travel_s; /* from line to line */
 } cutting_time;
 
-/* From the speed of the settings; false when no speed was given or memory runs out. Travel goes from each stroke's end to the
+/* From the speed of the settings; false when no speed was given. Travel goes from each stroke's end to the
  * nearest end of one not yet cut, beginning at the corner of the sheet; beyond a few thousand strokes in the order of the drawing. */
 bool cutting_estimate(const dt_analysis *analysis, cutting_time *out);
 

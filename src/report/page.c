@@ -83,7 +83,7 @@ static void add_sentence(dt_text *out, dt_text *sentence) {
 }
 
 static void add_entry(dt_text *out, const char *term, dt_text *sentence) {
-    if (sentence->length == 0) return;
+    if (sentence->length == 0 && !sentence->failed) return;
     dt_text_addf(out, "<dt>%s</dt><dd>", term);
     add_sentence(out, sentence);
     dt_text_add(out, "</dd>\n");

@@ -74,11 +74,17 @@ json_t *record_item(record *r, json_t *array) {
     return child;
 }
 
+static int append(const char *bytes, size_t count, void *out) {
+    dt_text *text = out;
+    dt_text_add_bytes(text, bytes, count);
+    return text->failed ? -1 : 0;
+}
+
 dt_status record_dump(record *r, json_t *root, dt_text *out) {
     /* 15 digits show every number of DECIMALS decimals as it was rounded, and no more. */
-    char *line = r->failed ? NULL : json_dumps(root, JSON_COMPACT | JSON_REAL_PRECISION(15));
-    if (line) dt_text_add(out, line);
-    dt_status status = line && !out->failed ? DT_OK : DT_NO_MEMORY;
-    free(line);
-    return status;
+    size_t before = out->length;
+    if (!r->failed && json_dump_callback(root, append, out, JSON_COMPACT | JSON_REAL_PRECISION(15)) == 0) return DT_OK;
+    out->length = before;
+    if (out->bytes) out->bytes[before] = '\0';
+    return DT_NO_MEMORY;
 }

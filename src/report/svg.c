@@ -61,7 +61,8 @@ static double add_text(const sheet *s, const char *text, const char *look, doubl
         height += 1.45 * s->letter;
         dt_text_addf(out, "<text class=\"l\" %s x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">", look,
                      s->box.low.x + 2 * s->letter, y + height, s->letter);
-        if (!part.failed) dt_text_add_escaped(out, part.bytes);
+        if (part.failed) out->failed = true;
+        else dt_text_add_escaped(out, part.bytes);
         dt_text_add(out, "</text>\n");
         dt_text_free(&part);
         text += cut;

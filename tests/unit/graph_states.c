@@ -165,11 +165,102 @@ START_TEST(contiguous_states) {
 }
 END_TEST
 
+/* ---- planarity ----
+ *
+ * igraph 0.10 has no test, so the proof is an embedding: the sides of each piece in walking order (holes after the outline, as if
+ * joined to it by a cut) give the order of its links round it, and the faces of that embedding are counted. It is plane exactly when
+ * V - E + F = 2 for each component (Euler; Heffter and Edmonds for the embedding by such orders). */
+
+typedef struct embedding {
+    uint32_t *sides;         /* seams between pieces, by piece, in order */
+    size_t *start, *slot[2]; /* of a piece's sides; where a seam stands in the list of its a and of its b */
+    size_t pieces, links;
+} embedding;
+
+static embedding embedding_of(const dt_pieces *pieces) {
+    size_t n = dt_pieces_count(pieces), seams = dt_pieces_seam_count(pieces), count = 0;
+    embedding e = {malloc(2 * (seams + 1) * sizeof(uint32_t)), malloc((n + 1) * sizeof(size_t)),
+                   {malloc((seams + 1) * sizeof(size_t)), malloc((seams + 1) * sizeof(size_t))}, n, 0};
+    for (uint32_t p = 0; p < n; p++) {
+        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){p});
+        e.start[p] = count;
+        for (size_t i = 0; i < piece->side_count; i++) {
+            const dt_seam *seam = dt_pieces_seam(pieces, piece->sides[i].seam);
+            if (!DT_IS_PIECE(seam->b)) continue;
+            e.slot[seam->a.v != p][piece->sides[i].seam.v] = count;
+            e.sides[count++] = piece->sides[i].seam.v;
+        }
+    }
+    e.start[n] = count;
+    e.links = count / 2;
+    return e;
+}
+
+static void embedding_free(embedding *e) {
+    free(e->sides);
+    free(e->start);
+    free(e->slot[0]);
+    free(e->slot[1]);
+}
+
+/* Walks over a link to the piece beyond and on to the next link round that piece, until all links have been walked both ways. */
+static size_t face_count(const embedding *e, const dt_pieces *pieces) {
+    bool *walked = calloc(2 * e->links + 1, sizeof *walked);
+    size_t faces = 0;
+    for (size_t first = 0; first < 2 * e->links; first++) {
+        faces += !walked[first];
+        for (size_t at = first; !walked[at];) {
+            walked[at] = true;
+            uint32_t seam = e->sides[at];
+            int to_b = e->slot[0][seam] == at;
+            const dt_seam *s = dt_pieces_seam(pieces, (dt_seam_id){seam});
+            uint32_t piece = to_b ? s->b.v : s->a.v;
+            size_t next = e->slot[to_b][seam] + 1;
+            at = next < e->start[piece + 1] ? next : e->start[piece];
+        }
+    }
+    free(walked);
+    return faces;
+}
+
+/* The order round one piece turned back to front. */
+static void turn_over(embedding *e, const dt_pieces *pieces, uint32_t piece) {
+    size_t low = e->start[piece], high = e->start[piece + 1];
+    for (; low + 1 < high; low++, high--) {
+        uint32_t seam = e->sides[low];
+        e->sides[low] = e->sides[high - 1];
+        e->sides[high - 1] = seam;
+    }
+    for (size_t i = e->start[piece]; i < e->start[piece + 1]; i++)
+        e->slot[dt_pieces_seam(pieces, (dt_seam_id){e->sides[i]})->a.v != piece][e->sides[i]] = i;
+}
+
+START_TEST(the_neighbour_graph_is_planar) {
+    map m = _i ? map_of("corpus/states-lonlat.svg", "corpus/states-lonlat.csv")
+               : map_of("corpus/states-albers.svg", "corpus/states-albers.csv");
+    embedding e = embedding_of(m.pieces);
+    size_t alone = 0; /* islands: components without a link */
+    uint32_t busiest = 0;
+    for (uint32_t p = 0; p < e.pieces; p++) {
+        alone += e.start[p] == e.start[p + 1];
+        if (e.start[p + 1] - e.start[p] > e.start[busiest + 1] - e.start[busiest]) busiest = p;
+    }
+    size_t linked = e.pieces - alone, components = dt_graph_components(m.graph) - alone;
+    ck_assert_uint_eq(linked + face_count(&e, m.pieces), 2 * components + e.links);
+    turn_over(&e, m.pieces, busiest); /* the count notices an embedding that is not plane */
+    ck_assert_uint_lt(linked + face_count(&e, m.pieces), 2 * components + e.links);
+    ck_assert_double_eq_tol(2.0 * borders(&m) / m.count, 4.367, 0.001); /* of the states; below 6, as in any plane map */
+    embedding_free(&e);
+    map_free(&m);
+}
+END_TEST
+
 Suite *suite_graph_states(void);
 Suite *suite_graph_states(void) {
     Suite *suite = suite_create("graph_states");
     TCase *cases = tcase_create("graph_states");
     tcase_add_loop_test(cases, contiguous_states, 0, 2);
+    tcase_add_loop_test(cases, the_neighbour_graph_is_planar, 0, 2);
     suite_add_tcase(suite, cases);
     return suite;
 }
