@@ -15,6 +15,8 @@ static const double BREAK_TURN = 3.0 / 180.0 * 3.14159265358979323846;
 static const double CORNER_TURN = 12.0 / 180.0 * 3.14159265358979323846;
 /* So much turn within the window is a break whatever stands around it: no curve above 1 mm radius does it. */
 static const double SURE_TURN = 35.0 / 180.0 * 3.14159265358979323846;
+/* The length of a chord times the turn at its ends is eight times its error: 0.04 mm here, more than any flattening leaves. */
+static const double CHORD_MM = 0.3;
 /* Length over which the directions at a break are measured, mm: long against noise, short against knobs. */
 static const double DIRECTION_MM = 0.6;
 /* The field answers exactly up to this many tolerances. */
@@ -151,11 +153,11 @@ static double turn_around(const ring_turns *t, uint32_t i) {
     return sum;
 }
 
-/* The same at the first point beyond the window. */
-static double turn_beside(const ring_turns *t, uint32_t i, side way) {
+/* The same at the first point beyond the window; 0 where it is so far off that the line between is no chord of a flattened curve. */
+static double turn_beside(const ring_turns *t, uint32_t i, double here, side way) {
     uint32_t j = step_from(t, i, way);
     for (uint32_t k = 1; k < t->count && arc_between(t, i, j, way) <= WINDOW_MM; k++) j = step_from(t, j, way);
-    return j == i ? 0.0 : turn_around(t, j);
+    return j == i || arc_between(t, i, j, way) * here > CHORD_MM ? 0.0 : turn_around(t, j);
 }
 
 /* A flattened curve turns by much the same at each of its points; a drawn corner stands out. */
@@ -163,7 +165,7 @@ static bool is_break(const ring_turns *t, uint32_t i) {
     double here = fabs(turn_around(t, i));
     if (here >= SURE_TURN) return true;
     if (here < BREAK_TURN) return false;
-    double beside = fmax(fabs(turn_beside(t, i, BACK)), fabs(turn_beside(t, i, FORTH)));
+    double beside = fmax(fabs(turn_beside(t, i, here, BACK)), fabs(turn_beside(t, i, here, FORTH)));
     return here >= 2.5 * beside || (here >= 1.5 * beside && here - beside >= 2.5 * BREAK_TURN);
 }
 

@@ -1,0 +1,57 @@
+/* Random dissections in which another assembly is planted, as drawn and drawn less exactly: it is found, or the answer is "undecided";
+ * never "one". Hundreds more in tests/slow/assembly_perturbed_many.c. */
+#include "assembling.h"
+#include "perturbed.h"
+#include "planted.h"
+
+#include <check.h>
+
+static dt_assembly_verdict verdict_of(planting kind, bool curved, perturbing way, uint64_t seed) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.two_sided = kind == TURNED_OVER;
+    settings.steps = 10000;
+    draft *d = draft_new();
+    draw_planted(d, kind, curved, seed);
+    assembling a = assemble(perturbed(d, way, seed), settings); /* checks the witness */
+    dt_assembly_verdict verdict = a.assembly->verdict;
+    assembling_free(&a);
+    return verdict;
+}
+
+START_TEST(planted_as_drawn) {
+    int found = 0;
+    for (planting kind = HALF_TURN; kind <= EXCHANGED; kind++)
+        for (int curved = 0; curved < 2; curved++)
+            for (uint64_t seed = 1; seed <= 3; seed++) {
+                dt_assembly_verdict verdict = verdict_of(kind, curved, AS_DRAWN, seed);
+                ck_assert_msg(verdict != DT_ONE, "%s, seed %u", planting_names[kind], (unsigned)seed);
+                found += verdict == DT_SEVERAL;
+            }
+    ck_assert_int_ge(found, 14); /* of 18 */
+}
+END_TEST
+
+START_TEST(planted_perturbed) {
+    for (planting kind = HALF_TURN; kind <= TURNED_OVER; kind++)
+        for (perturbing way = ROUNDED; way < PERTURBINGS; way++)
+            for (int curved = 0; curved < 2; curved++)
+                ck_assert_msg(verdict_of(kind, curved, way, 1) != DT_ONE, "%s, %s", planting_names[kind], perturbing_names[way]);
+}
+END_TEST
+
+/* The drawn assembly must not be lost either: then nothing could be proved of any puzzle. */
+START_TEST(nothing_planted_is_one) {
+    for (uint64_t seed = 1; seed <= 4; seed++) ck_assert_int_eq(verdict_of(NOT_PLANTED, true, AS_DRAWN, seed), DT_ONE);
+}
+END_TEST
+
+Suite *suite_assembly_planted(void);
+Suite *suite_assembly_planted(void) {
+    Suite *suite = suite_create("assembly_planted");
+    TCase *all = tcase_create("all");
+    tcase_add_test(all, planted_as_drawn);
+    tcase_add_test(all, planted_perturbed);
+    tcase_add_test(all, nothing_planted_is_one);
+    suite_add_tcase(suite, all);
+    return suite;
+}
