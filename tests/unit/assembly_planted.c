@@ -27,7 +27,7 @@ START_TEST(planted_as_drawn) {
                 ck_assert_msg(verdict != DT_ONE, "%s, seed %u", planting_names[kind], (unsigned)seed);
                 found += verdict == DT_SEVERAL;
             }
-    ck_assert_int_ge(found, 14); /* of 18 */
+    ck_assert_int_ge(found, 10); /* of 18 within so few steps */
 }
 END_TEST
 
