@@ -23,7 +23,7 @@
 #include <unistd.h>
 
 enum { LOOK_MS = 1000, SETTLE_MS = 60, MOST_CARDS = 2000, MOST_DROPS = 16, MOST_PUT_OFFS = 3 };
-static const uint64_t FIRST_STEPS = 20000; /* of the first search: about a second where it cannot be decided */
+static const uint64_t FIRST_STEPS = 4000; /* of the first search: some hundredths of a second; what it leaves open is searched next */
 static const off_t MUCH_SMALLER = 4;       /* a file this many times smaller than the one under way goes before it */
 
 typedef struct stamp {

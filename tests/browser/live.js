@@ -76,15 +76,22 @@ test('a save arrives, and view and picked piece are kept', async (bench) => {
   save(bench, 'heron.svg', bytesOf(HERON));
   await openDraft(bench, 'heron.svg');
   await page.click('#tab-joints');
+  const asked = [];
   await page.evaluate(() => {
     window.dovetell.pick(11);
     window.dovetell.map.view = {x: 20, y: 30, w: 80};
   });
+  await page.evaluate(() => { document.getElementById('panel').scrollTop = 120; });
   const before = await versionOf(page), start = Date.now();
+  page.on('request', (request) => asked.push(new URL(request.url()).pathname.split('/')[1]));
   save(bench, 'heron.svg', bytesOf(OTHER));
   await page.waitForFunction((v) => window.dovetell && document.querySelector('meta[name=dovetell-version]').content !== v && window.dovetell.picked >= 0, before);
   console.log('    a save of 57 pieces shown after ' + (Date.now() - start) + ' ms; ' + load());
+  /* what the page needs to hear of it: its state when the analysis begins and ends, then itself, once */
+  assert.strictEqual(asked.filter((what) => what === 'draft').length, 1, asked.join(' '));
+  assert.ok(asked.indexOf('draft') <= 2, asked.join(' '));
   const state = await page.evaluate(() => window.dovetell.state());
+  assert.strictEqual(state.scrolled, 120);
   assert.strictEqual(state.tab, 'joints');
   assert.strictEqual(state.picked, 11);
   for (const [key, value] of Object.entries({x: 20, y: 30, w: 80})) assert.ok(Math.abs(state.view[key] - value) < 0.01, key + ' is ' + state.view[key]);
