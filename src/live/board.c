@@ -1,11 +1,12 @@
-/* The board. A WATCHER looks through the folder whenever something happens there (and once a second in any case); an ANALYST analyses what
- * is new: drops first, then the smallest file, so that a large draft never keeps the others waiting: it is put off for them, at most
- * MOST_PUT_OFFS times before it is shown. A save that overtakes its own analysis puts it off once; saved faster than that, each analysis is
- * shown though a newer save is there already. A first, short search for other assemblies shows a save soon; where that leaves the question
- * open, the whole search runs when nothing else is to be done.
- * Invariants: cards and drops change only under the lock; one analysis runs at a time (igraph keeps state of its own); a file is analysed
- * once its save is over: the system has told that it was closed or moved there, or its size and time have stood still for SETTLE_MS, so that
- * half a save is not read; what was put off is thrown away. */
+/* The board. A WATCHER looks through the folder whenever something happens there (and once a second in any case); an
+ * ANALYST analyses what is new: drops first, then the smallest file, so that a large draft never keeps the others
+ * waiting: it is put off for them, at most MOST_PUT_OFFS times before it is shown. A save that overtakes its own
+ * analysis puts it off once; saved faster than that, each analysis is shown though a newer save is there already. A
+ * first, short search for other assemblies shows a save soon; where that leaves the question open, the whole search
+ * runs when nothing else is to be done. Invariants: cards and drops change only under the lock; one analysis runs at a
+ * time (igraph keeps state of its own); a file is analysed once its save is over: the system has told that it was
+ * closed or moved there, or its size and time have stood still for SETTLE_MS, so that half a save is not read; what was
+ * put off is thrown away. */
 #include "board.h"
 
 #include "base/array.h"
@@ -23,7 +24,8 @@
 #include <unistd.h>
 
 enum { LOOK_MS = 1000, SETTLE_MS = 60, MOST_CARDS = 2000, MOST_DROPS = 16, MOST_PUT_OFFS = 3 };
-static const uint64_t FIRST_STEPS = 4000; /* of the first search: some hundredths of a second; what it leaves open is searched next */
+static const uint64_t FIRST_STEPS =
+    4000; /* of the first search: some hundredths of a second; what it leaves open is searched next */
 static const off_t MUCH_SMALLER = 4;       /* a file this many times smaller than the one under way goes before it */
 
 typedef struct stamp {
@@ -144,7 +146,8 @@ static void on_progress(void *context, const char *stage, double fraction) {
 
 static dt_status read_open_file(int descriptor, dt_text *out, dt_error *error) {
     struct stat facts;
-    if (fstat(descriptor, &facts) != 0) return dt_fail(error, DT_CANNOT_READ, "the file cannot be opened: %s", strerror(errno));
+    if (fstat(descriptor, &facts) != 0)
+        return dt_fail(error, DT_CANNOT_READ, "the file cannot be opened: %s", strerror(errno));
     if (!S_ISREG(facts.st_mode)) return dt_fail(error, DT_CANNOT_READ, "this is no plain file");
     char block[1 << 16];
     for (ssize_t got; (got = read(descriptor, block, sizeof block)) != 0;) {
@@ -166,7 +169,8 @@ static dt_status read_plain_file(const char *path, dt_text *out, dt_error *error
     return status;
 }
 
-static dt_status analyse(board *b, const char *name, const dt_text *bytes, bool whole, dt_analysis **out, dt_error *error) {
+static dt_status analyse(board *b, const char *name, const dt_text *bytes, bool whole, dt_analysis **out,
+                         dt_error *error) {
     dt_settings settings = b->settings;
     const dt_watch watch = {.progress = on_progress, .stop = should_stop, .context = b};
     if (!whole && settings.steps > FIRST_STEPS) settings.steps = FIRST_STEPS;
@@ -191,7 +195,8 @@ static dt_status analyse_file(board *b, const job *j, result *out, dt_error *err
     dt_text path = DT_TEXT_EMPTY, bytes = DT_TEXT_EMPTY;
     dt_analysis *a = NULL;
     dt_text_addf(&path, "%s/%s", b->folder, j->name);
-    dt_status status = path.failed ? dt_fail(error, DT_NO_MEMORY, "no memory left") : read_plain_file(path.bytes, &bytes, error);
+    dt_status status =
+        path.failed ? dt_fail(error, DT_NO_MEMORY, "no memory left") : read_plain_file(path.bytes, &bytes, error);
     if (status == DT_OK) status = analyse(b, j->name, &bytes, j->whole, &a, error);
     if (status == DT_OK) status = draft_view_new(a, out->version, &out->draft, error);
     if (status == DT_OK) out->open = !j->whole && is_open(b, a);
@@ -203,7 +208,8 @@ static dt_status analyse_file(board *b, const job *j, result *out, dt_error *err
 
 /* ---- the analyst ---- */
 
-/* Puts a result on the card. A broken save leaves the last good page; a whole search that fails leaves the first one's. Under the lock. */
+/* Puts a result on the card. A broken save leaves the last good page; a whole search that fails leaves the first one's.
+ * Under the lock. */
 static void settle_card(card *c, const job *j, result *fresh, const dt_error *error) {
     bool newer = !same_stamp(c->seen, j->when);
     c->analysed = j->when;
@@ -265,7 +271,8 @@ static void do_drop(board *b, drop *d) {
     free(d->name);
 }
 
-/* The smallest file that is due, or else, if all steps are wanted, the smallest whose question is open. Under the lock. */
+/* The smallest file that is due, or else, if all steps are wanted, the smallest whose question is open. Under the lock.
+ */
 static card *smallest_card(board *b, bool open) {
     card *best = NULL;
     for (size_t i = 0; i < b->cards.count; i++) {
@@ -396,7 +403,8 @@ static void mark_over(board *b, dt_text *names) {
 }
 
 static bool stands_still(const card *c, struct timespec now) {
-    double age_ms = 1e3 * (double)(now.tv_sec - c->seen.time.tv_sec) + 1e-6 * (double)(now.tv_nsec - c->seen.time.tv_nsec);
+    double age_ms =
+        1e3 * (double)(now.tv_sec - c->seen.time.tv_sec) + 1e-6 * (double)(now.tv_nsec - c->seen.time.tv_nsec);
     return age_ms < 0 || age_ms >= SETTLE_MS;
 }
 
@@ -504,8 +512,8 @@ static bool make_wake_pipe(int ends[2]) {
     return true;
 }
 
-/* Versions of a later run must be higher, or a page that was left open would take a new state for the one that it shows: the milliseconds
- * since 1970 outrun the versions of any run. */
+/* Versions of a later run must be higher, or a page that was left open would take a new state for the one that it
+ * shows: the milliseconds since 1970 outrun the versions of any run. */
 static uint64_t first_version(void) {
     struct timespec now;
     clock_gettime(CLOCK_REALTIME, &now);
@@ -537,14 +545,20 @@ void board_free(board *b) {
     free(b);
 }
 
-dt_status board_new(const char *folder, const dt_settings *settings, board_listener *listener, void *context, board **out,
-                    dt_error *error) {
+dt_status board_new(const char *folder, const dt_settings *settings, board_listener *listener, void *context,
+                    board **out, dt_error *error) {
     struct stat facts;
-    if (stat(folder, &facts) != 0) return dt_fail(error, DT_CANNOT_READ, "\"%s\" cannot be opened: %s", folder, strerror(errno));
-    if (!S_ISDIR(facts.st_mode)) return dt_fail(error, DT_CANNOT_READ, "\"%s\" is no folder; name the folder that holds the drafts", folder);
+    if (stat(folder, &facts) != 0)
+        return dt_fail(error, DT_CANNOT_READ, "\"%s\" cannot be opened: %s", folder, strerror(errno));
+    if (!S_ISDIR(facts.st_mode))
+        return dt_fail(error, DT_CANNOT_READ, "\"%s\" is no folder; name the folder that holds the drafts", folder);
     board *b = calloc(1, sizeof *b);
     if (!b) return dt_fail(error, DT_NO_MEMORY, "no memory left");
-    *b = (board){.folder = strdup(folder), .settings = *settings, .listener = listener, .context = context, .wake = {-1, -1},
+    *b = (board){.folder = strdup(folder),
+                 .settings = *settings,
+                 .listener = listener,
+                 .context = context,
+                 .wake = {-1, -1},
                  .version = first_version()};
     pthread_mutex_init(&b->lock, NULL);
     pthread_cond_init(&b->more_to_do, NULL);

@@ -1,9 +1,9 @@
 /* board.h - what is known of every draft in the folder, kept up to date by threads of its own.
  *
- * Vocabulary: the BOARD holds a CARD for each draft. A card is WAITING (not analysed yet), READY, BROKEN (the last save could not be
- * analysed; its page is that of the last good one, if any). Every change of a card gives it a new, higher version, higher also than any
- * of an earlier run of the program. A DROP is a drawing that is in no file.
- * Invariant: cards are sorted by name; names are those of plain files in the folder itself (no links out of it).
+ * Vocabulary: the BOARD holds a CARD for each draft. A card is WAITING (not analysed yet), READY, BROKEN (the last save
+ * could not be analysed; its page is that of the last good one, if any). Every change of a card gives it a new, higher
+ * version, higher also than any of an earlier run of the program. A DROP is a drawing that is in no file. Invariant:
+ * cards are sorted by name; names are those of plain files in the folder itself (no links out of it).
  */
 #ifndef DOVETELL_LIVE_BOARD_H
 #define DOVETELL_LIVE_BOARD_H
@@ -25,7 +25,8 @@ typedef struct card_view {
 
 typedef struct board board;
 
-/* A card changed; or drafts came or went (name NULL); or the work on a card goes on (work not NULL, the rest is as it was). */
+/* A card changed; or drafts came or went (name NULL); or the work on a card goes on (work not NULL, the rest is as it
+ * was). */
 typedef struct board_news {
     const char *name, *work;
     uint64_t version;
@@ -34,8 +35,8 @@ typedef struct board_news {
 /* Told of everything new by the board's threads, without the board's lock. */
 typedef void board_listener(void *context, const board_news *news);
 
-dt_status board_new(const char *folder, const dt_settings *settings, board_listener *listener, void *context, board **out,
-                    dt_error *error);
+dt_status board_new(const char *folder, const dt_settings *settings, board_listener *listener, void *context,
+                    board **out, dt_error *error);
 /* Stops what is under way, answers every waiting drop, and waits for the threads. Views can still be asked for. */
 void board_end(board *b);
 void board_free(board *b); /* after board_end */
@@ -49,8 +50,8 @@ void card_view_drop(card_view *view);
 /* Told once of a drop's page, or NULL and the reason, by a thread of the board; takes over one hold of the page. */
 typedef void drop_listener(void *context, shared_text *page, const dt_error *error);
 
-/* Analyses a drawing that is in no file as soon as it is its turn, before any draft. Takes over the text. false (and nothing is told)
- * when too many are waiting, memory has run out or the board has ended. */
+/* Analyses a drawing that is in no file as soon as it is its turn, before any draft. Takes over the text. false (and
+ * nothing is told) when too many are waiting, memory has run out or the board has ended. */
 bool board_drop(board *b, const char *name, dt_text *bytes, drop_listener *listener, void *context);
 
 #endif

@@ -17,19 +17,22 @@ static void describe(const dt_analysis *a, draft_view *view) {
     const dt_verdict verdict = dt_analysis_verdict(a);
     view->ok = verdict.ok;
     view->wrong = dt_analysis_finds_wrong(a);
-    snprintf(view->line, sizeof view->line, "%zu piece%s, %s (%.0f points)", count, plural(count), dt_band_name(rating->band), rating->points);
+    snprintf(view->line, sizeof view->line, "%zu piece%s, %s (%.0f points)", count, plural(count),
+             dt_band_name(rating->band), rating->points);
     twins = dt_fit_twin_count(dt_analysis_fit(a));
     if (faults) {
         snprintf(view->trouble, sizeof view->trouble, "%zu fault%s in the lines", faults, plural(faults));
     } else if (!verdict.one_place) {
-        snprintf(view->trouble, sizeof view->trouble, "%s", twins ? "some pieces fit in several places" : "one place for each piece is not proved");
+        snprintf(view->trouble, sizeof view->trouble, "%s",
+                 twins ? "some pieces fit in several places" : "one place for each piece is not proved");
     } else if (!verdict.all_locked) {
         snprintf(view->trouble, sizeof view->trouble, "not all of it locks");
     }
 }
 
 static void write_page(const dt_analysis *a, const char *head, dt_text *out) {
-    const page_script scripts[] = {{live_drop_script, live_drop_script_length}, {live_follow_script, live_follow_script_length}};
+    const page_script scripts[] = {{live_drop_script, live_drop_script_length},
+                                   {live_follow_script, live_follow_script_length}};
     page_options options = {.more = scripts, .more_count = 2, .head = head, .policy = "connect-src 'self'"};
     if (page_write(a, &options, out) != DT_OK) out->failed = true;
 }

@@ -15,7 +15,8 @@
   async function analyse(file) {
     say(`Looking at ${file.name} ...`);
     try {
-      const answer = await fetch("/drop", {method: "POST", body: file, headers: {"X-Drawing-Name": encodeURIComponent(file.name)}});
+      const answer =
+        await fetch("/drop", {method: "POST", body: file, headers: {"X-Drawing-Name": encodeURIComponent(file.name)}});
       const text = await answer.text();
       if (answer.ok) location.assign(text); else say(text);
     } catch { say("The drawing could not be sent: it may be too large, or the program has ended."); }

@@ -1,6 +1,6 @@
-/* Server-sent events over suspended connections. Invariant: a listener is in the list from events_listen until the server frees its
- * answer; `next` is the first event that it has not been sent; a suspended listener has been sent all. Old events are forgotten: a listener
- * that is too slow is told that everything changed. */
+/* Server-sent events over suspended connections. Invariant: a listener is in the list from events_listen until the
+ * server frees its answer; `next` is the first event that it has not been sent; a suspended listener has been sent all.
+ * Old events are forgotten: a listener that is too slow is told that everything changed. */
 #include "events.h"
 
 #include "pages.h"
@@ -74,7 +74,8 @@ static void publish_text(events *e, const char *text) {
     pthread_mutex_unlock(&e->lock);
 }
 
-/* Names and words go as the page has them in addresses: nothing else is safe in a line of JSON, whatever a name holds. */
+/* Names and words go as the page has them in addresses: nothing else is safe in a line of JSON, whatever a name holds.
+ */
 void events_publish(events *e, const board_news *news) {
     dt_text text = DT_TEXT_EMPTY;
     if (news->name) {
@@ -143,8 +144,8 @@ static void forget_listener(void *context) {
     free(l);
 }
 
-/* A page that was left is only noticed when something is sent to it, so the oldest makes room: if it is still there, its browser
- * connects anew. Under the lock. */
+/* A page that was left is only noticed when something is sent to it, so the oldest makes room: if it is still there,
+ * its browser connects anew. Under the lock. */
 static void end_oldest(events *e) {
     listener *oldest = NULL;
     for (listener *l = e->listeners; l; l = l->next_listener)
@@ -173,7 +174,8 @@ struct MHD_Response *events_listen(events *e, struct MHD_Connection *connection)
         free(l);
         return NULL;
     }
-    struct MHD_Response *response = MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, 4 * EVENT_ROOM, give_bytes, l, forget_listener);
+    struct MHD_Response *response =
+        MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, 4 * EVENT_ROOM, give_bytes, l, forget_listener);
     if (!response) forget_listener(l);
     return response;
 }

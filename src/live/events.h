@@ -1,6 +1,7 @@
 /* events.h - server-sent events (HTML Living Standard, 9.2): every page that listens hears of every change.
  *
- * A LISTENER is one open connection. Between events its connection is suspended, so that it costs no thread and no time.
+ * A LISTENER is one open connection. Between events its connection is suspended, so that it costs no thread and no
+ * time.
  */
 #ifndef DOVETELL_LIVE_EVENTS_H
 #define DOVETELL_LIVE_EVENTS_H
@@ -21,7 +22,8 @@ void events_publish(events *e, const board_news *news);
 /* A comment line, so that a connection whose other end is gone is noticed. */
 void events_beat(events *e);
 
-/* The answer for a new listener, or NULL when the end has come or memory has run out. Of too many the oldest is let go. */
+/* The answer for a new listener, or NULL when the end has come or memory has run out. Of too many the oldest is let go.
+ */
 struct MHD_Response *events_listen(events *e, struct MHD_Connection *connection);
 
 #endif

@@ -1,5 +1,5 @@
-/* Waiting for changes in a folder. Notices only shorten the wait: the folder is looked through afterwards in any case, so a notice that is
- * lost, or a system without them, costs time and nothing else. */
+/* Waiting for changes in a folder. Notices only shorten the wait: the folder is looked through afterwards in any case,
+ * so a notice that is lost, or a system without them, costs time and nothing else. */
 #include "folder_watch.h"
 
 #include <poll.h>
@@ -11,7 +11,8 @@
 int folder_watch_new(const char *folder) {
     int watch = inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
     if (watch < 0) return -1;
-    const unsigned events = IN_CLOSE_WRITE | IN_MOVED_TO | IN_MOVED_FROM | IN_DELETE | IN_CREATE | IN_DELETE_SELF | IN_MOVE_SELF;
+    const unsigned events =
+        IN_CLOSE_WRITE | IN_MOVED_TO | IN_MOVED_FROM | IN_DELETE | IN_CREATE | IN_DELETE_SELF | IN_MOVE_SELF;
     if (inotify_add_watch(watch, folder, events) >= 0) return watch;
     close(watch);
     return -1;

@@ -1,5 +1,5 @@
-// A draft's page: when a save arrives the page is loaded anew, and what was looked at (view, picked piece) is put back. What is said
-// stands in the line above the verdict, where it moves nothing; only trouble gets a bar of its own.
+// A draft's page: when a save arrives the page is loaded anew, and what was looked at (view, picked piece) is put back.
+// What is said stands in the line above the verdict, where it moves nothing; only trouble gets a bar of its own.
 (() => {
   "use strict";
   const page = window.dovetell;
@@ -47,7 +47,8 @@
     known = state;
     sayWork(state.work);
     if (state.state === "gone") return say("This draft is no longer in the folder; this is its last good state.", true);
-    if (state.state === "broken" && page) return say("The last save cannot be read; this is the one before. " + state.reason, true);
+    if (state.state === "broken" && page)
+      return say("The last save cannot be read; this is the one before. " + state.reason, true);
     if (state.version === shown) return state.busy && words.textContent ? null : say("\u00b7 follows each save", false);
     if (inGame()) return say("\u00b7 a newer save is there; it shows when the game has ended", false);
     load();

@@ -14,15 +14,19 @@
       const fresh = new DOMParser().parseFromString(text, "text/html");
       const focused = document.activeElement && document.activeElement.getAttribute("href");
       cards.replaceChildren(...fresh.body.childNodes);
-      if (focused) for (const link of cards.querySelectorAll("a")) if (link.getAttribute("href") === focused) link.focus({preventScroll: true});
+      if (focused)
+        for (const link of cards.querySelectorAll("a"))
+          if (link.getAttribute("href") === focused) link.focus({preventScroll: true});
     } catch { news.textContent = LOST; }
   }
 
-  /* What is being done with a draft, over its picture: shown after half a second (live.css), so that short work does not flicker. */
+  /* What is being done with a draft, over its picture: shown after half a second (live.css), so that short work does
+   * not flicker. */
   function work(event) {
     const news = JSON.parse(event.data);
     for (const link of cards.querySelectorAll("a"))
-      if (link.getAttribute("href") === "/draft/" + news.draft) link.querySelector(".work").textContent = decodeURIComponent(news.words);
+      if (link.getAttribute("href") === "/draft/" + news.draft)
+        link.querySelector(".work").textContent = decodeURIComponent(news.words);
   }
 
   const events = new EventSource("/events");

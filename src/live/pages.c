@@ -1,5 +1,5 @@
-/* The server's own pages. Their scripts and style are files of the server, allowed by its policy header; what comes from a draft or the
- * file system is escaped. */
+/* The server's own pages. Their scripts and style are files of the server, allowed by its policy header; what comes
+ * from a draft or the file system is escaped. */
 #include "pages.h"
 
 #include <stdlib.h>
@@ -22,7 +22,8 @@ const size_t live_list_script_length = sizeof live_list_script, live_drop_script
 
 void add_address_segment(dt_text *out, const char *name) {
     for (const unsigned char *s = (const unsigned char *)name; *s; s++) {
-        bool plain = (*s >= 'a' && *s <= 'z') || (*s >= 'A' && *s <= 'Z') || (*s >= '0' && *s <= '9') || strchr("-._~", *s);
+        bool plain =
+            (*s >= 'a' && *s <= 'z') || (*s >= 'A' && *s <= 'Z') || (*s >= '0' && *s <= '9') || strchr("-._~", *s);
         dt_text_addf(out, plain ? "%c" : "%%%02X", *s);
     }
 }
@@ -33,11 +34,14 @@ void add_version_mark(uint64_t version, dt_text *out) {
 
 /* Both scripts of a page: what takes drops, and its own. */
 static void page_head(const char *title, const char *script, dt_text *out) {
-    dt_text_add(out, "<!doctype html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
-                     "content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" content=\"light dark\">\n<title>");
+    dt_text_add(out,
+                "<!doctype html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+                "content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" content=\"light "
+                "dark\">\n<title>");
     dt_text_add_escaped(out, title);
     dt_text_add(out, " - dovetell</title>\n<link rel=\"stylesheet\" href=\"/live.css\">\n");
-    if (script) dt_text_addf(out, "<script src=\"/drop.js\" defer></script>\n<script src=\"%s\" defer></script>\n", script);
+    if (script)
+        dt_text_addf(out, "<script src=\"/drop.js\" defer></script>\n<script src=\"%s\" defer></script>\n", script);
 }
 
 const char *state_name(card_state state) {
@@ -56,10 +60,14 @@ static void add_card_words(const card_view *view, dt_text *out) {
     if (view->state == CARD_WAITING) {
         add_paragraph("line", "", "not looked at yet", out);
     } else if (view->state == CARD_BROKEN) {
-        add_paragraph("trouble", draft->page ? "The last save cannot be read; the picture is the one before. " : "", view->reason, out);
+        add_paragraph("trouble", draft->page ? "The last save cannot be read; the picture is the one before. " : "",
+                      view->reason, out);
     } else {
         add_paragraph("line", "", draft->line, out);
-        add_paragraph(draft->ok ? "fine" : draft->wrong ? "trouble" : "unproved", "", draft->ok ? "ready to cut" : draft->trouble, out);
+        add_paragraph(draft->ok      ? "fine"
+                      : draft->wrong ? "trouble"
+                                     : "unproved",
+                      "", draft->ok ? "ready to cut" : draft->trouble, out);
     }
 }
 
@@ -81,9 +89,12 @@ void page_cards(board *b, dt_text *out) {
     card_view *views = NULL;
     size_t count = board_views(b, &views);
     if (!board_folder_is_there(b)) {
-        dt_text_add(out, "<p class=\"empty\">The folder is not there at the moment. Its drafts will be shown as soon as it is back.</p>\n");
+        dt_text_add(out, "<p class=\"empty\">The folder is not there at the moment. Its drafts will be shown as soon "
+                         "as it is back.</p>\n");
     } else if (count == 0) {
-        dt_text_add(out, "<p class=\"empty\">There is no draft in the folder yet. Save an SVG file there, or drop one here.</p>\n");
+        dt_text_add(
+            out,
+            "<p class=\"empty\">There is no draft in the folder yet. Save an SVG file there, or drop one here.</p>\n");
     }
     dt_text_add(out, "<ul class=\"cards\">\n");
     for (size_t i = 0; i < count; i++) {
@@ -98,12 +109,16 @@ void page_list(board *b, const char *folder, dt_text *out) {
     page_head("Drafts", "/list.js", out);
     dt_text_add(out, "</head>\n<body>\n<header><h1>Drafts in ");
     dt_text_add_escaped(out, folder);
-    dt_text_add(out, "</h1>\n<p>Each save in your editor shows here by itself. To try a drawing from elsewhere, drop it on this page or "
-                     "<label class=\"pick\">choose a file<input type=\"file\" id=\"pick\" accept=\".svg,.svgz,image/svg+xml\"></label>: it is "
-                     "analysed in memory and not stored.</p>\n<p id=\"news\" role=\"status\" aria-live=\"polite\"></p></header>\n<main "
+    dt_text_add(out, "</h1>\n<p>Each save in your editor shows here by itself. To try a drawing from elsewhere, drop "
+                     "it on this page or "
+                     "<label class=\"pick\">choose a file<input type=\"file\" id=\"pick\" "
+                     "accept=\".svg,.svgz,image/svg+xml\"></label>: it is "
+                     "analysed in memory and not stored.</p>\n<p id=\"news\" role=\"status\" "
+                     "aria-live=\"polite\"></p></header>\n<main "
                      "id=\"cards\">\n");
     page_cards(b, out);
-    dt_text_add(out, "</main>\n<footer>Never leave the laser alone; follow the machine's manual and the material's data sheet.</footer>\n"
+    dt_text_add(out, "</main>\n<footer>Never leave the laser alone; follow the machine's manual and the material's "
+                     "data sheet.</footer>\n"
                      "</body>\n</html>\n");
 }
 

@@ -6,7 +6,7 @@
 
 void page_list(board *b, const char *folder, dt_text *out); /* the whole page of the list */
 void page_cards(board *b, dt_text *out);                    /* only what changes in it */
-void page_waiting(const card_view *view, dt_text *out);     /* a draft without a page: why, and it follows the next save */
+void page_waiting(const card_view *view, dt_text *out); /* a draft without a page: why, and it follows the next save */
 void page_problem(const char *title, const char *sentence, dt_text *out);
 
 /* Tells the script which version of the draft the page shows. */

@@ -1,6 +1,7 @@
-/* The server of `dovetell live`, by libmicrohttpd: one thread that answers, on the loopback address only. Every request is checked before
- * anything else: its Host must be this server (so that a page elsewhere cannot reach it under another name), and a request that sends
- * something must come from this server's own pages. Addresses are matched against the board's names; none is ever opened as a path. */
+/* The server of `dovetell live`, by libmicrohttpd: one thread that answers, on the loopback address only. Every request
+ * is checked before anything else: its Host must be this server (so that a page elsewhere cannot reach it under another
+ * name), and a request that sends something must come from this server's own pages. Addresses are matched against the
+ * board's names; none is ever opened as a path. */
 #include <dovetell/live.h>
 
 #include "board.h"
@@ -16,7 +17,14 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
-enum { LARGEST_DROP = 32 << 20, MOST_INCOMING = 128 << 20, MOST_CONNECTIONS = 400, IDLE_SECONDS = 30, BEAT_SECONDS = 15, KEPT_DROPS = 8 };
+enum {
+    LARGEST_DROP = 32 << 20,
+    MOST_INCOMING = 128 << 20,
+    MOST_CONNECTIONS = 400,
+    IDLE_SECONDS = 30,
+    BEAT_SECONDS = 15,
+    KEPT_DROPS = 8
+};
 
 typedef struct dropped {
     unsigned number;
@@ -71,9 +79,10 @@ static enum MHD_Result send_response(struct MHD_Connection *connection, answer a
     MHD_add_response_header(response, "Cross-Origin-Resource-Policy", "same-origin");
     MHD_add_response_header(response, "X-Frame-Options", "DENY");
     if (!a.has_own_policy)
-        MHD_add_response_header(response, "Content-Security-Policy",
-                                "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; base-uri 'none'; "
-                                "form-action 'none'; frame-ancestors 'none'");
+        MHD_add_response_header(
+            response, "Content-Security-Policy",
+            "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; base-uri 'none'; "
+            "form-action 'none'; frame-ancestors 'none'");
     enum MHD_Result result = MHD_queue_response(connection, a.status, response);
     MHD_destroy_response(response);
     return result;
@@ -101,7 +110,8 @@ static enum MHD_Result send_words(struct MHD_Connection *connection, unsigned st
     return send_text(connection, a, &text);
 }
 
-static enum MHD_Result send_bytes(struct MHD_Connection *connection, const char *type, const unsigned char *bytes, size_t count) {
+static enum MHD_Result send_bytes(struct MHD_Connection *connection, const char *type, const unsigned char *bytes,
+                                  size_t count) {
     dt_text text = DT_TEXT_EMPTY;
     dt_text_add_bytes(&text, bytes, count);
     return send_text(connection, (answer){MHD_HTTP_OK, type, false}, &text);
@@ -133,12 +143,14 @@ static enum MHD_Result send_shared(struct MHD_Connection *connection, answer a, 
         return MHD_NO;
     }
     r->text = text;
-    struct MHD_Response *response = MHD_create_response_from_callback(shared_text_length(text), 1 << 16, read_shared, r, end_shared);
+    struct MHD_Response *response =
+        MHD_create_response_from_callback(shared_text_length(text), 1 << 16, read_shared, r, end_shared);
     if (!response) end_shared(r);
     return send_response(connection, a, response);
 }
 
-static enum MHD_Result send_problem(struct MHD_Connection *connection, unsigned status, const char *title, const char *sentence) {
+static enum MHD_Result send_problem(struct MHD_Connection *connection, unsigned status, const char *title,
+                                    const char *sentence) {
     dt_text text = DT_TEXT_EMPTY;
     page_problem(title, sentence, &text);
     answer a = PAGE;
@@ -163,7 +175,8 @@ static enum MHD_Result give_cards(dt_live *live, struct MHD_Connection *connecti
 static enum MHD_Result give_draft(dt_live *live, struct MHD_Connection *connection, const char *name) {
     card_view view;
     if (!board_view(live->board, name, &view))
-        return send_problem(connection, MHD_HTTP_NOT_FOUND, "No such draft", "There is no draft of this name in the folder now.");
+        return send_problem(connection, MHD_HTTP_NOT_FOUND, "No such draft",
+                            "There is no draft of this name in the folder now.");
     if (view.draft.page) {
         shared_text *page = shared_text_hold(view.draft.page);
         card_view_drop(&view);
@@ -175,7 +188,8 @@ static enum MHD_Result give_draft(dt_live *live, struct MHD_Connection *connecti
     return send_text(connection, PAGE, &text);
 }
 
-/* The text as a JSON string, quotes included: what is not plain ASCII as it is, quotes, backslashes and controls escaped. */
+/* The text as a JSON string, quotes included: what is not plain ASCII as it is, quotes, backslashes and controls
+ * escaped. */
 static void add_json_string(dt_text *out, const char *string) {
     dt_text plain = DT_TEXT_EMPTY;
     dt_text_add_plain(&plain, string, 0);
@@ -192,7 +206,8 @@ static enum MHD_Result give_state(dt_live *live, struct MHD_Connection *connecti
     card_view view = {0};
     dt_text text = DT_TEXT_EMPTY;
     bool found = board_view(live->board, name, &view);
-    dt_text_addf(&text, "{\"state\":\"%s\",\"busy\":%s,\"version\":%llu,\"reason\":", found ? state_name(view.state) : "gone",
+    dt_text_addf(&text,
+                 "{\"state\":\"%s\",\"busy\":%s,\"version\":%llu,\"reason\":", found ? state_name(view.state) : "gone",
                  view.busy ? "true" : "false", (unsigned long long)view.version);
     add_json_string(&text, view.state == CARD_BROKEN ? view.reason : "");
     dt_text_add(&text, ",\"work\":");
@@ -214,19 +229,24 @@ static enum MHD_Result give_dropped(dt_live *live, struct MHD_Connection *connec
     unsigned long wanted = strtoul(number, &end, 10);
     pthread_mutex_lock(&live->drops_lock);
     for (size_t i = 0; i < KEPT_DROPS; i++)
-        if (*end == '\0' && live->drops[i].page && live->drops[i].number == wanted) page = shared_text_hold(live->drops[i].page);
+        if (*end == '\0' && live->drops[i].page && live->drops[i].number == wanted)
+            page = shared_text_hold(live->drops[i].page);
     pthread_mutex_unlock(&live->drops_lock);
     if (page) return send_shared(connection, (answer){MHD_HTTP_OK, PAGE.type, true}, page);
-    return send_problem(connection, MHD_HTTP_NOT_FOUND, "Not kept", "Dropped drawings are kept in memory only, the last few of them. Drop it again.");
+    return send_problem(connection, MHD_HTTP_NOT_FOUND, "Not kept",
+                        "Dropped drawings are kept in memory only, the last few of them. Drop it again.");
 }
 
 static enum MHD_Result give(dt_live *live, struct MHD_Connection *connection, const char *url) {
     if (strcmp(url, "/") == 0) return give_list(live, connection);
     if (strcmp(url, "/cards") == 0) return give_cards(live, connection);
     if (strcmp(url, "/events") == 0) return give_events(live, connection);
-    if (strcmp(url, "/live.css") == 0) return send_bytes(connection, "text/css; charset=utf-8", live_style, live_style_length);
-    if (strcmp(url, "/list.js") == 0) return send_bytes(connection, "text/javascript; charset=utf-8", live_list_script, live_list_script_length);
-    if (strcmp(url, "/drop.js") == 0) return send_bytes(connection, "text/javascript; charset=utf-8", live_drop_script, live_drop_script_length);
+    if (strcmp(url, "/live.css") == 0)
+        return send_bytes(connection, "text/css; charset=utf-8", live_style, live_style_length);
+    if (strcmp(url, "/list.js") == 0)
+        return send_bytes(connection, "text/javascript; charset=utf-8", live_list_script, live_list_script_length);
+    if (strcmp(url, "/drop.js") == 0)
+        return send_bytes(connection, "text/javascript; charset=utf-8", live_drop_script, live_drop_script_length);
     if (strcmp(url, "/follow.js") == 0)
         return send_bytes(connection, "text/javascript; charset=utf-8", live_follow_script, live_follow_script_length);
     if (strncmp(url, "/draft/", 7) == 0) return give_draft(live, connection, url + 7);
@@ -277,8 +297,11 @@ static enum MHD_Result ask_board(request *r) {
 static enum MHD_Result answer_drop(request *r) {
     char address[32];
     if (r->too_large)
-        return send_words(r->connection, MHD_HTTP_CONTENT_TOO_LARGE, "The drawing is larger than 32 MB, the most that can be dropped.");
-    if (r->too_many) return send_words(r->connection, MHD_HTTP_SERVICE_UNAVAILABLE, "Too many drawings at once; try again in a moment.");
+        return send_words(r->connection, MHD_HTTP_CONTENT_TOO_LARGE,
+                          "The drawing is larger than 32 MB, the most that can be dropped.");
+    if (r->too_many)
+        return send_words(r->connection, MHD_HTTP_SERVICE_UNAVAILABLE,
+                          "Too many drawings at once; try again in a moment.");
     if (!r->asked) return ask_board(r);
     if (!r->answered) return MHD_YES; /* the board resumes the connection */
     if (!r->page) return send_words(r->connection, MHD_HTTP_UNPROCESSABLE_CONTENT, r->error.message);
@@ -319,8 +342,8 @@ static bool is_allowed(const dt_live *live, struct MHD_Connection *connection, b
     return origin ? names_us(live, origin, "http://") : !sends;
 }
 
-static enum MHD_Result on_request(void *context, struct MHD_Connection *connection, const char *url, const char *method, const char *version,
-                                  const char *data, size_t *size, void **state) {
+static enum MHD_Result on_request(void *context, struct MHD_Connection *connection, const char *url, const char *method,
+                                  const char *version, const char *data, size_t *size, void **state) {
     dt_live *live = context;
     bool sends = strcmp(method, "POST") == 0;
     (void)version;
@@ -329,7 +352,8 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
         if (!fresh) return MHD_NO;
         fresh->live = live;
         fresh->connection = connection;
-        if (!is_allowed(live, connection, sends)) return send_words(connection, MHD_HTTP_FORBIDDEN, "Only pages of this program on this computer may ask.\n");
+        if (!is_allowed(live, connection, sends))
+            return send_words(connection, MHD_HTTP_FORBIDDEN, "Only pages of this program on this computer may ask.\n");
         return MHD_YES;
     }
     if (sends && strcmp(url, "/drop") == 0) return *size ? collect(*state, data, size) : answer_drop(*state);
@@ -338,7 +362,8 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
     return give(live, connection, url);
 }
 
-static void on_end(void *context, struct MHD_Connection *connection, void **state, enum MHD_RequestTerminationCode why) {
+static void on_end(void *context, struct MHD_Connection *connection, void **state,
+                   enum MHD_RequestTerminationCode why) {
     request *r = *state;
     (void)context;
     (void)connection;
@@ -396,10 +421,12 @@ void dt_live_stop(dt_live *live) {
 }
 
 static bool start_daemon(dt_live *live, unsigned port) {
-    struct sockaddr_in address = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
-    live->daemon = MHD_start_daemon(MHD_USE_AUTO_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME, 0, NULL, NULL, on_request, live, MHD_OPTION_SOCK_ADDR,
-                                    &address, MHD_OPTION_CONNECTION_LIMIT, (unsigned)MOST_CONNECTIONS, MHD_OPTION_CONNECTION_TIMEOUT,
-                                    (unsigned)IDLE_SECONDS, MHD_OPTION_NOTIFY_COMPLETED, on_end, NULL, MHD_OPTION_END);
+    struct sockaddr_in address = {
+        .sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
+    live->daemon = MHD_start_daemon(MHD_USE_AUTO_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME, 0, NULL, NULL, on_request,
+                                    live, MHD_OPTION_SOCK_ADDR, &address, MHD_OPTION_CONNECTION_LIMIT,
+                                    (unsigned)MOST_CONNECTIONS, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_SECONDS,
+                                    MHD_OPTION_NOTIFY_COMPLETED, on_end, NULL, MHD_OPTION_END);
     if (!live->daemon) return false;
     const union MHD_DaemonInfo *info = MHD_get_daemon_info(live->daemon, MHD_DAEMON_INFO_BIND_PORT);
     live->port = info && info->port ? info->port : port;
@@ -413,8 +440,10 @@ static dt_status start_all(dt_live *live, const dt_live_options *options, dt_err
     dt_status status = board_new(options->folder, options->settings, on_news, live->events, &live->board, error);
     if (status != DT_OK) return status;
     if (!start_daemon(live, options->port))
-        return dt_fail(error, DT_BAD_ARGUMENT, "port %u cannot be used (another program may have it): choose another with --port, or leave it out",
-                       options->port);
+        return dt_fail(
+            error, DT_BAD_ARGUMENT,
+            "port %u cannot be used (another program may have it): choose another with --port, or leave it out",
+            options->port);
     live->beating = pthread_create(&live->beat, NULL, beat_thread, live) == 0;
     return live->beating ? DT_OK : dt_fail(error, DT_NO_MEMORY, "no memory left");
 }

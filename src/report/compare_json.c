@@ -43,7 +43,8 @@ static void add_pieces(record *r, json_t *root, const dt_comparison *c) {
     add_changed(r, record_array(r, pieces, "changed"), c);
     json_t *gone = record_array(r, pieces, "gone"), *fresh = record_array(r, pieces, "new");
     for (uint32_t i = 0; i < dt_pieces_count(dt_analysis_pieces(dt_compare_old(c))); i++)
-        if (!DT_IS_PIECE(dt_compare_became(c, (dt_piece_id){i}, NULL))) record_push(r, gone, record_piece((dt_piece_id){i}));
+        if (!DT_IS_PIECE(dt_compare_became(c, (dt_piece_id){i}, NULL)))
+            record_push(r, gone, record_piece((dt_piece_id){i}));
     for (uint32_t i = 0; i < dt_pieces_count(dt_analysis_pieces(dt_compare_now(c))); i++)
         if (!DT_IS_PIECE(dt_compare_was(c, (dt_piece_id){i}))) record_push(r, fresh, record_piece((dt_piece_id){i}));
 }
@@ -75,7 +76,8 @@ static void add_faults(record *r, json_t *array, const dt_analysis *a, const uin
 
 static void add_lists(record *r, json_t *root, const dt_comparison *c) {
     size_t count;
-    json_t *twins = record_object(r, root, "twins"), *alike = record_object(r, root, "look_alikes"), *faults = record_object(r, root, "faults");
+    json_t *twins = record_object(r, root, "twins"), *alike = record_object(r, root, "look_alikes"),
+           *faults = record_object(r, root, "faults");
     const dt_pair *pairs = dt_compare_twins_went(c, &count);
     add_pairs(r, record_array(r, twins, "went"), pairs, count);
     pairs = dt_compare_twins_came(c, &count);

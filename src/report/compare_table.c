@@ -39,12 +39,15 @@ size_t list_figures(const dt_figures *f, figure out[MOST_FIGURES]) {
     add_measure(out, &n, (figure){.key = "width", .label = "Width, mm", .value = f->width_mm, .decimals = 1});
     add_measure(out, &n, (figure){.key = "height", .label = "Height, mm", .value = f->height_mm, .decimals = 1});
     add_measure(out, &n, (figure){.key = "cut_length", .label = "Cut line, mm", .value = f->cut_length_mm});
-    add_measure(out, &n, (figure){.key = "narrowest_neck", .label = "Narrowest neck, mm", .value = f->narrowest_neck_mm, .decimals = 2});
+    add_measure(
+        out, &n,
+        (figure){.key = "narrowest_neck", .label = "Narrowest neck, mm", .value = f->narrowest_neck_mm, .decimals = 2});
     add_count(out, &n, "faults", "Faults", f->all_faults);
     list_places(f, out, &n);
     add_measure(out, &n, (figure){.key = "points", .label = "Points", .value = f->points, .decimals = 1});
     for (int i = 0; i < DT_FACTORS; i++)
-        add(out, &n, (figure){FIGURE_FACTOR, dt_factor_key((dt_factor)i), words_factor((dt_factor)i), f->factors[i], 1});
+        add(out, &n,
+            (figure){FIGURE_FACTOR, dt_factor_key((dt_factor)i), words_factor((dt_factor)i), f->factors[i], 1});
     add_measure(out, &n, (figure){.key = "median_minutes", .label = "Median time, min", .value = f->median_min});
     return n;
 }
@@ -80,7 +83,8 @@ static void add_value(dt_text *out, const figure *f) {
 
 /* Nothing where both show the same. */
 static void add_change(dt_text *out, const figure *old, const figure *now) {
-    double scale = pow(10.0, old->decimals), change = round(now->value * scale) / scale - round(old->value * scale) / scale;
+    double scale = pow(10.0, old->decimals),
+           change = round(now->value * scale) / scale - round(old->value * scale) / scale;
     if (isfinite(change) && change != 0.0) dt_text_addf(out, "%+*.*f", VALUE_COLUMN, old->decimals, change);
 }
 
@@ -89,7 +93,8 @@ static const char *assembly_word(const dt_figures *f) {
     return f->verdict.one_place ? "proved" : f->assembly == DT_ONE ? "no" : words[f->assembly];
 }
 
-static void add_words(dt_text *out, const char *label, const dt_figures *figures, size_t count, const char *(*word)(const dt_figures *)) {
+static void add_words(dt_text *out, const char *label, const dt_figures *figures, size_t count,
+                      const char *(*word)(const dt_figures *)) {
     dt_text_addf(out, "%-*s", LABEL_COLUMN, label);
     for (size_t i = 0; i < count; i++) dt_text_addf(out, "%*s", VALUE_COLUMN, word(&figures[i]));
     dt_text_add(out, "\n");

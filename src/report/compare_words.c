@@ -12,7 +12,8 @@ enum { MOST_REASONS = 2, MOST_NAMED = 12 };
 /* ---- the sentence ---- */
 
 static void add_ordinal(dt_text *out, size_t number) {
-    static const char *const words[] = {"first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"};
+    static const char *const words[] = {"first", "second",  "third",  "fourth", "fifth",
+                                        "sixth", "seventh", "eighth", "ninth",  "tenth"};
     if (number >= 1 && number <= 10) dt_text_addf(out, "The %s draft", words[number - 1]);
     else dt_text_addf(out, "Draft %zu", number);
 }
@@ -22,10 +23,20 @@ static void add_ratio(dt_text *out, double points) {
     static const struct {
         double below; /* ratio */
         const char *words;
-    } table[] = {{0.22, "less than a quarter of the work"}, {0.29, "a quarter of the work"}, {0.40, "a third of the work"},
-                 {0.58, "half the work"}, {0.71, "a third less work"}, {0.85, "a quarter less work"}, {0.95, "a tenth less work"},
-                 {1.05, "about the same work"}, {1.15, "a tenth more work"}, {1.38, "a quarter more work"},
-                 {1.70, "half as much work again"}, {2.40, "twice the work"}, {3.40, "three times the work"}, {4.60, "four times the work"}};
+    } table[] = {{0.22, "less than a quarter of the work"},
+                 {0.29, "a quarter of the work"},
+                 {0.40, "a third of the work"},
+                 {0.58, "half the work"},
+                 {0.71, "a third less work"},
+                 {0.85, "a quarter less work"},
+                 {0.95, "a tenth less work"},
+                 {1.05, "about the same work"},
+                 {1.15, "a tenth more work"},
+                 {1.38, "a quarter more work"},
+                 {1.70, "half as much work again"},
+                 {2.40, "twice the work"},
+                 {3.40, "three times the work"},
+                 {4.60, "four times the work"}};
     double ratio = exp2(points / 10.0);
     for (size_t i = 0; i < sizeof table / sizeof *table; i++)
         if (ratio < table[i].below) {
@@ -140,7 +151,8 @@ static void add_pieces(dt_text *out, const char *label, const dt_piece_id *ids, 
 static void add_pairs(dt_text *out, const char *label, const dt_pair *pairs, size_t count) {
     if (count == 0) return;
     dt_text_add(out, label);
-    for (size_t i = 0; i < count && i < MOST_NAMED; i++) dt_text_addf(out, "%s%u and %u", i ? "; " : " ", pairs[i].a.v + 1, pairs[i].b.v + 1);
+    for (size_t i = 0; i < count && i < MOST_NAMED; i++)
+        dt_text_addf(out, "%s%u and %u", i ? "; " : " ", pairs[i].a.v + 1, pairs[i].b.v + 1);
     add_more(out, count);
     dt_text_add(out, ".\n");
 }
@@ -155,7 +167,8 @@ static void add_faults(dt_text *out, const char *label, const dt_analysis *a, co
 }
 
 /* Pieces of one draft without a counterpart in the other. */
-static void add_lone(dt_text *out, const char *label, const dt_comparison *c, size_t count, dt_piece_id (*counterpart)(const dt_comparison *, dt_piece_id)) {
+static void add_lone(dt_text *out, const char *label, const dt_comparison *c, size_t count,
+                     dt_piece_id (*counterpart)(const dt_comparison *, dt_piece_id)) {
     size_t lone = 0;
     for (uint32_t i = 0; i < count; i++) {
         if (DT_IS_PIECE(counterpart(c, (dt_piece_id){i}))) continue;
@@ -190,7 +203,8 @@ static void add_changed(dt_text *out, const dt_comparison *c) {
 }
 
 static void add_piece_changes(dt_text *out, const dt_comparison *c) {
-    size_t old = dt_pieces_count(dt_analysis_pieces(dt_compare_old(c))), now = dt_pieces_count(dt_analysis_pieces(dt_compare_now(c)));
+    size_t old = dt_pieces_count(dt_analysis_pieces(dt_compare_old(c))),
+           now = dt_pieces_count(dt_analysis_pieces(dt_compare_now(c)));
     dt_point shift = dt_compare_shift(c);
     if (shift.x != 0.0 || shift.y != 0.0) {
         dt_text_add(out, "The whole was moved by ");
@@ -199,7 +213,8 @@ static void add_piece_changes(dt_text *out, const dt_comparison *c) {
     }
     words_count(out, dt_compare_same_count(c), "piece is", "pieces are");
     dt_text_addf(out, " the same, %zu changed, %zu gone, %zu new.\n", dt_compare_changed_count(c),
-                 old - dt_compare_same_count(c) - dt_compare_changed_count(c), now - dt_compare_same_count(c) - dt_compare_changed_count(c));
+                 old - dt_compare_same_count(c) - dt_compare_changed_count(c),
+                 now - dt_compare_same_count(c) - dt_compare_changed_count(c));
     add_changed(out, c);
     add_lone(out, "Gone:", c, old, became);
     add_lone(out, "New:", c, now, dt_compare_was);

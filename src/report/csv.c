@@ -1,5 +1,5 @@
-/* The table of pieces: comma-separated (RFC 4180, lines ended by a line feed), the columns named as in the JSON record. No
- * text of the draft stands in it, so nothing needs quotes and no cell can be taken for a formula. */
+/* The table of pieces: comma-separated (RFC 4180, lines ended by a line feed), the columns named as in the JSON record.
+ * No text of the draft stands in it, so nothing needs quotes and no cell can be taken for a formula. */
 #include <dovetell/report.h>
 
 #include <math.h>
@@ -44,6 +44,7 @@ static void add_row(dt_text *out, const dt_analysis *analysis, dt_piece_id id) {
 dt_status dt_report_csv(const dt_analysis *analysis, dt_text *out) {
     dt_text_add(out, "id,x,y,area,perimeter,length,width,neck,neighbours,edge,corner,whimsy,colour,puzzle,holes,held,"
                      "small_part,alike,minutes\n");
-    for (uint32_t i = 0; i < dt_pieces_count(dt_analysis_pieces(analysis)); i++) add_row(out, analysis, (dt_piece_id){i});
+    for (uint32_t i = 0; i < dt_pieces_count(dt_analysis_pieces(analysis)); i++)
+        add_row(out, analysis, (dt_piece_id){i});
     return out->failed ? DT_NO_MEMORY : DT_OK;
 }

@@ -1,6 +1,6 @@
-/* A cut file of single pieces: true size in mm, each piece a closed path, laid out in rows without overlap. Only lines to cut are
- * in it. Openings lie in a layer of their own, `void`, because what is in them falls out; so the file, read as a draft, gives
- * just these pieces back. */
+/* A cut file of single pieces: true size in mm, each piece a closed path, laid out in rows without overlap. Only lines
+ * to cut are in it. Openings lie in a layer of their own, `void`, because what is in them falls out; so the file, read
+ * as a draft, gives just these pieces back. */
 #include "pieces/grow.h"
 
 #include <dovetell/report.h>
@@ -8,7 +8,8 @@
 #include <stdlib.h>
 
 #define GAP_MM 5.0       /* between pieces and round them: room for the kerf and for a bridge of sheet */
-#define ROW_SHAPE 1.3    /* a row is this much wider than the square root of all boxes, which makes the sheet about square */
+#define ROW_SHAPE                                                                                                      \
+    1.3 /* a row is this much wider than the square root of all boxes, which makes the sheet about square */
 
 typedef struct placed {
     uint32_t number;     /* as the maker sees it */
@@ -91,7 +92,8 @@ static void add_layer(const sheet *s, const char *layer, bool openings, dt_text 
     if (rings == 0) return;
     dt_text_addf(out, "<g id=\"%s\">\n", layer);
     for (size_t i = 0; i < s->count; i++)
-        for (size_t r = openings ? 1 : 0; r < (openings ? s->items[i].shape.count : 1); r++) add_ring(&s->items[i], r, out);
+        for (size_t r = openings ? 1 : 0; r < (openings ? s->items[i].shape.count : 1); r++)
+            add_ring(&s->items[i], r, out);
     dt_text_add(out, "</g>\n");
 }
 
@@ -101,20 +103,27 @@ static void write_sheet(const sheet *s, dt_text *out) {
                  s->width, s->height, s->width, s->height);
     dt_text_add(out, "<!-- Cut file in millimetres, true size. Cut along the middle of every line. -->\n");
     if (s->grow_mm > 0)
-        dt_text_addf(out, "<!-- Every outline lies %g mm outside the drawn one (openings are smaller by as much), to make up for the "
-                          "width that the laser burns away. -->\n", s->grow_mm);
+        dt_text_addf(
+            out,
+            "<!-- Every outline lies %g mm outside the drawn one (openings are smaller by as much), to make up for the "
+            "width that the laser burns away. -->\n",
+            s->grow_mm);
     else
-        dt_text_add(out, "<!-- Outlines as drawn: a piece comes out smaller by half the width that the laser burns away, like its "
-                         "fellows. -->\n");
+        dt_text_add(
+            out,
+            "<!-- Outlines as drawn: a piece comes out smaller by half the width that the laser burns away, like its "
+            "fellows. -->\n");
     add_layer(s, "void", true, out);
     add_layer(s, "cut", false, out);
     dt_text_add(out, "</svg>\n");
 }
 
-static dt_status check_request(const dt_pieces *pieces, const dt_piece_id *ids, size_t count, double grow_mm, dt_error *error) {
+static dt_status check_request(const dt_pieces *pieces, const dt_piece_id *ids, size_t count, double grow_mm,
+                               dt_error *error) {
     if (count == 0) return dt_fail(error, DT_BAD_ARGUMENT, "no piece was asked for: give at least one number");
     if (!(grow_mm >= 0) || grow_mm > DT_GROW_MOST_MM)
-        return dt_fail(error, DT_BAD_ARGUMENT, "outlines can be moved outwards by 0 to %g mm, not by %g", DT_GROW_MOST_MM, grow_mm);
+        return dt_fail(error, DT_BAD_ARGUMENT, "outlines can be moved outwards by 0 to %g mm, not by %g",
+                       DT_GROW_MOST_MM, grow_mm);
     for (size_t i = 0; i < count; i++)
         if (ids[i].v >= dt_pieces_count(pieces))
             return dt_fail(error, DT_BAD_ARGUMENT, "there is no piece %llu: the numbers run from 1 to %zu",
@@ -122,8 +131,8 @@ static dt_status check_request(const dt_pieces *pieces, const dt_piece_id *ids, 
     return DT_OK;
 }
 
-dt_status dt_report_cut_file(const dt_pieces *pieces, const dt_piece_id *ids, size_t count, double grow_mm, dt_text *out,
-                             dt_error *error) {
+dt_status dt_report_cut_file(const dt_pieces *pieces, const dt_piece_id *ids, size_t count, double grow_mm,
+                             dt_text *out, dt_error *error) {
     dt_status status = check_request(pieces, ids, count, grow_mm, error);
     if (status != DT_OK) return status;
     sheet s = {.items = calloc(count, sizeof(placed)), .grow_mm = grow_mm};
@@ -136,5 +145,6 @@ dt_status dt_report_cut_file(const dt_pieces *pieces, const dt_piece_id *ids, si
     }
     for (size_t i = 0; i < s.count; i++) grown_free(&s.items[i].shape);
     free(s.items);
-    return status == DT_OK ? DT_OK : dt_fail(error, status, "the cut file could not be made: %s", dt_status_text(status));
+    return status == DT_OK ? DT_OK
+                           : dt_fail(error, status, "the cut file could not be made: %s", dt_status_text(status));
 }

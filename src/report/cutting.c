@@ -1,5 +1,5 @@
-/* Time at the laser (cutting.h). The way from line to line is the greedy one, as most cutting programs order lines by nearness;
- * acceleration is left out, so it is an estimate from below. */
+/* Time at the laser (cutting.h). The way from line to line is the greedy one, as most cutting programs order lines by
+ * nearness; acceleration is left out, so it is an estimate from below. */
 #include "report/cutting.h"
 
 #include <math.h>

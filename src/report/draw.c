@@ -1,5 +1,5 @@
-/* Pieces as SVG (draw.h). Points are kept in whole hundredths of a millimetre: relative path data then adds up without drift,
- * and two pieces draw their common seam through the very same points. */
+/* Pieces as SVG (draw.h). Points are kept in whole hundredths of a millimetre: relative path data then adds up without
+ * drift, and two pieces draw their common seam through the very same points. */
 #include "report/draw.h"
 
 #include "base/arena.h"
@@ -26,13 +26,14 @@ struct draw_plan {
     uint8_t *tints; /* by piece */
 };
 
-/* A plan keeps each point of the seams once at 8 bytes, beside its scratch: far beyond the largest drawing that is read. */
+/* A plan keeps each point of the seams once at 8 bytes, beside its scratch: far beyond the largest drawing that is
+ * read. */
 enum { PLAN_BYTES_LIMIT = 1 << 30 };
 
 /* ---- simplifying ---- */
 
-/* Largest distance between a seam and its drawing: not visible in print for few pieces; for thousands the size of the file
- * counts, and a pixel is far coarser. */
+/* Largest distance between a seam and its drawing: not visible in print for few pieces; for thousands the size of the
+ * file counts, and a pixel is far coarser. */
 static double drawing_tolerance(size_t pieces) {
     return pieces <= DRAW_EXACT_PIECES ? 0.01 : pieces <= 1500 ? 0.03 : 0.08;
 }
@@ -75,7 +76,8 @@ static bool mark_kept(dt_path path, double tolerance, bool *kept) {
 static bool mark_ring(dt_path path, double tolerance, bool *kept) {
     size_t far = 0;
     for (size_t i = 1; i < path.count; i++)
-        if (dt_point_distance(path.points[0], path.points[i]) > dt_point_distance(path.points[0], path.points[far])) far = i;
+        if (dt_point_distance(path.points[0], path.points[i]) > dt_point_distance(path.points[0], path.points[far]))
+            far = i;
     dt_path first = {path.points, far + 1}, second = {path.points + far, path.count - far};
     return mark_kept(first, tolerance, kept) && mark_kept(second, tolerance, kept + far);
 }
@@ -100,7 +102,8 @@ static bool simplify(dt_path path, bool closed, double tolerance, dt_arena *aren
 
 /* ---- tints ---- */
 
-/* Pieces in smallest-last order: repeatedly the one with the fewest neighbours left is taken out, in buckets by that number. */
+/* Pieces in smallest-last order: repeatedly the one with the fewest neighbours left is taken out, in buckets by that
+ * number. */
 typedef struct peeling {
     uint32_t *left;          /* neighbours still in, by piece */
     uint32_t *next, *before; /* bucket lists, by piece; DT_NO_INDEX ends */
@@ -157,8 +160,8 @@ static uint32_t take_smallest(peeling *p, const dt_graph *graph, uint32_t *bucke
     return id;
 }
 
-/* A tint that no neighbour has; which one comes first is scattered over the pieces (multiplicative hashing, Knuth), so that
- * a regular sheet shows no stripes. */
+/* A tint that no neighbour has; which one comes first is scattered over the pieces (multiplicative hashing, Knuth), so
+ * that a regular sheet shows no stripes. */
 static uint8_t free_tint(const uint8_t *tints, uint32_t id, const dt_piece_id *around, size_t count) {
     bool taken[DRAW_TINTS] = {false};
     for (size_t i = 0; i < count; i++)
@@ -294,8 +297,8 @@ void draw_ring_data(dt_path path, bool closed, dt_text *out) {
 
 void draw_pose(dt_pose pose, dt_text *out) {
     double sign = pose.flipped ? -1.0 : 1.0;
-    dt_text_addf(out, "matrix(%.6f %.6f %.6f %.6f %.4f %.4f)", sign * pose.c, sign * pose.s, -pose.s, pose.c, pose.shift.x,
-                 pose.shift.y);
+    dt_text_addf(out, "matrix(%.6f %.6f %.6f %.6f %.4f %.4f)", sign * pose.c, sign * pose.s, -pose.s, pose.c,
+                 pose.shift.x, pose.shift.y);
 }
 
 /* ---- elements ---- */
@@ -314,8 +317,8 @@ void draw_pieces(const draw_plan *plan, dt_text *out) {
     }
 }
 
-/* Digits are about 0.6 em wide in any sans serif; a number may fill 80 % of the inscribed circle's width and is never higher
- * than 0.9 of its radius nor than 6 mm. Below 0.8 mm nobody can read it. */
+/* Digits are about 0.6 em wide in any sans serif; a number may fill 80 % of the inscribed circle's width and is never
+ * higher than 0.9 of its radius nor than 6 mm. Below 0.8 mm nobody can read it. */
 double draw_number_height(const dt_piece *piece, dt_piece_id id) {
     double r = piece->inradius_mm;
     int digits = (int)floor(log10((double)id.v + 1.0)) + 1;
@@ -329,32 +332,33 @@ void draw_numbers(const draw_plan *plan, dt_text *out) {
         double height = draw_number_height(piece, (dt_piece_id){i});
         if (height <= 0) continue;
         dt_point at = piece->inside;
-        dt_text_addf(out, "<text class=\"n\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">%u</text>\n", at.x, at.y + 0.35 * height,
-                     height, i + 1);
+        dt_text_addf(out, "<text class=\"n\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">%u</text>\n", at.x,
+                     at.y + 0.35 * height, height, i + 1);
     }
 }
 
 void draw_marker(dt_point at, double radius, size_t number, dt_text *out) {
     double label = 0.8 * radius, x = at.x + 1.35 * radius, y = at.y - 1.35 * radius;
-    dt_text_addf(out, "<circle class=\"f\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\" stroke-width=\"%.2f\"/>", at.x, at.y, radius,
-                 0.2 * radius);
+    dt_text_addf(out, "<circle class=\"f\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\" stroke-width=\"%.2f\"/>", at.x, at.y,
+                 radius, 0.2 * radius);
     dt_text_addf(out, "<circle class=\"fd\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\"/>", x, y, label);
     dt_text_addf(out, "<text class=\"fn\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">%zu</text>\n", x, y + 0.36 * label, 
                  number < 10 ? 1.15 * label : number < 100 ? 0.95 * label : 0.7 * label, number);
 }
 
 void draw_style(dt_text *out) {
-    dt_text_add(out, "<style>"
-                     ".t0{fill:#c7d2b7}.t1{fill:#c6eefa}.t2{fill:#e1c7d2}.t3{fill:#f9f2d0}.t4{fill:#ddf2e7}.t5{fill:#bbceea}"
-                     ".t0,.t1,.t2,.t3,.t4,.t5{fill-rule:evenodd;stroke:#3d4f4a;stroke-width:.25;stroke-linejoin:round}"
-                     ".w{stroke:#7a5a00;stroke-width:.5}.v{fill:#fff;stroke:#3d4f4a;stroke-width:.25;stroke-dasharray:1 .8}"
-                     ".n,.fn,.tl,.l{font-family:'Noto Sans','DejaVu Sans',sans-serif;fill:#24312d}"
-                     ".n,.fn,.tl{text-anchor:middle}"
-                     ".f{fill:none;stroke:#b3261e}.fd{fill:#b3261e}.fn{fill:#fff;font-weight:bold}"
-                     ".tw{fill:none;stroke:#12507b;stroke-width:.8;stroke-dasharray:2 .8;stroke-linejoin:round}"
-                     ".td{fill:#12507b}.tl{fill:#fff;font-weight:bold}"
-                     ".m0{fill:#e69f00}.m1{fill:#56b4e9}.m2{fill:#2fb58a}.m3{fill:#f0e442}.m4{fill:#dd96bb}.m5{fill:#e8793a}"
-                     ".m0,.m1,.m2,.m3,.m4,.m5{fill-rule:evenodd;stroke:#1d2b2c;stroke-width:.4;stroke-linejoin:round}"
-                     ".still .t0,.still .t1,.still .t2,.still .t3,.still .t4,.still .t5{fill:#fbfbf8}"
-                     "</style>\n");
+    dt_text_add(out,
+                "<style>"
+                ".t0{fill:#c7d2b7}.t1{fill:#c6eefa}.t2{fill:#e1c7d2}.t3{fill:#f9f2d0}.t4{fill:#ddf2e7}.t5{fill:#bbceea}"
+                ".t0,.t1,.t2,.t3,.t4,.t5{fill-rule:evenodd;stroke:#3d4f4a;stroke-width:.25;stroke-linejoin:round}"
+                ".w{stroke:#7a5a00;stroke-width:.5}.v{fill:#fff;stroke:#3d4f4a;stroke-width:.25;stroke-dasharray:1 .8}"
+                ".n,.fn,.tl,.l{font-family:'Noto Sans','DejaVu Sans',sans-serif;fill:#24312d}"
+                ".n,.fn,.tl{text-anchor:middle}"
+                ".f{fill:none;stroke:#b3261e}.fd{fill:#b3261e}.fn{fill:#fff;font-weight:bold}"
+                ".tw{fill:none;stroke:#12507b;stroke-width:.8;stroke-dasharray:2 .8;stroke-linejoin:round}"
+                ".td{fill:#12507b}.tl{fill:#fff;font-weight:bold}"
+                ".m0{fill:#e69f00}.m1{fill:#56b4e9}.m2{fill:#2fb58a}.m3{fill:#f0e442}.m4{fill:#dd96bb}.m5{fill:#e8793a}"
+                ".m0,.m1,.m2,.m3,.m4,.m5{fill-rule:evenodd;stroke:#1d2b2c;stroke-width:.4;stroke-linejoin:round}"
+                ".still .t0,.still .t1,.still .t2,.still .t3,.still .t4,.still .t5{fill:#fbfbf8}"
+                "</style>\n");
 }

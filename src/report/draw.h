@@ -1,7 +1,8 @@
 /* draw.h - pieces as SVG, the one drawing language of picture, page and tag.
  *
- * Everything is in the draft's own millimetres; whoever draws sets viewBox or transform around it. Shapes carry classes, no
- * colours: draw_style writes the colours for a file that stands alone, the page has its own sheet for light and dark.
+ * Everything is in the draft's own millimetres; whoever draws sets viewBox or transform around it. Shapes carry
+ * classes, no colours: draw_style writes the colours for a file that stands alone, the page has its own sheet for light
+ * and dark.
  *
  *   class  what                                  class  what
  *   t0-t5  a piece in one of six tints           v      a void
@@ -9,8 +10,8 @@
  *   f      ring round a fault                    fn     its number
  *   tw     border of a twin                      tl     its letter
  *   m0-m5  a piece that lies elsewhere in another  still  round pieces that lie as drawn beside those
- *          assembly, in one of six colours that colour-blind people can tell apart (Okabe and Ito, Color Universal Design,
- *          2008; a little lighter, for dark numbers on them)
+ *          assembly, in one of six colours that colour-blind people can tell apart (Okabe and Ito, Color Universal
+ * Design, 2008; a little lighter, for dark numbers on them)
  */
 #ifndef DOVETELL_REPORT_DRAW_H
 #define DOVETELL_REPORT_DRAW_H
@@ -26,10 +27,10 @@ enum {
 
 typedef struct draw_plan draw_plan;
 
-/* Prepares pieces for drawing: simplifies each seam once (so that neighbours still share their border exactly) to within a
- * hundredth of a millimetre for a few hundred pieces, coarser for thousands; and gives neighbours different tints (greedy
- * colouring in smallest-last order: Matula and Beck, J. ACM 30, 1983; six tints are enough for a planar graph). The pieces
- * must outlive the plan. NULL when memory runs out. Near linear in the points. */
+/* Prepares pieces for drawing: simplifies each seam once (so that neighbours still share their border exactly) to
+ * within a hundredth of a millimetre for a few hundred pieces, coarser for thousands; and gives neighbours different
+ * tints (greedy colouring in smallest-last order: Matula and Beck, J. ACM 30, 1983; six tints are enough for a planar
+ * graph). The pieces must outlive the plan. NULL when memory runs out. Near linear in the points. */
 draw_plan *draw_plan_new(const dt_pieces *pieces, const dt_graph *graph);
 /* The same with borders simplified to within tolerance_mm, for a small picture. */
 draw_plan *draw_plan_new_coarse(const dt_pieces *pieces, const dt_graph *graph, double tolerance_mm);
@@ -45,7 +46,8 @@ void draw_seam_data(const draw_plan *plan, dt_seam_id id, dt_text *out);
 void draw_ring_data(dt_path path, bool closed, dt_text *out);
 void draw_pose(dt_pose pose, dt_text *out); /* the value of `transform` */
 
-/* Elements. All pieces in order of their numbers, so that the index of the element is that of the piece; then the voids. */
+/* Elements. All pieces in order of their numbers, so that the index of the element is that of the piece; then the
+ * voids. */
 void draw_pieces(const draw_plan *plan, dt_text *out);
 void draw_numbers(const draw_plan *plan, dt_text *out);
 void draw_marker(dt_point at, double radius, size_t number, dt_text *out); /* a ring and its number */

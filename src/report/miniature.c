@@ -1,4 +1,5 @@
-/* A small picture of the pieces, for lists: borders simplified to what a few hundred pixels show, no numbers, no marks. */
+/* A small picture of the pieces, for lists: borders simplified to what a few hundred pixels show, no numbers, no marks.
+ */
 #include <dovetell/report.h>
 
 #include "report/draw.h"

@@ -1,5 +1,5 @@
-/* The page of a draft (page.h): head with the content policy, the verdict and figures in words, the picture as inline SVG, the
- * data, the scripts. Without scripts the words and the picture are still there. */
+/* The page of a draft (page.h): head with the content policy, the verdict and figures in words, the picture as inline
+ * SVG, the data, the scripts. Without scripts the words and the picture are still there. */
 #include "report/page.h"
 
 #include <dovetell/report.h>
@@ -35,7 +35,8 @@ static const unsigned char play_js[] = {
 #include "report/page_play.js.inc"
 };
 
-/* In the order in which they run, the first in the head, the others at the end. A further script is one file and one line. */
+/* In the order in which they run, the first in the head, the others at the end. A further script is one file and one
+ * line. */
 static const page_script scripts[] = {
     {head_js, sizeof head_js},
     {core_js, sizeof core_js},
@@ -57,8 +58,9 @@ static void add_digest(dt_text *out, const unsigned char *bytes, size_t count) {
 }
 
 static void add_policy(dt_text *out, const page_options *options) {
-    dt_text_add(out, "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; base-uri 'none'; form-action "
-                     "'none'; style-src");
+    dt_text_add(
+        out, "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; base-uri 'none'; form-action "
+             "'none'; style-src");
     add_digest(out, style, sizeof style);
     dt_text_add(out, "; script-src");
     for (size_t i = 0; i < SCRIPTS; i++) add_digest(out, scripts[i].bytes, scripts[i].count);
@@ -152,7 +154,8 @@ static void add_map(dt_text *out, const dt_pieces *pieces, const draw_plan *plan
     double width = box.high.x - box.low.x, height = box.high.y - box.low.y;
     box = dt_box_grown(box, 0.03 * fmax(width, height));
     dt_text_addf(out,
-                 "<div id=\"map\"><svg id=\"sheet\" viewBox=\"%.2f %.2f %.2f %.2f\" role=\"img\" aria-label=\"The draft, drawn as "
+                 "<div id=\"map\"><svg id=\"sheet\" viewBox=\"%.2f %.2f %.2f %.2f\" role=\"img\" aria-label=\"The "
+                 "draft, drawn as "
                  "%zu pieces\">\n<g id=\"pieces\">\n",
                  box.low.x, box.low.y, box.high.x - box.low.x, box.high.y - box.low.y, dt_pieces_count(pieces));
     draw_pieces(plan, out);
@@ -191,8 +194,9 @@ dt_status page_write(const dt_analysis *analysis, const page_options *options, d
     dt_text title = DT_TEXT_EMPTY;
     dt_text_add(out, "<!doctype html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n");
     add_policy(out, options);
-    dt_text_add(out, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" "
-                     "content=\"light dark\">\n<title>");
+    dt_text_add(out,
+                "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"color-scheme\" "
+                "content=\"light dark\">\n<title>");
     words_file(&title, analysis);
     add_sentence(out, &title);
     dt_text_add(out, " - dovetell</title>\n<style>");

@@ -1,7 +1,7 @@
 /* page.h - the page of a draft, put together from its parts, so that a server can add a script of its own.
  *
- * The page needs nothing from outside: style, scripts and data stand in it. Its content policy allows no source at all but
- * the style and scripts whose SHA-256 stands in it, so that nothing that a draft smuggles in can run.
+ * The page needs nothing from outside: style, scripts and data stand in it. Its content policy allows no source at all
+ * but the style and scripts whose SHA-256 stands in it, so that nothing that a draft smuggles in can run.
  */
 #ifndef DOVETELL_REPORT_PAGE_H
 #define DOVETELL_REPORT_PAGE_H

@@ -1,11 +1,13 @@
-/* The core of the page: its data, small makers of elements, events, tabs, and the voice for screen readers. Other scripts of
- * the page build on window.dovetell, which this one makes. Text from the draft only ever goes through textContent. */
+/* The core of the page: its data, small makers of elements, events, tabs, and the voice for screen readers. Other
+ * scripts of the page build on window.dovetell, which this one makes. Text from the draft only ever goes through
+ * textContent. */
 'use strict';
 (() => {
   const data = JSON.parse(document.getElementById('data').textContent);
   const listeners = new Map();
 
-  /* el('button', {class: 'x', onclick: f}, 'text', child, ...): an element; attributes whose value is a function listen. */
+  /* el('button', {class: 'x', onclick: f}, 'text', child, ...): an element; attributes whose value is a function
+   * listen. */
   function fill(element, attributes, children) {
     for (const [name, value] of Object.entries(attributes || {})) {
       if (typeof value === 'function') element.addEventListener(name.slice(2), value);
@@ -69,7 +71,8 @@
     showTab(tabs[next].id, true);
   }
 
-  /* A view: {id, title, count (shown after the title), build(section) once, when it is first shown; or section, ready made}. */
+  /* A view: {id, title, count (shown after the title), build(section) once, when it is first shown; or section, ready
+   * made}. */
   function addTab(tab) {
     tab.section = tab.section || el('section', {id: tab.id});
     tab.section.setAttribute('role', 'tabpanel');

@@ -1,5 +1,5 @@
-/* The card of a picked piece: its figures, its neighbours, where else it would go and what else would go in its place; and
- * the drawing of such a fit on the map, true to scale, with what it is off by. */
+/* The card of a picked piece: its figures, its neighbours, where else it would go and what else would go in its place;
+ * and the drawing of such a fit on the map, true to scale, with what it is off by. */
 'use strict';
 (() => {
   const {data, el, svg, on, say, pick, row, number, mm, minutes, card, map} = window.dovetell;
@@ -49,7 +49,9 @@
     if (!fit) return map.setLayer('fit', null);
     map.setLayer('fit', (px) => drawFit(fit, px));
     map.showBox(map.joinBoxes(map.boxOf(fit.place), map.boxOf(fit.piece, fit.pose)), 0.25);
-    say('Piece ' + number(fit.piece) + ' drawn in the place of piece ' + number(fit.place) + ', off by ' + mm(fit.off) + '.');
+    say(
+      'Piece ' + number(fit.piece) + ' drawn in the place of piece ' + number(fit.place) + ', off by ' + mm(fit.off) +
+      '.');
   }
   const showClose = (fit) => {
     const r = Math.max(8 * fit.off, 0.6);
@@ -61,15 +63,18 @@
     const where = fit.kind === 'turner' ? 'its own place, turned' : 'piece ' + number(other);
     const how = {twin: fit.real ? 'fits' : 'fits turned over', turner: 'fits', near: 'nearly fits', mate: 'mates',
       alike: 'looks right'}[fit.kind];
-    const beside = (fit.beside >= 0 ? ', beside ' + number(fit.beside) : '') + (fit.long ? ', along ' + mm(fit.long) : '');
+    const beside =
+      (fit.beside >= 0 ? ', beside ' + number(fit.beside) : '') + (fit.long ? ', along ' + mm(fit.long) : '');
     return [el('b', {class: 'kind ' + fit.kind}, how), ' ' + where + beside];
   }
   const MOST = 12;
   function fitList(title, list, other) {
     if (!list || !list.length) return null;
     const rank = {twin: 0, turner: 1, mate: 2, near: 3, alike: 4};
-    const sorted = list.slice().sort((a, b) => rank[a.kind] - rank[b.kind] || (b.long || 0) - (a.long || 0) || a.off - b.off);
-    const items = sorted.slice(0, MOST).map((fit) => el('li', {}, row(() => choose(fit), fitWords(fit, other(fit)), mm(fit.off))));
+    const sorted =
+      list.slice().sort((a, b) => rank[a.kind] - rank[b.kind] || (b.long || 0) - (a.long || 0) || a.off - b.off);
+    const items =
+      sorted.slice(0, MOST).map((fit) => el('li', {}, row(() => choose(fit), fitWords(fit, other(fit)), mm(fit.off))));
     return [el('h3', {}, title), el('ul', {class: 'rows'}, items),
       sorted.length > MOST ? el('p', {class: 'quiet'}, 'and ' + (sorted.length - MOST) + ' more') : null];
   }
@@ -82,11 +87,15 @@
 
   const entry = (term, text) => text == null ? null : [el('dt', {}, term), el('dd', {}, text)];
   function figures(id) {
-    return el('dl', {}, entry('Size', mm(p.length[id]) + ' \u00d7 ' + mm(p.width[id])), entry('Area', p.area[id] + ' mm\u00b2'),
+    return el(
+      'dl', {}, entry('Size', mm(p.length[id]) + ' \u00d7 ' + mm(p.width[id])), entry('Area', p.area[id] + ' mm\u00b2'),
       entry('Neck', p.neck[id] == null ? 'none' : mm(p.neck[id])),
-      entry('Found', p.minutes[id] == null ? null : 'as number ' + number(p.turn[id]) + ' of ' + p.x.length + ', about ' +
-        minutes(p.minutes[id]) + '; then ' + (p.alike[id] <= 1.05 ? 'nothing else looks like it' : p.alike[id].toFixed(1) +
-        ' pieces look alike')));
+      entry(
+        'Found',
+        p.minutes[id] == null ?
+          null :
+          'as number ' + number(p.turn[id]) + ' of ' + p.x.length + ', about ' + minutes(p.minutes[id]) + '; then ' +
+            (p.alike[id] <= 1.05 ? 'nothing else looks like it' : p.alike[id].toFixed(1) + ' pieces look alike')));
   }
   function describe(id) {
     const flags = FLAGS.filter(([bit]) => p.flags[id] & bit).map(([, text]) => text);
@@ -97,18 +106,39 @@
     closer.hidden = true;
     card.hidden = id < 0;
     if (id < 0) return card.replaceChildren();
-    const neighbours = p.around[id].map((other) => el('button', {type: 'button', class: 'chip', onclick: () => { pick(other); map.bringIntoView(other); },
-      'aria-label': 'Piece ' + number(other)}, number(other)));
-    card.replaceChildren(...[
-      el('button', {type: 'button', class: 'close', 'aria-label': 'Let go of the piece', onclick: () => pick(-1)}, '\u00d7'),
-      el('h2', {}, 'Piece ' + number(id)), el('p', {class: 'quiet'}, describe(id) + (p.name[id] ? ' \u00b7 \u201c' + p.name[id] + '\u201d' : '')),
-      figures(id), neighbours.length ? el('p', {class: 'chips'}, 'Neighbours ', neighbours) : null,
-      fitList('Where else it would go', goes.get(id), (fit) => fit.place),
-      fitList('What else would go here', comes.get(id), (fit) => fit.piece), closer,
-      !goes.has(id) && !comes.has(id) ? el('p', {class: 'quiet'}, 'It goes nowhere else, and nothing else goes here.') : null,
+    const neighbours = p.around[id].map(
+      (other) => el(
+        'button', {
+          type: 'button',
+          class: 'chip',
+          onclick: () => {
+            pick(other);
+            map.bringIntoView(other);
+          },
+          'aria-label': 'Piece ' + number(other)
+        },
+        number(other)));
+    card
+      .replaceChildren(
+        ...
+          [el(
+             'button', {type: 'button', class: 'close', 'aria-label': 'Let go of the piece', onclick: () => pick(-1)},
+             '\u00d7'),
+           el('h2', {}, 'Piece ' + number(id)),
+           el('p', {class: 'quiet'}, describe(id) + (p.name[id] ? ' \u00b7 \u201c' + p.name[id] + '\u201d' : '')),
+           figures(id),
+           neighbours.length ? el('p', {class: 'chips'}, 'Neighbours ', neighbours) : null,
+           fitList('Where else it would go', goes.get(id), (fit) => fit.place),
+           fitList('What else would go here', comes.get(id), (fit) => fit.piece),
+           closer,
+           !goes.has(id) && !comes.has(id) ?
+             el('p', {class: 'quiet'}, 'It goes nowhere else, and nothing else goes here.') :
+             null,
     ].flat().filter(Boolean));
-    say('Piece ' + number(id) + ', ' + describe(id) + ', ' + mm(p.length[id]) + ' by ' + mm(p.width[id]) + ', ' +
-      p.around[id].length + ' neighbours' + (goes.has(id) ? ', would go in ' + goes.get(id).length + ' other places' : '') + '.');
+    say(
+      'Piece ' + number(id) + ', ' + describe(id) + ', ' + mm(p.length[id]) + ' by ' + mm(p.width[id]) + ', ' +
+      p.around[id].length + ' neighbours' +
+      (goes.has(id) ? ', would go in ' + goes.get(id).length + ' other places' : '') + '.');
   }
   on('pick', show);
   Object.assign(window.dovetell, {showFit, fits, goes});

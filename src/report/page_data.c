@@ -1,5 +1,5 @@
-/* The data of the page (page.h). Columns rather than records, for thousands of pieces; ids are indices from 0 here. Sentences
- * come from words.h, so that screen and page say the same. */
+/* The data of the page (page.h). Columns rather than records, for thousands of pieces; ids are indices from 0 here.
+ * Sentences come from words.h, so that screen and page say the same. */
 #include "report/page.h"
 
 #include "report/record.h"
@@ -10,7 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Candidates beyond these are left out of the page (never of the counts): it has to stay small enough to open at once. */
+/* Candidates beyond these are left out of the page (never of the counts): it has to stay small enough to open at once.
+ */
 enum { MOST_PER_SIDE = 8, MOST_CANDIDATES = 20000, MOST_MATCHES = 4000 };
 
 static json_t *index_of(dt_piece_id id) {
@@ -77,10 +78,10 @@ static json_t *column_around(record *r, dt_piece_id id, const dt_piece *piece) {
 }
 
 static const column columns[] = {
-    {"x", column_x},           {"y", column_y},           {"area", column_area},     {"length", column_length},
-    {"width", column_width},   {"neck", column_neck},     {"neckX", column_neck_x},  {"neckY", column_neck_y},
-    {"flags", column_flags},   {"name", column_name},     {"minutes", column_minutes}, {"looked", column_looked},
-    {"alike", column_alike},   {"turn", column_turn},     {"around", column_around}, {"numberHeight", column_number_height},
+    {"x", column_x},         {"y", column_y},       {"area", column_area},       {"length", column_length},
+    {"width", column_width}, {"neck", column_neck}, {"neckX", column_neck_x},    {"neckY", column_neck_y},
+    {"flags", column_flags}, {"name", column_name}, {"minutes", column_minutes}, {"looked", column_looked},
+    {"alike", column_alike}, {"turn", column_turn}, {"around", column_around},   {"numberHeight", column_number_height},
 };
 
 static void add_columns(record *r, json_t *root) {
@@ -114,7 +115,8 @@ static void add_faults(record *r, json_t *root) {
 typedef const dt_match *(*match_getter)(const dt_fit *fit, size_t index);
 typedef void (*match_words)(dt_text *out, const dt_analysis *analysis, const dt_match *match);
 
-static void add_matches(record *r, json_t *array, const char *kind, size_t count, match_getter match_at, match_words words) {
+static void add_matches(record *r, json_t *array, const char *kind, size_t count, match_getter match_at,
+                        match_words words) {
     for (size_t i = 0; i < count && i < MOST_MATCHES; i++) {
         const dt_match *match = match_at(dt_analysis_fit(r->analysis), i);
         json_t *o = record_item(r, array);
@@ -158,7 +160,8 @@ static void add_fits(record *r, json_t *root) {
     add_mates(r, array);
 }
 
-/* Where the picture is coarse, the outlines of pieces that fit elsewhere as they are: their deviation is drawn to scale. */
+/* Where the picture is coarse, the outlines of pieces that fit elsewhere as they are: their deviation is drawn to
+ * scale. */
 static void add_fine_outlines(record *r, json_t *root) {
     enum { MOST_FINE = 300 };
     const dt_pieces *pieces = dt_analysis_pieces(r->analysis);
@@ -282,7 +285,8 @@ static void add_whole(record *r, json_t *root) {
     record_set(r, root, "looseDirection", record_real(interlock->loose_direction));
 }
 
-/* Makes JSON safe inside a script element: none of these characters stands outside a string, so a \u escape is the same. */
+/* Makes JSON safe inside a script element: none of these characters stands outside a string, so a \u escape is the
+ * same. */
 static void add_script_safe(dt_text *out, const char *json) {
     for (const char *from = json; *from;) {
         size_t plain = strcspn(from, "<>&\xE2");

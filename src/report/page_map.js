@@ -1,7 +1,7 @@
-/* The map: the draft's picture with pan, zoom, picking and marks on top. Positions are millimetres of the draft. The picture
- * is one svg whose viewBox is the view; marks live in a second svg of the same view, so that drawing a mark never repaints
- * thousands of pieces. While a large draft is moved the picture is only shifted and scaled as a whole, and drawn anew when
- * the hand rests. */
+/* The map: the draft's picture with pan, zoom, picking and marks on top. Positions are millimetres of the draft. The
+ * picture is one svg whose viewBox is the view; marks live in a second svg of the same view, so that drawing a mark
+ * never repaints thousands of pieces. While a large draft is moved the picture is only shifted and scaled as a whole,
+ * and drawn anew when the hand rests. */
 'use strict';
 (() => {
   const {data, el, svg, on, emit, say, pick, number} = window.dovetell;
@@ -33,7 +33,8 @@
     const s = size(), p = data.pieces, right = view.x + view.w, low = view.y + view.w * s.h / s.w, marks = [];
     p.x.forEach((x, id) => {
       if (!p.numberHeight[id] || x < view.x || x > right || p.y[id] < view.y || p.y[id] > low) return;
-      marks.push(svg('text', {class: 'n', x, y: p.y[id] + 0.35 * p.numberHeight[id], 'font-size': p.numberHeight[id]}, number(id)));
+      marks.push(svg(
+        'text', {class: 'n', x, y: p.y[id] + 0.35 * p.numberHeight[id], 'font-size': p.numberHeight[id]}, number(id)));
     });
     return marks;
   }
@@ -48,7 +49,8 @@
     sheet.style.transform = '';
     drawn = {...view};
     texts.forEach((text, at) => text.classList.toggle('tiny', textHeights[at] * scale() < READABLE));
-    pieces.style.setProperty('--cut', Math.min(0.25, 1.3 / scale()) + 'px'); /* true to scale, but never thick when seen closely */
+    pieces.style.setProperty(
+      '--cut', Math.min(0.25, 1.3 / scale()) + 'px'); /* true to scale, but never thick when seen closely */
     emit('view');
   }
   function refresh() {
@@ -58,7 +60,8 @@
     drawMarks();
     if (paths.length < LARGE || !drawn) return settle();
     const k = drawn.w / view.w, pixels = scale();
-    sheet.style.transform = 'translate(' + (drawn.x - view.x) * pixels + 'px,' + (drawn.y - view.y) * pixels + 'px) scale(' + k + ')';
+    sheet.style.transform =
+      'translate(' + (drawn.x - view.x) * pixels + 'px,' + (drawn.y - view.y) * pixels + 'px) scale(' + k + ')';
     clearTimeout(resting);
     resting = setTimeout(settle, REST_MS);
   }
@@ -132,8 +135,12 @@
         else runs.push(run = [ring[at]]);
       }
     }
-    const lines = runs.filter((run) => run.length > 1), longest = lines.reduce((x, y) => (y.length > x.length ? y : x), []);
-    return {d: lines.map((run) => 'M' + run.map((p) => p.join(' ')).join('L')).join(''), middle: longest[Math.floor(longest.length / 2)]};
+    const lines = runs.filter((run) => run.length > 1),
+          longest = lines.reduce((x, y) => (y.length > x.length ? y : x), []);
+    return {
+      d: lines.map((run) => 'M' + run.map((p) => p.join(' ')).join('L')).join(''),
+      middle: longest[Math.floor(longest.length / 2)]
+    };
   }
   const joinBoxes = (a, b) => [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[2], b[2]), Math.max(a[3], b[3])];
 
@@ -156,11 +163,14 @@
   }
   /* A ring with a label (or without) that keeps its size on the screen; px = millimetres to the pixel. */
   function marker(kind, x, y, label, px, chosen) {
-    const r = (chosen ? 15 : 10) * px, text = label == null ? '' : String(label), half = Math.max(9, 3.4 * text.length + 4) * px;
+    const r = (chosen ? 15 : 10) * px, text = label == null ? '' : String(label),
+          half = Math.max(9, 3.4 * text.length + 4) * px;
     const at = {x: x + 1.25 * r + half - 9 * px, y: y - 1.25 * r};
-    return svg('g', {class: 'marker ' + kind + (chosen ? ' chosen' : '')},
+    return svg(
+      'g', {class: 'marker ' + kind + (chosen ? ' chosen' : '')},
       svg('circle', {cx: x, cy: y, r, 'stroke-width': 2.5 * px}),
-      text && svg('rect', {class: 'disc', x: at.x - half, y: at.y - 9 * px, width: 2 * half, height: 18 * px, rx: 9 * px}),
+      text &&
+        svg('rect', {class: 'disc', x: at.x - half, y: at.y - 9 * px, width: 2 * half, height: 18 * px, rx: 9 * px}),
       text && svg('text', {x: at.x, y: at.y + 4 * px, 'font-size': 11.5 * px}, text));
   }
   /* A short text beside a place, on a ground so that it can be read over anything. */
@@ -269,20 +279,24 @@
   document.documentElement.classList.remove('arriving');
   stage.tabIndex = 0;
   stage.setAttribute('role', 'application');
-  stage.setAttribute('aria-label', 'The draft as ' + paths.length + ' pieces. Arrow keys move it, plus and minus zoom, 0 shows ' +
-    'all. Enter picks a piece, Tab goes on to the next, Escape lets go.');
+  stage.setAttribute(
+    'aria-label',
+    'The draft as ' + paths.length + ' pieces. Arrow keys move it, plus and minus zoom, 0 shows ' +
+      'all. Enter picks a piece, Tab goes on to the next, Escape lets go.');
   const tool = (sign, name, act) => el('button', {type: 'button', 'aria-label': name, title: name, onclick: act}, sign);
   stage.append(el('div', {class: 'tools', role: 'group', 'aria-label': 'Zoom'}, tool('+', 'Closer', () => zoom(1.4)),
     tool('\u2212', 'Farther', () => zoom(1 / 1.4)), tool('\u2922', 'Show all', fit)));
   on('pick', (id) => {
-    setLayer('picked', id < 0 ? null : (px) => [svg('path', {class: 'picked', d: outline(id), 'stroke-width': 3 * px})]);
+    setLayer(
+      'picked', id < 0 ? null : (px) => [svg('path', {class: 'picked', d: outline(id), 'stroke-width': 3 * px})]);
     if (id < 0) say('No piece picked.');
   });
   let width = 0, placed = false; /* placed: the view was set from outside before the stage was first measured */
   new ResizeObserver(() => {
     const s = {w: stage.clientWidth || 1, h: stage.clientHeight || 1};
     measured = s;
-    for (const element of [sheet, over]) { /* in pixels: a size in percent lays out all pieces anew with every change beside them */
+    for (const element
+           of [sheet, over]) { /* in pixels: a size in percent lays out all pieces anew with every change beside them */
       element.style.width = s.w + 'px';
       element.style.height = s.h + 'px';
     }
@@ -292,17 +306,48 @@
     width = s.w;
   }).observe(stage);
   /* Print shows the whole draft: the style sheet sets its box, preserveAspectRatio does the rest. */
-  window.addEventListener('beforeprint', () => { sheet.setAttribute('viewBox', home.join(' ')); over.setAttribute('viewBox', home.join(' ')); });
+  window.addEventListener('beforeprint', () => {
+    sheet.setAttribute('viewBox', home.join(' '));
+    over.setAttribute('viewBox', home.join(' '));
+  });
   window.addEventListener('afterprint', () => { drawn = null; refresh(); });
 
   window.dovetell.map = {
-    stage, sheet, over, paths, texts, home, rings, move, outline, border, boxOf, joinBoxes, setLayer, marker, label, showBox, fit, zoom, pan,
-    toDraft, pieceAt, bringIntoView, number,
+    stage,
+    sheet,
+    over,
+    paths,
+    texts,
+    home,
+    rings,
+    move,
+    outline,
+    border,
+    boxOf,
+    joinBoxes,
+    setLayer,
+    marker,
+    label,
+    showBox,
+    fit,
+    zoom,
+    pan,
+    toDraft,
+    pieceAt,
+    bringIntoView,
+    number,
     /* Keys that another script wants first: f(event) returns true when it has used the key. */
-    takeKeys: (f) => { takers = [...takers, f]; },
+    takeKeys: (f) => {
+      takers = [...takers, f];
+    },
     /* A drag that another script wants: f(event) returns {move, up}, or null to leave it to the map. */
-    takePointer: (f) => { grabbers = [...grabbers, f]; },
+    takePointer: (f) => {
+      grabbers = [...grabbers, f];
+    },
     get view() { return {...view}; },
-    set view(next) { placed = true; look(next); },
+    set view(next) {
+      placed = true;
+      look(next);
+    },
   };
 })();

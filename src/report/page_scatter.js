@@ -1,6 +1,6 @@
-/* Where the loose pieces of a game lie at its beginning: round the board, none over another, turned at random, on a table of the
- * stage's proportions, so that all of it is seen at once. Greedy on a grid: each piece, the largest first, takes the free spot
- * that is nearest to the board; near is what enlarges the table least. */
+/* Where the loose pieces of a game lie at its beginning: round the board, none over another, turned at random, on a
+ * table of the stage's proportions, so that all of it is seen at once. Greedy on a grid: each piece, the largest first,
+ * takes the free spot that is nearest to the board; near is what enlarges the table least. */
 'use strict';
 (() => {
   const {data, map} = window.dovetell;
@@ -10,8 +10,10 @@
   const LARGE = 2.2;        /* a piece longer than so many usual ones goes before the others */
   const STEP = 15;          /* degrees */
 
-  const keyOf = (i, j) => (i + 4096) * 8192 + j + 4096; /* one for each cell within 4,096 of the middle; a small integer */
-  /* The cells that a piece covers when its middle lies in the middle of cell 0, 0: its border, and row by row what is within. */
+  const keyOf = (i, j) =>
+    (i + 4096) * 8192 + j + 4096; /* one for each cell within 4,096 of the middle; a small integer */
+  /* The cells that a piece covers when its middle lies in the middle of cell 0, 0: its border, and row by row what is
+   * within. */
   function cellsOf(id, pose) {
     const cells = new Map(), put = (i, j) => cells.set(keyOf(i, j), [i, j]);
     const ring = map.rings(id)[0].map((q) => map.move(pose, q).map((v) => v / CELL + 0.5)), n = ring.length;
@@ -29,22 +31,26 @@
         if (y0 > y !== ny > y) cuts.push(x + (y - y0) / (ny - y0) * (nx - x));
       });
       cuts.sort((a, b) => a - b);
-      for (let c = 0; c + 1 < cuts.length; c += 2) for (let i = Math.ceil(cuts[c] - 0.5); i + 0.5 < cuts[c + 1]; i++) put(i, j);
+      for (let c = 0; c + 1 < cuts.length; c += 2)
+        for (let i = Math.ceil(cuts[c] - 0.5); i + 0.5 < cuts[c + 1]; i++) put(i, j);
     }
     return Array.from(cells.values());
   }
   /* With one cell more all round. */
   function grown(cells) {
     const more = new Map();
-    for (const [i, j] of cells) for (let a = -1; a <= 1; a++) for (let b = -1; b <= 1; b++) more.set(keyOf(i + a, j + b), [i + a, j + b]);
+    for (const [i, j] of cells)
+      for (let a = -1; a <= 1; a++)
+        for (let b = -1; b <= 1; b++) more.set(keyOf(i + a, j + b), [i + a, j + b]);
     return Array.from(more.values());
   }
 
-  /* A grid round the middle of the board, `high` mm to each side up and down; wide = width of the table to its height. Round it runs a
-   * frame of taken cells, so wide that no piece with its middle within reaches beyond. */
+  /* A grid round the middle of the board, `high` mm to each side up and down; wide = width of the table to its height.
+   * Round it runs a frame of taken cells, so wide that no piece with its middle within reaches beyond. */
   function gridOf(wide, high, frame) {
     const halfRows = Math.ceil(high / CELL), halfColumns = Math.ceil(high * wide / CELL);
-    const columns = 2 * (halfColumns + frame), rows = 2 * (halfRows + frame), taken = new Uint8Array(rows * columns).fill(1);
+    const columns = 2 * (halfColumns + frame), rows = 2 * (halfRows + frame),
+          taken = new Uint8Array(rows * columns).fill(1);
     const [x, y, w, h] = map.home, left = x + w / 2 - columns / 2 * CELL, top = y + h / 2 - rows / 2 * CELL, spots = [];
     for (let j = frame; j < rows - frame; j++) taken.fill(0, j * columns + frame, (j + 1) * columns - frame);
     const takeBox = (x0, y0, x1, y1) => {
@@ -62,10 +68,13 @@
     return {taken, takeBox, middle, spots, columns};
   }
 
-  /* Lays all pieces on a table with `corner` (mm, from its lower right) kept free; false where the grid is too small. */
+  /* Lays all pieces on a table with `corner` (mm, from its lower right) kept free; false where the grid is too small.
+   */
   function lay(items, wide, high, table, corner) {
-    const frame = 1 + items.reduce((most, {room}) => room.reduce((far, [i, j]) => Math.max(far, Math.abs(i), Math.abs(j)), most), 0);
-    const {taken, takeBox, middle, spots, columns} = gridOf(wide, high, frame), [x, y, w, h] = map.home, cx = x + w / 2, cy = y + h / 2;
+    const frame = 1 +
+      items.reduce((most, {room}) => room.reduce((far, [i, j]) => Math.max(far, Math.abs(i), Math.abs(j)), most), 0);
+    const {taken, takeBox, middle, spots, columns} = gridOf(wide, high, frame), [x, y, w, h] = map.home, cx = x + w / 2,
+                                          cy = y + h / 2;
     takeBox(x, y, x + w, y + h);
     if (corner.w) takeBox(cx + wide * table - corner.w, cy + table - corner.h, cx + wide * high, cy + high);
     let first = 0;
@@ -87,14 +96,17 @@
       cy - at.y - box[1], at.y + box[3] - cy), Math.max(w / 2 / wide, h / 2));
   }
 
-  /* anchor(id): the point of a piece that its place on the table is told by. stage {w, h} and corner {w, h} (kept free, lower right) in
-   * pixels. Gives {places: [{x, y, angle, flipped}], box: [x0, y0, x1, y1]}. */
+  /* anchor(id): the point of a piece that its place on the table is told by. stage {w, h} and corner {w, h} (kept free,
+   * lower right) in pixels. Gives {places: [{x, y, angle, flipped}], box: [x0, y0, x1, y1]}. */
   function scatter(random, anchor, stage, corner) {
     const wide = stage.w / stage.h;
     const all = Array.from({length: count}, (_, id) => {
-      const at = {x: 0, y: 0, angle: STEP * Math.floor(random() * 360 / STEP), flipped: data.twoSided && random() < 0.5};
-      const turn = at.angle * Math.PI / 180, c = Math.cos(turn), s = Math.sin(turn), f = at.flipped ? -1 : 1, [ax, ay] = anchor(id);
-      const pose = [f * c, f * s, -s, c, -f * c * ax + s * ay, -f * s * ax - c * ay], cells = cellsOf(id, pose), box = map.boxOf(id, pose);
+      const at =
+        {x: 0, y: 0, angle: STEP * Math.floor(random() * 360 / STEP), flipped: data.twoSided && random() < 0.5};
+      const turn = at.angle * Math.PI / 180, c = Math.cos(turn), s = Math.sin(turn), f = at.flipped ? -1 : 1,
+            [ax, ay] = anchor(id);
+      const pose = [f * c, f * s, -s, c, -f * c * ax + s * ay, -f * s * ax - c * ay], cells = cellsOf(id, pose),
+            box = map.boxOf(id, pose);
       const size = Math.max(box[2] - box[0], box[3] - box[1]) / usual;
       return {at, cells, room: grown(cells), box, turn: size > LARGE ? -size : random()};
     });
@@ -107,7 +119,8 @@
       while (!lay(items, wide, high, table, free)) high *= 1.5;
       return halfHeight(items, wide);
     };
-    const bare = tableOf(high, {w: 0, h: 0}), mm = 2 * bare / stage.h, half = 1.02 * tableOf(bare, {w: corner.w * mm, h: corner.h * mm});
+    const bare = tableOf(high, {w: 0, h: 0}), mm = 2 * bare / stage.h,
+          half = 1.02 * tableOf(bare, {w: corner.w * mm, h: corner.h * mm});
     const [x, y] = map.home, cx = x + w / 2, cy = y + h / 2;
     return {places: all.map((item) => item.at), box: [cx - wide * half, cy - half, cx + wide * half, cy + half]};
   }

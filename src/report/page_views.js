@@ -1,4 +1,5 @@
-/* The views beside the map: faults, places, joints and necks, difficulty. Each lists what it shows, and marks it on the map. */
+/* The views beside the map: faults, places, joints and necks, difficulty. Each lists what it shows, and marks it on the
+ * map. */
 'use strict';
 (() => {
   const {data, el, svg, on, say, addTab, showTab, pick, row, number, mm, minutes, map, showFit} = window.dovetell;
@@ -7,7 +8,8 @@
 
   /* A list of buttons; only the first MOST are made at once. make(item, index) gives the button. */
   function longList(items, make, ordered) {
-    const list = el(ordered ? 'ol' : 'ul', {class: 'rows'}, items.slice(0, MOST).map((item, i) => el('li', {}, make(item, i))));
+    const list =
+      el(ordered ? 'ol' : 'ul', {class: 'rows'}, items.slice(0, MOST).map((item, i) => el('li', {}, make(item, i))));
     if (items.length <= MOST) return [list];
     const more = el('button', {type: 'button', class: 'plain', onclick: () => {
       list.append(...items.slice(MOST).map((item, i) => el('li', {}, make(item, i + MOST))));
@@ -33,7 +35,9 @@
     const labels = new Map(heads.map((f) => [f.i, f.i + 1 + (f.more ? ' +' + f.more : '')]));
     const marks = shown.filter((f) => f.i !== fault).sort((a, b) => labels.has(a.i) - labels.has(b.i))
       .map((f) => map.marker('fault', f.x, f.y, labels.get(f.i), px, false));
-    return fault < 0 || fault >= shown.length ? marks : [...marks, map.marker('fault', shown[fault].x, shown[fault].y, fault + 1, px, true)];
+    return fault < 0 || fault >= shown.length ?
+      marks :
+      [...marks, map.marker('fault', shown[fault].x, shown[fault].y, fault + 1, px, true)];
   }
   function chooseFault(index) {
     fault = index;
@@ -43,34 +47,53 @@
   }
   function buildFaults(section) {
     if (!data.faults.length) return section.append(el('p', {}, 'No fault: every line cuts free.'));
-    section.append(data.texts.scale ? el('p', {}, data.texts.scale) : '', ...longList(data.faults, (f, i) =>
-      row(() => chooseFault(i), [el('b', {class: 'badge fault', 'aria-label': 'Fault ' + (i + 1)}, i + 1), ' ' + f.text])));
+    section.append(
+      data.texts.scale ? el('p', {}, data.texts.scale) : '',
+      ...longList(data.faults, (f, i) => row(() => chooseFault(i), [
+                                 el('b', {class: 'badge fault', 'aria-label': 'Fault ' + (i + 1)}, i + 1), ' ' + f.text
+                               ])));
   }
 
   /* ---- places ---- */
   const ofKind = (kind, real = true) => data.fits.filter((fit) => fit.kind === kind && (fit.real ?? true) === real);
   const twins = ofKind('twin');
   const paired = Array.from(new Set(twins.flatMap((fit) => [fit.piece, fit.place])));
-  const twinMarks = (px) => paired.flatMap((id) => [svg('path', {class: 'twin-ground', d: map.outline(id), 'stroke-width': 4.5 * px}),
-    svg('path', {class: 'twin', d: map.outline(id), 'stroke-width': 2.5 * px, 'stroke-dasharray': 7 * px + ' ' + 3 * px})]);
+  const twinMarks = (px) => paired.flatMap(
+    (id) =>
+      [svg('path', {class: 'twin-ground', d: map.outline(id), 'stroke-width': 4.5 * px}),
+       svg(
+         'path',
+         {class: 'twin', d: map.outline(id), 'stroke-width': 2.5 * px, 'stroke-dasharray': 7 * px + ' ' + 3 * px})]);
   function fitSection(title, note, list) {
     return list.length ? [el('h3', {}, title), el('p', {class: 'quiet'}, note),
       ...longList(list, (fit) => row(() => { pick(fit.piece); showFit(fit); }, fit.text))] : [];
   }
-  /* ---- the other assembly: those that trade places in colour, each in the same one on both sides, all others plain ---- */
+  /* ---- the other assembly: those that trade places in colour, each in the same one on both sides, all others plain
+   * ---- */
   const COLOURS = 6;
   const shift = map.home[2];
   let otherShown = false, hideOther = () => {};
   function otherMarks(px) {
-    const moved = (m, i, pose, x) => svg('path', {class: 'moved m' + i % COLOURS, d: map.outline(m.piece, pose), 'stroke-width': 1.5 * px,
-      transform: 'translate(' + x + ' 0)'});
+    const moved = (m, i, pose, x) => svg('path', {
+      class: 'moved m' + i % COLOURS,
+      d: map.outline(m.piece, pose),
+      'stroke-width': 1.5 * px,
+      transform: 'translate(' + x + ' 0)'
+    });
     const label = (m, pose, x) => {
       const at = map.move(pose, [p.x[m.piece], p.y[m.piece]]), height = p.numberHeight[m.piece];
-      return height < 5.5 * px ? null : svg('text', {class: 'moved-number', x: at[0] + x, y: at[1] + 0.35 * height, 'font-size': height}, number(m.piece));
+      return height < 5.5 * px ?
+        null :
+        svg(
+          'text', {class: 'moved-number', x: at[0] + x, y: at[1] + 0.35 * height, 'font-size': height},
+          number(m.piece));
     };
     const stay = [1, 0, 0, 1, 0, 0];
-    return [svg('use', {href: '#pieces', x: shift}), ...data.other.flatMap((m, i) => [moved(m, i, stay, 0), moved(m, i, m.pose, shift)]),
-      ...data.other.flatMap((m) => [label(m, stay, 0), label(m, m.pose, shift)])];
+    return [
+      svg('use', {href: '#pieces', x: shift}),
+      ...data.other.flatMap((m, i) => [moved(m, i, stay, 0), moved(m, i, m.pose, shift)]),
+      ...data.other.flatMap((m) => [label(m, stay, 0), label(m, m.pose, shift)])
+    ];
   }
   function toggleOther(button, list) {
     otherShown = !otherShown;
@@ -85,32 +108,49 @@
   }
   function moveWords({piece, place, pose}) {
     const flipped = pose[0] * pose[3] - pose[1] * pose[2] < 0, f = flipped ? -1 : 1;
-    const turn = Math.round(Math.atan2(f * pose[1], f * pose[0]) * 180 / Math.PI); /* clockwise, as y counts downwards */
-    const turned = turn === 0 ? '' : ', turned by ' + Math.abs(turn) + ' degrees' + (Math.abs(turn) === 180 ? '' : turn > 0 ? ' clockwise' : ' anticlockwise');
-    return 'Piece ' + number(piece) + (place === piece ? ' in its own place' : place >= 0 ? ' in the place of ' + number(place) : ' across several places') +
+    const turn =
+      Math.round(Math.atan2(f * pose[1], f * pose[0]) * 180 / Math.PI); /* clockwise, as y counts downwards */
+    const turned = turn === 0 ? '' :
+                                ', turned by ' + Math.abs(turn) + ' degrees' +
+        (Math.abs(turn) === 180 ? '' :
+           turn > 0             ? ' clockwise' :
+                                  ' anticlockwise');
+    return 'Piece ' + number(piece) +
+      (place === piece ? ' in its own place' :
+         place >= 0    ? ' in the place of ' + number(place) :
+                         ' across several places') +
       turned + (flipped ? ', turned over' : '');
   }
   function otherSection() {
     if (!data.other.length) return [];
-    const list = el('div', {hidden: true}, ...longList(data.other, (m, i) => row(() => {
-      const box = map.joinBoxes(map.boxOf(m.piece), map.boxOf(m.piece, m.pose).map((v, at) => (at % 2 ? v : v + shift)));
-      map.showBox(box, 0.05);
-      say(moveWords(m) + '.');
-    }, [el('i', {class: 'swatch m' + i % COLOURS, 'aria-hidden': 'true'}), moveWords(m)])));
-    const button = el('button', {type: 'button', class: 'plain', 'aria-pressed': 'false', onclick: () => toggleOther(button, list)},
+    const list = el(
+      'div', {hidden: true},
+      ...longList(data.other, (m, i) => row(() => {
+                                const box = map.joinBoxes(
+                                  map.boxOf(m.piece),
+                                  map.boxOf(m.piece, m.pose).map((v, at) => (at % 2 ? v : v + shift)));
+                                map.showBox(box, 0.05);
+                                say(moveWords(m) + '.');
+                              }, [el('i', {class: 'swatch m' + i % COLOURS, 'aria-hidden': 'true'}), moveWords(m)])));
+    const button = el(
+      'button', {type: 'button', class: 'plain', 'aria-pressed': 'false', onclick: () => toggleOther(button, list)},
       'The other way, beside the draft');
     hideOther = () => { if (otherShown) toggleOther(button, list); };
     return [button, list];
   }
   function buildPlaces(section) {
     const sides = data.alikeSides.slice().sort((a, b) => b[2] - a[2] || b[3] - a[3] || a[0] - b[0]);
-    section.append(el('p', {}, data.texts.assembly + (data.texts.witness ? ' ' + data.texts.witness : '')), ...otherSection(),
-      sides.length ? el('p', {class: 'quiet'}, 'The darker a piece on the map, the more pieces look right beside its neighbours.') : '',
+    section.append(
+      el('p', {}, data.texts.assembly + (data.texts.witness ? ' ' + data.texts.witness : '')), ...otherSection(),
+      sides.length ?
+        el('p', {class: 'quiet'}, 'The darker a piece on the map, the more pieces look right beside its neighbours.') :
+        '',
       ...fitSection('Twins', 'Either piece drops into the place of the other.', twins),
       ...fitSection('Turners', 'They fit their own place another way.', ofKind('turner')),
       ...fitSection('False mates', 'A wrong piece sits along a whole seam.', ofKind('mate')),
       ...fitSection('Near twins', 'They look right until they are pushed in.', ofKind('near')),
-      ...fitSection('Only if turned over', 'No double fit on a sheet with a face, which shows.',
+      ...fitSection(
+        'Only if turned over', 'No double fit on a sheet with a face, which shows.',
         [...ofKind('twin', false), ...ofKind('turner', false), ...ofKind('near', false)]));
     if (sides.length) section.append(el('h3', {}, 'Sides that look alike'),
       el('p', {class: 'quiet'}, 'How many pieces look right there, the true one included.'),
@@ -122,7 +162,8 @@
   /* ---- joints and necks ---- */
   function arrow(x, y, degrees, length, px) {
     const a = degrees * Math.PI / 180, dx = Math.cos(a), dy = -Math.sin(a), tip = [x + length * dx, y + length * dy];
-    const wing = (side) => (tip[0] - 9 * px * dx + side * 5 * px * -dy) + ' ' + (tip[1] - 9 * px * dy + side * 5 * px * dx);
+    const wing = (side) =>
+      (tip[0] - 9 * px * dx + side * 5 * px * -dy) + ' ' + (tip[1] - 9 * px * dy + side * 5 * px * dx);
     return svg('path', {class: 'arrow', 'stroke-width': 2.5 * px,
       d: 'M' + x + ' ' + y + 'L' + tip.join(' ') + 'M' + wing(1) + 'L' + tip.join(' ') + 'L' + wing(-1)});
   }
@@ -136,20 +177,29 @@
       const id = data.loose[0];
       marks.push(arrow(p.x[id], p.y[id], data.looseDirection, 45 * px, px));
     }
-    for (const n of necks) marks.push(svg('circle', {class: 'neck', cx: p.neckX[n.id], cy: p.neckY[n.id], r: 5 * px, 'stroke-width': 2 * px}));
+    for (const n of necks)
+      marks.push(
+        svg('circle', {class: 'neck', cx: p.neckX[n.id], cy: p.neckY[n.id], r: 5 * px, 'stroke-width': 2 * px}));
     return marks;
   }
   function jointWords(j) {
     if (j.joint === 'free') return 'free';
     const degrees = (a) => ((Math.round(a) % 360) + 360) % 360;
-    return 'slides ' + (j.to - j.from < 0.5 ? 'at ' + degrees(j.from) : 'from ' + degrees(j.from) + ' to ' + degrees(j.to)) + ' degrees';
+    return 'slides ' +
+      (j.to - j.from < 0.5 ? 'at ' + degrees(j.from) : 'from ' + degrees(j.from) + ' to ' + degrees(j.to)) + ' degrees';
   }
   function buildJoints(section) {
     section.append(el('p', {}, data.texts.interlock));
-    if (data.joints.length) section.append(el('h3', {}, 'Joints that do not lock'),
-      el('p', {class: 'quiet'}, 'Long dashes slide one way, dots are free. Angles count from the right, against the clock.'),
-      ...longList(data.joints, (j) => row(() => { pick(j.b); map.showBox(map.joinBoxes(map.boxOf(j.a), map.boxOf(j.b))); },
-        number(j.a) + ' and ' + number(j.b), jointWords(j))));
+    if (data.joints.length)
+      section.append(
+        el('h3', {}, 'Joints that do not lock'),
+        el(
+          'p', {class: 'quiet'},
+          'Long dashes slide one way, dots are free. Angles count from the right, against the clock.'),
+        ...longList(data.joints, (j) => row(() => {
+                                   pick(j.b);
+                                   map.showBox(map.joinBoxes(map.boxOf(j.a), map.boxOf(j.b)));
+                                 }, number(j.a) + ' and ' + number(j.b), jointWords(j))));
     if (necks.length) section.append(el('h3', {}, 'Narrowest necks'), ...longList(necks, (n) => row(() => {
       pick(n.id);
       map.showBox(around(p.neckX[n.id], p.neckY[n.id], Math.max(3 * n.width, 4)));
@@ -175,12 +225,25 @@
   };
   function factorBars() {
     const most = Math.max(...data.factors.map((f) => Math.abs(f.points)), 1);
-    return el('table', {class: 'bars'}, el('caption', {}, 'What makes it so: points, which add up'),
-      data.factors.map((f) => {
-        const bar = svg('svg', {class: f.points < 0 ? 'less' : 'more', viewBox: '-100 0 200 10', preserveAspectRatio: 'none', 'aria-hidden': 'true'},
-          svg('rect', {x: Math.min(0, 100 * f.points / most), y: 1, width: 100 * Math.abs(f.points) / most, height: 8}));
-        return el('tr', {}, el('th', {scope: 'row'}, f.name), el('td', {class: 'bar'}, bar),
-          el('td', {class: 'off'}, (f.points > 0 ? '+' : f.points < 0 ? '\u2212' : '') + Math.abs(f.points).toFixed(1)));
+    return el(
+      'table', {class: 'bars'}, el('caption', {}, 'What makes it so: points, which add up'), data.factors.map((f) => {
+        const bar = svg(
+          'svg', {
+            class: f.points < 0 ? 'less' : 'more',
+            viewBox: '-100 0 200 10',
+            preserveAspectRatio: 'none',
+            'aria-hidden': 'true'
+          },
+          svg(
+            'rect', {x: Math.min(0, 100 * f.points / most), y: 1, width: 100 * Math.abs(f.points) / most, height: 8}));
+        return el(
+          'tr', {}, el('th', {scope: 'row'}, f.name), el('td', {class: 'bar'}, bar),
+          el(
+            'td', {class: 'off'},
+            (f.points > 0   ? '+' :
+               f.points < 0 ? '\u2212' :
+                              '') +
+              Math.abs(f.points).toFixed(1)));
       }));
   }
   function buildDifficulty(section) {
@@ -188,10 +251,18 @@
     known.sort((a, b) => b.value - a.value || a.id - b.id);
     section.append(el('p', {}, data.texts.difficulty + '.'), factorBars());
     if (!known.length) return;
-    section.append(el('h3', {}, 'Places that take longest'), el('p', {class: 'scale'},
-      minutes(known[known.length - 1].value), el('span', {class: 'ramp', 'aria-hidden': 'true'},
-        Array.from({length: SHADES}, (_, i) => el('i', {class: 'r' + i}))), minutes(known[0].value)),
-    ...longList(known.slice(0, 15), (x) => row(() => { pick(x.id); map.bringIntoView(x.id); }, 'Piece ' + number(x.id), minutes(x.value))));
+    section.append(
+      el('h3', {}, 'Places that take longest'),
+      el(
+        'p', {class: 'scale'}, minutes(known[known.length - 1].value),
+        el(
+          'span', {class: 'ramp', 'aria-hidden': 'true'},
+          Array.from({length: SHADES}, (_, i) => el('i', {class: 'r' + i}))),
+        minutes(known[0].value)),
+      ...longList(known.slice(0, 15), (x) => row(() => {
+                                        pick(x.id);
+                                        map.bringIntoView(x.id);
+                                      }, 'Piece ' + number(x.id), minutes(x.value))));
   }
 
   /* ---- the tabs, and what each puts on the map ---- */
@@ -213,7 +284,8 @@
 
   /* What a reload or a newer draft must not lose. */
   const panel = document.getElementById('panel');
-  window.dovetell.state = () => ({tab: window.dovetell.tab, picked: window.dovetell.picked, view: map.view, scrolled: panel.scrollTop});
+  window.dovetell.state = () =>
+    ({tab: window.dovetell.tab, picked: window.dovetell.picked, view: map.view, scrolled: panel.scrollTop});
   window.dovetell.restore = (state) => {
     showTab(state.tab);
     pick(state.picked);

@@ -1,5 +1,5 @@
-/* The one adapter of librsvg and cairo (raster.h). Nothing outside the document is fetched: it is handed over as bytes without a base
- * address, so librsvg refuses every reference to a file or host. */
+/* The one adapter of librsvg and cairo (raster.h). Nothing outside the document is fetched: it is handed over as bytes
+ * without a base address, so librsvg refuses every reference to a file or host. */
 #include "report/raster.h"
 
 #include <cairo-pdf.h>

@@ -1,5 +1,5 @@
-/* Building JSON with jansson (record.h). Invariant: a number is rounded to DECIMALS_FACTOR, so that the same drawing gives the
- * same bytes. */
+/* Building JSON with jansson (record.h). Invariant: a number is rounded to DECIMALS_FACTOR, so that the same drawing
+ * gives the same bytes. */
 #include "report/record.h"
 
 #include <math.h>

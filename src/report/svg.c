@@ -1,5 +1,6 @@
-/* The picture: the draft as pieces in true size, faults ringed and numbered, twins lettered; below it the verdict and what each
- * number means; beside it the other assembly, if one was found. All measures are millimetres on the picture. */
+/* The picture: the draft as pieces in true size, faults ringed and numbered, twins lettered; below it the verdict and
+ * what each number means; beside it the other assembly, if one was found. All measures are millimetres on the picture.
+ */
 #include <dovetell/report.h>
 
 #include "report/draw.h"
@@ -45,8 +46,8 @@ static void lay_out(sheet *s) {
 
 /* ---- the text below ---- */
 
-/* Writes a sentence in lines no wider than the picture (letters are about 0.52 em wide on average) and returns the height
- * that it took. */
+/* Writes a sentence in lines no wider than the picture (letters are about 0.52 em wide on average) and returns the
+ * height that it took. */
 static double add_text(const sheet *s, const char *text, const char *look, double y, dt_text *out) {
     size_t most = (size_t)((s->width - 4 * s->letter) / (0.52 * s->letter)), length = strlen(text);
     double height = 0;
@@ -144,9 +145,10 @@ static void add_twins(const sheet *s, dt_text *out) {
         double y = piece->inside.y - 0.4 * draw_number_height(piece, (dt_piece_id){i}) - 0.8 * height;
         dt_text_add(out, "<path class=\"tw\" d=\"");
         draw_piece_data(s->plan, (dt_piece_id){i}, out);
-        dt_text_addf(out, "\"/><circle class=\"td\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\"/>", piece->inside.x, y, 0.75 * height);
-        dt_text_addf(out, "<text class=\"tl\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">", piece->inside.x, y + 0.36 * height,
-                     height);
+        dt_text_addf(out, "\"/><circle class=\"td\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\"/>", piece->inside.x, y,
+                     0.75 * height);
+        dt_text_addf(out, "<text class=\"tl\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">", piece->inside.x,
+                     y + 0.36 * height, height);
         families_add_letter(out, s->twins.of[i]);
         dt_text_add(out, "</text>\n");
     }
@@ -206,17 +208,18 @@ static void add_body(const sheet *s, dt_text *out) {
 static void add_picture(const sheet *s, dt_text *out) {
     dt_text legend = DT_TEXT_EMPTY;
     double drawn = s->box.high.y - s->box.low.y, below = add_legend(s, s->box.high.y, &legend) + 2 * s->letter;
-    dt_text_addf(out,
-                 "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.2fmm\" height=\"%.2fmm\" viewBox=\"%.2f %.2f %.2f "
-                 "%.2f\">\n<title>",
-                 s->width, drawn + below, s->box.low.x, s->box.low.y, s->width, drawn + below);
+    dt_text_addf(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.2fmm\" height=\"%.2fmm\" viewBox=\"%.2f %.2f %.2f "
+        "%.2f\">\n<title>",
+        s->width, drawn + below, s->box.low.x, s->box.low.y, s->width, drawn + below);
     dt_text title = DT_TEXT_EMPTY;
     words_file(&title, s->analysis);
     if (!title.failed) dt_text_add_escaped(out, title.bytes);
     dt_text_add(out, "</title>\n");
     draw_style(out);
-    dt_text_addf(out, "<rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\" fill=\"#fff\"/>\n", s->box.low.x, s->box.low.y,
-                 s->width, drawn + below);
+    dt_text_addf(out, "<rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\" fill=\"#fff\"/>\n", s->box.low.x,
+                 s->box.low.y, s->width, drawn + below);
     add_body(s, out);
     if (!legend.failed) dt_text_add(out, legend.bytes);
     dt_text_add(out, "</svg>\n");

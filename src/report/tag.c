@@ -65,12 +65,22 @@ static tag_facts facts_of(const dt_analysis *analysis, const char *name) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
     const dt_settings *settings = dt_analysis_settings(analysis);
     const dt_rating *rating = dt_analysis_rating(analysis);
-    tag_facts f = {.name = name, .pieces = dt_pieces_count(pieces), .whimsies = dt_pieces_whimsy_count(pieces),
-                   .width_mm = words_finished_width(analysis), .height_mm = words_finished_height(analysis),
-                   .thickness_mm = settings->thickness_mm, .material = settings->material, .colours = colour_count(analysis),
-                   .picture = settings->picture, .two_sided = settings->two_sided, .tell_tale_edge = rating->tell_tale_edge,
-                   .one_place = dt_analysis_verdict(analysis).one_place, .points = rating->points, .low_min = rating->low_min,
-                   .high_min = rating->high_min, .band = rating->band};
+    tag_facts f = {.name = name,
+                   .pieces = dt_pieces_count(pieces),
+                   .whimsies = dt_pieces_whimsy_count(pieces),
+                   .width_mm = words_finished_width(analysis),
+                   .height_mm = words_finished_height(analysis),
+                   .thickness_mm = settings->thickness_mm,
+                   .material = settings->material,
+                   .colours = colour_count(analysis),
+                   .picture = settings->picture,
+                   .two_sided = settings->two_sided,
+                   .tell_tale_edge = rating->tell_tale_edge,
+                   .one_place = dt_analysis_verdict(analysis).one_place,
+                   .points = rating->points,
+                   .low_min = rating->low_min,
+                   .high_min = rating->high_min,
+                   .band = rating->band};
     for (uint32_t i = 0; i < f.pieces; i++) {
         const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
         f.small_parts += piece->small_part;
@@ -83,7 +93,8 @@ static dt_status write_raster(const tag_facts *f, dt_tag_form form, dt_text *out
     dt_text svg = DT_TEXT_EMPTY;
     tag_svg(f, &svg);
     dt_status status = DT_NO_MEMORY;
-    if (!svg.failed && form == DT_TAG_PNG) status = raster_png(&svg, (raster_size){TAG_WIDTH, TAG_HEIGHT, PNG_SCALE}, out);
+    if (!svg.failed && form == DT_TAG_PNG)
+        status = raster_png(&svg, (raster_size){TAG_WIDTH, TAG_HEIGHT, PNG_SCALE}, out);
     if (!svg.failed && form == DT_TAG_PDF) status = raster_pdf(&svg, (raster_size){TAG_WIDTH, TAG_HEIGHT, 1.0}, out);
     dt_text_free(&svg);
     return status;

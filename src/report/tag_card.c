@@ -1,17 +1,27 @@
-/* The card of a tag as SVG (tag.h): on the left the name and what the puzzle is, on the right a tide staff whose six steps are the
- * bands, with the water as high as the points, and the hours below. Text is laid out by estimated widths of wide letters, so
- * that it stays inside with any common font. All positions are units of the 600 x 300 card. */
+/* The card of a tag as SVG (tag.h): on the left the name and what the puzzle is, on the right a tide staff whose six
+ * steps are the bands, with the water as high as the points, and the hours below. Text is laid out by estimated widths
+ * of wide letters, so that it stays inside with any common font. All positions are units of the 600 x 300 card. */
 #include "report/tag.h"
 
 #include <math.h>
 #include <string.h>
 
-static const char INK[] = "#20302f", MUTED[] = "#5b6b66", WATER[] = "#2c6e84", SHALLOW[] = "#cbe0e2", PALE[] = "#eaf2ef", PAPER[] = "#fdfcf6",
-                  REED[] = "#5c7a3f", LINE[] = "#d6d8cb", ALARM[] = "#7a3b00", ALARM_PALE[] = "#fff0cf";
+static const char INK[] = "#20302f", MUTED[] = "#5b6b66", WATER[] = "#2c6e84", SHALLOW[] = "#cbe0e2",
+                  PALE[] = "#eaf2ef", PAPER[] = "#fdfcf6", REED[] = "#5c7a3f", LINE[] = "#d6d8cb", ALARM[] = "#7a3b00",
+                  ALARM_PALE[] = "#fff0cf";
 static const char SANS[] = "'Source Sans 3', 'Open Sans', 'DejaVu Sans', sans-serif";
 static const char SERIF[] = "Georgia, 'DejaVu Serif', serif";
 
-enum { LEFT = 28, RIGHT_FACTS = 202, LEFT_END = 376, PANEL = 392, STAFF_X = 418, STAFF_TOP = 48, STEP = 24, STAFF_WIDTH = 20 };
+enum {
+    LEFT = 28,
+    RIGHT_FACTS = 202,
+    LEFT_END = 376,
+    PANEL = 392,
+    STAFF_X = 418,
+    STAFF_TOP = 48,
+    STEP = 24,
+    STAFF_WIDTH = 20
+};
 static const double NAME_SIZE = 27.0, NAME_LEAST = 20.0, NAME_SPLIT = 19.0;
 
 typedef struct ink {
@@ -26,8 +36,8 @@ static size_t utf8_length(unsigned char first) {
     return first < 0x80 ? 1 : first < 0xE0 ? 2 : first < 0xF0 ? 3 : 4;
 }
 
-/* Width of a character in units of the font size: on the wide side for common sans and serif fonts, measured on DejaVu, which is
- * wider than most. From U+1100 on (Hangul, CJK, emoji) a full square. */
+/* Width of a character in units of the font size: on the wide side for common sans and serif fonts, measured on DejaVu,
+ * which is wider than most. From U+1100 on (Hangul, CJK, emoji) a full square. */
 static double character_width(const unsigned char *c) {
     if (c[0] >= 0xE1) return 1.05;
     if (c[0] >= 0x80) return 0.72;
@@ -39,15 +49,16 @@ static double character_width(const unsigned char *c) {
 
 static double text_width(const char *text, size_t bytes) {
     double width = 0.0;
-    for (size_t i = 0; i < bytes && text[i]; i += utf8_length((unsigned char)text[i])) width += character_width((const unsigned char *)text + i);
+    for (size_t i = 0; i < bytes && text[i]; i += utf8_length((unsigned char)text[i]))
+        width += character_width((const unsigned char *)text + i);
     return width;
 }
 
 /* ---- pieces of SVG ---- */
 
 static void open_text(const ink *s, dt_text *out) {
-    dt_text_addf(out, "<text x=\"%g\" y=\"%g\" font-family=\"%s\" font-size=\"%.2f\" fill=\"%s\"%s>", s->x, s->y, s->family, s->size,
-                 s->fill, s->bold ? " font-weight=\"bold\"" : "");
+    dt_text_addf(out, "<text x=\"%g\" y=\"%g\" font-family=\"%s\" font-size=\"%.2f\" fill=\"%s\"%s>", s->x, s->y,
+                 s->family, s->size, s->fill, s->bold ? " font-weight=\"bold\"" : "");
 }
 
 static void write_at(ink s, const char *text, dt_text *out) {
@@ -82,7 +93,8 @@ static double name_width(const char *text, size_t bytes) {
     return 1.1 * NAME_SPLIT * text_width(text, bytes);
 }
 
-/* Where to break a name into two lines: at the space nearest to the middle that still lets the first line fit; 0 = nowhere. */
+/* Where to break a name into two lines: at the space nearest to the middle that still lets the first line fit; 0 =
+ * nowhere. */
 static size_t name_break(const char *name) {
     double whole = name_width(name, strlen(name)), best = INFINITY;
     size_t at = 0;
@@ -141,19 +153,22 @@ static void write_fact(double x, double y, const char *label, phrase *say, const
 
 /* Two pieces of which one's dovetail sits in the other: there is one place for it. */
 static void draw_seal(double x, double y, dt_text *out) {
-    dt_text_addf(out,
-                 "<g transform=\"translate(%g %g)\"><circle cx=\"9\" cy=\"9\" r=\"9\" fill=\"%s\"/>"
-                 "<path d=\"M3.4 6.2H6.6L5.5 11.6H12.5L11.4 6.2H14.6\" fill=\"none\" stroke=\"%s\" stroke-width=\"1.7\" "
-                 "stroke-linejoin=\"round\" stroke-linecap=\"round\"/></g>\n",
-                 x, y, REED, PAPER);
+    dt_text_addf(
+        out,
+        "<g transform=\"translate(%g %g)\"><circle cx=\"9\" cy=\"9\" r=\"9\" fill=\"%s\"/>"
+        "<path d=\"M3.4 6.2H6.6L5.5 11.6H12.5L11.4 6.2H14.6\" fill=\"none\" stroke=\"%s\" stroke-width=\"1.7\" "
+        "stroke-linejoin=\"round\" stroke-linecap=\"round\"/></g>\n",
+        x, y, REED, PAPER);
 }
 
 static void write_caution(dt_text *out) {
-    dt_text_addf(out, "<rect x=\"%d\" y=\"244\" width=\"%d\" height=\"40\" rx=\"6\" fill=\"%s\"/>\n", LEFT - 10, LEFT_END - LEFT + 16,
-                 ALARM_PALE);
-    dt_text_addf(out, "<path d=\"M28 251.5L36 265.5H20Z\" transform=\"translate(4 0)\" fill=\"%s\"/>"
-                      "<path d=\"M32 256.5V260.6M32 262.6V263.4\" stroke=\"%s\" stroke-width=\"1.6\" stroke-linecap=\"round\"/>\n",
-                 ALARM, ALARM_PALE);
+    dt_text_addf(out, "<rect x=\"%d\" y=\"244\" width=\"%d\" height=\"40\" rx=\"6\" fill=\"%s\"/>\n", LEFT - 10,
+                 LEFT_END - LEFT + 16, ALARM_PALE);
+    dt_text_addf(
+        out,
+        "<path d=\"M28 251.5L36 265.5H20Z\" transform=\"translate(4 0)\" fill=\"%s\"/>"
+        "<path d=\"M32 256.5V260.6M32 262.6V263.4\" stroke=\"%s\" stroke-width=\"1.6\" stroke-linecap=\"round\"/>\n",
+        ALARM, ALARM_PALE);
     write_within((ink){48, 261, 12, ALARM, SANS, true}, LEFT_END - 50, TAG_CAUTION, out);
     write_within((ink){LEFT, 278, 10.5, ALARM, SANS, false}, LEFT_END - LEFT, TAG_CAUTION_LAW, out);
 }
@@ -183,7 +198,8 @@ static double water_top(const tag_facts *f) {
 }
 
 /* From x = left to right, filled down to `bottom`, with a rippled surface at `top`. */
-static void draw_water(double left, double right, double top, double bottom, const char *fill, const char *clip, dt_text *out) {
+static void draw_water(double left, double right, double top, double bottom, const char *fill, const char *clip,
+                       dt_text *out) {
     const double ripple = 12.0;
     dt_text_addf(out, "<path d=\"M%g %.2f", left, top);
     for (double x = left; x < right; x += 2 * ripple) dt_text_addf(out, "q%g -4 %g 0t%g 0", ripple / 2, ripple, ripple);
@@ -192,11 +208,12 @@ static void draw_water(double left, double right, double top, double bottom, con
 
 /* Two stalks with their heads, out of the way of the words. */
 static void draw_reeds(dt_text *out) {
-    dt_text_addf(out,
-                 "<g fill=\"none\" stroke=\"%s\" stroke-width=\"1.6\" stroke-linecap=\"round\" clip-path=\"url(#panel)\">"
-                 "<path d=\"M591 300C590 240 588 170 580 120M595 300C595 250 595 200 592 160M589 250C588 238 587 230 583 222\"/>"
-                 "<path d=\"M579.4 118L577 103M591.6 157L589.6 145\" stroke-width=\"5\"/></g>\n",
-                 REED);
+    dt_text_addf(
+        out,
+        "<g fill=\"none\" stroke=\"%s\" stroke-width=\"1.6\" stroke-linecap=\"round\" clip-path=\"url(#panel)\">"
+        "<path d=\"M591 300C590 240 588 170 580 120M595 300C595 250 595 200 592 160M589 250C588 238 587 230 583 222\"/>"
+        "<path d=\"M579.4 118L577 103M591.6 157L589.6 145\" stroke-width=\"5\"/></g>\n",
+        REED);
 }
 
 /* Notches of the staff: a long one at each step, a short one half way, light where the water stands. */
@@ -205,7 +222,8 @@ static void draw_notches(const tag_facts *f, dt_text *out) {
     for (int i = 1; i < 2 * DT_BANDS; i++) {
         double y = STAFF_TOP + i * STEP / 2.0;
         int length = i % 2 ? 6 : 12;
-        dt_text_addf(out, "<path d=\"M%d %gh%d\" stroke=\"%s\" stroke-width=\"1.2\"/>\n", STAFF_X, y, length, y > top + 3 ? PALE : MUTED);
+        dt_text_addf(out, "<path d=\"M%d %gh%d\" stroke=\"%s\" stroke-width=\"1.2\"/>\n", STAFF_X, y, length,
+                     y > top + 3 ? PALE : MUTED);
     }
 }
 
@@ -214,29 +232,36 @@ static void write_steps(const tag_facts *f, dt_text *out) {
         bool here = band == (int)f->band;
         double y = STAFF_TOP + (DT_BANDS - band - 0.5) * STEP;
         if (here) dt_text_addf(out, "<path d=\"M%d %gl7 -5v10z\" fill=\"%s\"/>\n", STAFF_X + STAFF_WIDTH + 4, y, WATER);
-        write_at((ink){STAFF_X + STAFF_WIDTH + 18, y + (here ? 6 : 4), here ? 17 : 11.5, here ? INK : MUTED, here ? SERIF : SANS, here},
+        write_at((ink){STAFF_X + STAFF_WIDTH + 18, y + (here ? 6 : 4), here ? 17 : 11.5, here ? INK : MUTED,
+                       here ? SERIF : SANS, here},
                  dt_band_name((dt_band)band), out);
     }
 }
 
 static void draw_clips(dt_text *out) {
-    dt_text_addf(out, "<clipPath id=\"staff\"><rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"4\"/></clipPath>\n", STAFF_X, STAFF_TOP,
-                 STAFF_WIDTH, DT_BANDS * STEP);
-    dt_text_addf(out, "<clipPath id=\"panel\"><path d=\"M%d 0.5H585.5a14 14 0 0 1 14 14V285.5a14 14 0 0 1 -14 14H%dZ\"/></clipPath>\n", PANEL,
-                 PANEL);
+    dt_text_addf(out,
+                 "<clipPath id=\"staff\"><rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"4\"/></clipPath>\n",
+                 STAFF_X, STAFF_TOP, STAFF_WIDTH, DT_BANDS * STEP);
+    dt_text_addf(out,
+                 "<clipPath id=\"panel\"><path d=\"M%d 0.5H585.5a14 14 0 0 1 14 14V285.5a14 14 0 0 1 -14 "
+                 "14H%dZ\"/></clipPath>\n",
+                 PANEL, PANEL);
 }
 
 static void draw_scene(const tag_facts *f, dt_text *out) {
     double top = water_top(f);
-    dt_text_addf(out, "<rect x=\"%d\" width=\"208\" height=\"300\" fill=\"%s\" clip-path=\"url(#panel)\"/>\n", PANEL, PALE);
+    dt_text_addf(out, "<rect x=\"%d\" width=\"208\" height=\"300\" fill=\"%s\" clip-path=\"url(#panel)\"/>\n", PANEL,
+                 PALE);
     draw_water(PANEL, TAG_WIDTH, top, TAG_HEIGHT, SHALLOW, "panel", out);
     draw_reeds(out);
-    dt_text_addf(out, "<rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"4\" fill=\"%s\"/>\n", STAFF_X, STAFF_TOP, STAFF_WIDTH,
-                 DT_BANDS * STEP, PAPER);
+    dt_text_addf(out, "<rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"4\" fill=\"%s\"/>\n", STAFF_X, STAFF_TOP,
+                 STAFF_WIDTH, DT_BANDS * STEP, PAPER);
     draw_water(PANEL, STAFF_X + STAFF_WIDTH, top, STAFF_TOP + DT_BANDS * STEP, WATER, "staff", out);
     draw_notches(f, out);
-    dt_text_addf(out, "<rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"4\" fill=\"none\" stroke=\"%s\" stroke-width=\"1.2\"/>\n", STAFF_X,
-                 STAFF_TOP, STAFF_WIDTH, DT_BANDS * STEP, INK);
+    dt_text_addf(out,
+                 "<rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\" rx=\"4\" fill=\"none\" stroke=\"%s\" "
+                 "stroke-width=\"1.2\"/>\n",
+                 STAFF_X, STAFF_TOP, STAFF_WIDTH, DT_BANDS * STEP, INK);
 }
 
 static void write_points(const tag_facts *f, dt_text *out) {
@@ -255,11 +280,16 @@ static void write_right(const tag_facts *f, dt_text *out) {
 }
 
 void tag_svg(const tag_facts *f, dt_text *out) {
-    dt_text_addf(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%d\" height=\"%d\" viewBox=\"0 0 %d %d\" role=\"img\">\n<title>",
+    dt_text_addf(out,
+                 "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%d\" height=\"%d\" viewBox=\"0 0 %d %d\" "
+                 "role=\"img\">\n<title>",
                  TAG_WIDTH, TAG_HEIGHT, TAG_WIDTH, TAG_HEIGHT);
     dt_text_add_escaped(out, f->name);
-    dt_text_addf(out, "</title>\n<rect x=\"0.5\" y=\"0.5\" width=\"599\" height=\"299\" rx=\"14\" fill=\"%s\"/>\n", PAPER);
+    dt_text_addf(out, "</title>\n<rect x=\"0.5\" y=\"0.5\" width=\"599\" height=\"299\" rx=\"14\" fill=\"%s\"/>\n",
+                 PAPER);
     write_right(f, out);
     write_left(f, out);
-    dt_text_addf(out, "<rect x=\"0.5\" y=\"0.5\" width=\"599\" height=\"299\" rx=\"14\" fill=\"none\" stroke=\"%s\"/>\n</svg>\n", LINE);
+    dt_text_addf(
+        out, "<rect x=\"0.5\" y=\"0.5\" width=\"599\" height=\"299\" rx=\"14\" fill=\"none\" stroke=\"%s\"/>\n</svg>\n",
+        LINE);
 }

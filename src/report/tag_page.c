@@ -1,5 +1,5 @@
-/* The tag as a page (tag.h): the card, and the same in words under it for copying into a listing and for screen readers. Nothing from
- * outside, no script. */
+/* The tag as a page (tag.h): the card, and the same in words under it for copying into a listing and for screen
+ * readers. Nothing from outside, no script. */
 #include "report/tag.h"
 
 #include <string.h>
@@ -17,11 +17,13 @@ static void add_paragraphs(dt_text *out, char *lines) {
 void tag_html(const tag_facts *f, dt_text *out) {
     dt_text lines = DT_TEXT_EMPTY;
     tag_text(f, &lines);
-    dt_text_add(out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-                     "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
-                     "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>");
+    dt_text_add(
+        out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+             "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
+             "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>");
     dt_text_add_escaped(out, f->name);
-    dt_text_add(out, "</title>\n<style>\nbody{margin:1.5rem auto;max-width:600px;padding:0 1rem;font:1rem/1.5 sans-serif;color:#20302f;"
+    dt_text_add(out, "</title>\n<style>\nbody{margin:1.5rem auto;max-width:600px;padding:0 1rem;font:1rem/1.5 "
+                     "sans-serif;color:#20302f;"
                      "background:#fff}\nfigure{margin:0}\nsvg{display:block;width:100%;height:auto}\n"
                      "p{margin:.3rem 0;font-size:.9rem;overflow-wrap:anywhere}\n</style>\n</head>\n<body>\n<figure>\n");
     tag_svg(f, out);

@@ -6,7 +6,8 @@
 
 const char TAG_FOR_WHOM[] = "for the middle half of people";
 const char TAG_ONE_PLACE[] = "One place only for every piece: proved";
-/* 16 CFR 1500.19 asks for a warning of this meaning; the maker is sent to the law for its exact words, size and place. */
+/* 16 CFR 1500.19 asks for a warning of this meaning; the maker is sent to the law for its exact words, size and place.
+ */
 const char TAG_CAUTION[] = "Choking hazard: small parts. Not for children under 3.";
 const char TAG_CAUTION_LAW[] = "The law decides: 16 CFR 1500.19 and 1501, EN 71-1 (text of 2026)";
 
@@ -76,7 +77,8 @@ void tag_hours(const tag_facts *f, dt_text *out) {
     dt_text_add(out, in_hours ? " hours" : high == 1 ? " minute" : " minutes");
 }
 
-static void add_line(dt_text *out, const char *label, void (*phrase)(const tag_facts *, dt_text *), const tag_facts *f) {
+static void add_line(dt_text *out, const char *label, void (*phrase)(const tag_facts *, dt_text *),
+                     const tag_facts *f) {
     dt_text_add(out, label);
     phrase(f, out);
     dt_text_add(out, "\n");
@@ -89,7 +91,8 @@ void tag_text(const tag_facts *f, dt_text *out) {
     add_line(out, "Sheet: ", tag_sheet, f);
     add_line(out, "Edge: ", tag_edge, f);
     add_line(out, "Face: ", tag_face, f);
-    dt_text_addf(out, "Difficulty: %s (step %d of %d, %.0f points), ", dt_band_name(f->band), (int)f->band + 1, DT_BANDS, f->points);
+    dt_text_addf(out, "Difficulty: %s (step %d of %d, %.0f points), ", dt_band_name(f->band), (int)f->band + 1,
+                 DT_BANDS, f->points);
     tag_hours(f, out);
     dt_text_addf(out, " %s (an estimate)\n", TAG_FOR_WHOM);
     if (f->one_place) dt_text_addf(out, "%s\n", TAG_ONE_PLACE);

@@ -1,4 +1,5 @@
-/* What the browser tests share: Chromium without a network of its own, and a watch over a page for whatever should not happen. */
+/* What the browser tests share: Chromium without a network of its own, and a watch over a page for whatever should not
+ * happen. */
 'use strict';
 const os = require('node:os');
 const {chromium} = require('playwright-core');
@@ -6,17 +7,21 @@ const {chromium} = require('playwright-core');
 const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
   '--disable-component-update', '--disable-sync'];
 
-/* The list of what went wrong on the page from now on: errors, dialogs, what it logs, requests that mayAsk does not allow. */
+/* The list of what went wrong on the page from now on: errors, dialogs, what it logs, requests that mayAsk does not
+ * allow. */
 function watch(page, mayAsk, mayLog) {
   const wrong = [];
   page.on('pageerror', (error) => wrong.push('error: ' + error.message));
   page.on('dialog', (dialog) => { wrong.push('dialog: ' + dialog.message()); dialog.dismiss(); });
-  page.on('console', (message) => { if (!mayLog || !mayLog.test(message.text())) wrong.push('log: ' + message.text()); });
+  page.on('console', (message) => {
+    if (!mayLog || !mayLog.test(message.text())) wrong.push('log: ' + message.text());
+  });
   page.on('request', (request) => { if (!mayAsk(request.url())) wrong.push('request: ' + request.url()); });
   return wrong;
 }
 
-/* Runs every test (or those whose name holds ONLY) by run(browser, test), says which failed, and ends the process with 0 when none did. */
+/* Runs every test (or those whose name holds ONLY) by run(browser, test), says which failed, and ends the process with
+ * 0 when none did. */
 async function runAll(what, tests, run) {
   const browser = await chromium.launch({executablePath: process.env.CHROMIUM || '/usr/bin/chromium', args: FLAGS});
   let failed = 0;

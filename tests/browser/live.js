@@ -1,5 +1,5 @@
-/* Tests of `dovetell live` in Chromium. Each test gets a folder, a server and a page of its own; a request to anything but that
- * server, a dialog, an error or a log line fails it. */
+/* Tests of `dovetell live` in Chromium. Each test gets a folder, a server and a page of its own; a request to anything
+ * but that server, a dialog, an error or a log line fails it. */
 'use strict';
 const assert = require('node:assert');
 const {spawn} = require('node:child_process');
@@ -43,7 +43,8 @@ function endServer(child) {
   });
 }
 
-const ready = (page, name, words = 'points') => page.waitForSelector(`.cards li:has-text("${name}") .line:has-text("${words}")`);
+const ready = (page, name, words = 'points') =>
+  page.waitForSelector(`.cards li:has-text("${name}") .line:has-text("${words}")`);
 const versionOf = (page) => page.evaluate(() => document.querySelector('meta[name=dovetell-version]').content);
 async function openDraft(bench, name) {
   await bench.page.goto(bench.address);
@@ -55,7 +56,8 @@ async function openDraft(bench, name) {
 const dropFile = (page, name, text) => page.evaluate(([n, t]) => {
   const data = new DataTransfer();
   data.items.add(new File([t], n, {type: 'image/svg+xml'}));
-  for (const type of ['dragover', 'drop']) document.body.dispatchEvent(new DragEvent(type, {dataTransfer: data, bubbles: true, cancelable: true}));
+  for (const type of ['dragover', 'drop'])
+    document.body.dispatchEvent(new DragEvent(type, {dataTransfer: data, bubbles: true, cancelable: true}));
 }, [name, text]);
 
 test('the list follows the folder', async (bench) => {
@@ -85,7 +87,10 @@ test('a save arrives, and view and picked piece are kept', async (bench) => {
   const before = await versionOf(page), start = Date.now();
   page.on('request', (request) => asked.push(new URL(request.url()).pathname.split('/')[1]));
   save(bench, 'heron.svg', bytesOf(OTHER));
-  await page.waitForFunction((v) => window.dovetell && document.querySelector('meta[name=dovetell-version]').content !== v && window.dovetell.picked >= 0, before);
+  await page.waitForFunction(
+    (v) => window.dovetell && document.querySelector('meta[name=dovetell-version]').content !== v &&
+      window.dovetell.picked >= 0,
+    before);
   console.log('    a save of 57 pieces shown after ' + (Date.now() - start) + ' ms; ' + load());
   /* what the page needs to hear of it: its state when the analysis begins and ends, then itself, once */
   assert.strictEqual(asked.filter((what) => what === 'draft').length, 1, asked.join(' '));
@@ -94,7 +99,8 @@ test('a save arrives, and view and picked piece are kept', async (bench) => {
   assert.strictEqual(state.scrolled, 120);
   assert.strictEqual(state.tab, 'joints');
   assert.strictEqual(state.picked, 11);
-  for (const [key, value] of Object.entries({x: 20, y: 30, w: 80})) assert.ok(Math.abs(state.view[key] - value) < 0.01, key + ' is ' + state.view[key]);
+  for (const [key, value] of Object.entries({x: 20, y: 30, w: 80}))
+    assert.ok(Math.abs(state.view[key] - value) < 0.01, key + ' is ' + state.view[key]);
 });
 
 test('what is being done with a large draft is told, on the list and on its page', async (bench) => {
@@ -120,7 +126,10 @@ test('a broken save shows why and the last good state; the next good one shows a
   assert.match(await page.textContent('#trouble'), /heron\.svg/);
   assert.ok(await page.locator('#pieces path').count() > 50);
   save(bench, 'heron.svg', bytesOf(OTHER));
-  await page.waitForFunction((v) => document.querySelector('meta[name=dovetell-version]').content !== v && document.getElementById('trouble').hidden, before);
+  await page.waitForFunction(
+    (v) =>
+      document.querySelector('meta[name=dovetell-version]').content !== v && document.getElementById('trouble').hidden,
+    before);
   fs.unlinkSync(path.join(bench.folder, 'heron.svg'));
   await page.waitForSelector('#trouble:has-text("no longer in the folder")');
 });

@@ -1,4 +1,5 @@
-/* Tests of the page in Chromium. Each test gets a fresh page on one draft; whatever the page logs, asks or tries to load fails it. */
+/* Tests of the page in Chromium. Each test gets a fresh page on one draft; whatever the page logs, asks or tries to
+ * load fails it. */
 'use strict';
 const assert = require('node:assert');
 const {execFileSync} = require('node:child_process');
@@ -12,7 +13,8 @@ function pageOf(draft, ...options) {
   const key = [draft, ...options].join(' ');
   if (!made.has(key)) {
     const file = path.join(work, 'page-' + made.size + '.html');
-    execFileSync(program, ['rate', path.join(root, draft), '--html', file, ...options], {stdio: ['ignore', 'ignore', 'inherit']});
+    execFileSync(
+      program, ['rate', path.join(root, draft), '--html', file, ...options], {stdio: ['ignore', 'ignore', 'inherit']});
     made.set(key, 'file://' + file);
   }
   return made.get(key);
@@ -22,7 +24,8 @@ const tests = [];
 const test = (name, draft, body, options = {}) => tests.push({name, draft, body, options});
 
 const HERON = 'corpus/demo/heron-1.svg';
-const frame = (page) => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+const frame = (page) =>
+  page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
 const picked = (page) => page.evaluate(() => window.dovetell.picked);
 /* Where a position of the draft is on the screen. */
 const onScreen = (page, x, y) => page.evaluate(([px, py]) => {
@@ -32,7 +35,8 @@ const onScreen = (page, x, y) => page.evaluate(([px, py]) => {
 
 test('the verdict stands first, and every view opens with its marks', HERON, async (page) => {
   assert.match(await page.textContent('h1'), /^Not ready to cut: /);
-  for (const [tab, marks] of [['faults', '.marker'], ['places', '.twin'], ['joints', '.joint'], ['difficulty', '#pieces .h6']]) {
+  for (const [tab, marks] of [
+         ['faults', '.marker'], ['places', '.twin'], ['joints', '.joint'], ['difficulty', '#pieces .h6']]) {
     await page.click('#tab-' + tab);
     await frame(page);
     assert.ok(await page.isVisible('#' + tab), tab + ' is shown');
@@ -43,7 +47,8 @@ test('the verdict stands first, and every view opens with its marks', HERON, asy
 });
 
 test('a click picks the piece that is there', HERON, async (page) => {
-  const places = await page.evaluate(() => window.dovetell.data.pieces.x.map((x, i) => [x, window.dovetell.data.pieces.y[i]]));
+  const places =
+    await page.evaluate(() => window.dovetell.data.pieces.x.map((x, i) => [x, window.dovetell.data.pieces.y[i]]));
   for (let id = 0; id < places.length; id += 3) {
     const at = await onScreen(page, ...places[id]);
     await page.mouse.click(at.x, at.y);
@@ -137,13 +142,17 @@ test('the other assembly stands beside the draft', HERON, async (page) => {
   assert.ok(moves >= 2);
   assert.strictEqual(await page.locator('.layer-other .moved').count(), 2 * moves);
   /* each in one colour on both sides, all others plain; numbers where they lie; a row for each move shows it */
-  const looks = await page.evaluate(() => ({moved: [...document.querySelectorAll('.layer-other .moved')].map((e) => getComputedStyle(e).fill),
-    others: new Set([...document.querySelectorAll('#pieces path:not(.v)')].map((e) => getComputedStyle(e).fill)).size,
-    numbers: [...document.querySelectorAll('.moved-number')].map((e) => e.textContent).sort().join(' ')}));
+  const looks = await page.evaluate(
+    () => ({
+      moved: [...document.querySelectorAll('.layer-other .moved')].map((e) => getComputedStyle(e).fill),
+      others: new Set([...document.querySelectorAll('#pieces path:not(.v)')].map((e) => getComputedStyle(e).fill)).size,
+      numbers: [...document.querySelectorAll('.moved-number')].map((e) => e.textContent).sort().join(' ')
+    }));
   for (let i = 0; i < looks.moved.length; i += 2) assert.strictEqual(looks.moved[i], looks.moved[i + 1]);
   assert.strictEqual(new Set(looks.moved).size, Math.min(moves, 6));
   assert.strictEqual(looks.others, 1);
-  const names = await page.evaluate(() => window.dovetell.data.other.flatMap((m) => [m.piece + 1, m.piece + 1]).sort().join(' '));
+  const names =
+    await page.evaluate(() => window.dovetell.data.other.flatMap((m) => [m.piece + 1, m.piece + 1]).sort().join(' '));
   assert.strictEqual(looks.numbers, names);
   const wide = await page.evaluate(() => window.dovetell.map.view.w);
   await page.click('#places .row:has(.swatch)');
@@ -213,18 +222,22 @@ test('light and dark differ, and both can be read', HERON, async (page) => {
   await page.emulateMedia({colorScheme: 'dark'});
   const dark = await contrast();
   assert.ok(light.ground > 0.8 && dark.ground < 0.05);
-  assert.ok(light.least >= 4.5 && dark.least >= 4.5, 'WCAG 2.2, contrast at least 4.5: ' + light.least + ', ' + dark.least);
+  assert.ok(
+    light.least >= 4.5 && dark.least >= 4.5, 'WCAG 2.2, contrast at least 4.5: ' + light.least + ', ' + dark.least);
 });
 
-/* How far apart colours are at least, in CIELAB, for usual eyes and for eyes without red, green or blue cones. The matrices are those of
- * Machado, Oliveira and Fernandes, A physiologically-based model for simulation of color vision deficiency, 2009, severity 1 (from memory). */
+/* How far apart colours are at least, in CIELAB, for usual eyes and for eyes without red, green or blue cones. The
+ * matrices are those of Machado, Oliveira and Fernandes, A physiologically-based model for simulation of color vision
+ * deficiency, 2009, severity 1 (from memory). */
 const EYES = [[[1, 0, 0], [0, 1, 0], [0, 0, 1]],
   [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
   [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
   [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]]];
 const times = (matrix, vector) => matrix.map((row) => row.reduce((sum, v, i) => sum + v * vector[i], 0));
 function labOf(hex, eye) {
-  const linear = [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16) / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
+  const linear = [1, 3, 5]
+                   .map((at) => parseInt(hex.slice(at, at + 2), 16) / 255)
+                   .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4));
   const seen = times(eye, linear).map((v) => Math.min(1, Math.max(0, v)));
   const [x, y, z] = times([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]], seen)
     .map((v, i) => v / [0.9505, 1, 1.089][i]).map((t) => (t > 0.008856 ? Math.cbrt(t) : 7.787 * t + 16 / 116));
@@ -235,7 +248,8 @@ const leastApart = (colours) => Math.min(...EYES.flatMap((eye) => {
   return seen.flatMap((a, i) => seen.slice(i + 1).map((b) => Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2])));
 }));
 test('colour-blind people tell tints, moved pieces and shades apart', HERON, async (page) => {
-  const values = (names) => page.evaluate((list) => list.map((n) => getComputedStyle(document.documentElement).getPropertyValue(n).trim()), names);
+  const values = (names) => page.evaluate(
+    (list) => list.map((n) => getComputedStyle(document.documentElement).getPropertyValue(n).trim()), names);
   const row = (letter, count) => Array.from({length: count}, (_, i) => '--' + letter + i);
   for (const [scheme, least] of [['light', 10], ['dark', 18]]) {
     await page.emulateMedia({colorScheme: scheme});
@@ -250,7 +264,8 @@ test('colour-blind people tell tints, moved pieces and shades apart', HERON, asy
     const probe = document.createElement('i');
     probe.className = 'm' + i;
     document.body.append(probe);
-    return '#' + getComputedStyle(probe).fill.match(/\d+/g).map((v) => Number(v).toString(16).padStart(2, '0')).join('');
+    return '#' +
+      getComputedStyle(probe).fill.match(/\d+/g).map((v) => Number(v).toString(16).padStart(2, '0')).join('');
   }));
   assert.ok(leastApart(moved) >= 10, moved + ': ' + leastApart(moved));
 });
@@ -263,7 +278,8 @@ async function lay(page, id, target, angle = 0) {
   await page.mouse.move(from.x, from.y);
   await page.mouse.down();
   await page.mouse.up();
-  for (let left = Math.round((((start.angle - angle) % 360) + 360) % 360 / 15); left > 0; left--) await page.keyboard.press(',');
+  for (let left = Math.round((((start.angle - angle) % 360) + 360) % 360 / 15); left > 0; left--)
+    await page.keyboard.press(',');
   const now = await at(), to = await onScreen(page, ...target);
   from = await onScreen(page, now.x, now.y);
   await page.mouse.move(from.x, from.y);
@@ -274,10 +290,13 @@ async function lay(page, id, target, angle = 0) {
   return page.evaluate((i) => window.dovetell.play.game.items[i].seat, id);
 }
 
-/* Lays all pieces, each in its own place but for those that `elsewhere` sends away; the solver's order, again while some find no hold. */
+/* Lays all pieces, each in its own place but for those that `elsewhere` sends away; the solver's order, again while
+ * some find no hold. */
 async function solve(page, elsewhere = new Map()) {
-  const places = await page.evaluate(() => window.dovetell.data.pieces.x.map((x, i) => [x, window.dovetell.data.pieces.y[i]]));
-  let left = await page.evaluate(() => window.dovetell.data.pieces.turn.map((t, i) => [t, i]).sort((a, b) => a[0] - b[0]).map((t) => t[1]));
+  const places =
+    await page.evaluate(() => window.dovetell.data.pieces.x.map((x, i) => [x, window.dovetell.data.pieces.y[i]]));
+  let left = await page.evaluate(
+    () => window.dovetell.data.pieces.turn.map((t, i) => [t, i]).sort((a, b) => a[0] - b[0]).map((t) => t[1]));
   for (let round = 0; round < 6 && left.length; round++) {
     const again = [];
     for (const id of left) {
@@ -295,7 +314,9 @@ test('play: the demo is solved to the end', 'corpus/demo/heron-3.svg', async (pa
   const count = await page.evaluate(() => window.dovetell.data.pieces.x.length);
   assert.strictEqual(await page.locator('.play .loose-piece').count(), count);
   await solve(page);
-  assert.match(await page.textContent('#play .tally'), new RegExp('^' + count + ' of ' + count + ' lie . \\d+ tries . \\d+:\\d\\d$'));
+  assert.match(
+    await page.textContent('#play .tally'),
+    new RegExp('^' + count + ' of ' + count + ' lie . \\d+ tries . \\d+:\\d\\d$'));
   await page.fill('#solver', 'Ada, "the heron"');
   assert.match(await page.textContent('#play .line'), /heron-3\.svg,"Ada, ""the heron""",[\d.]+,yes$/);
 });
@@ -313,7 +334,10 @@ test('play: a wrong piece seats where the geometry says so, and only there', HER
   const near = 15 * Math.round(twin.angle / 15);
   const back = await page.evaluate(({a, b}) => window.dovetell.play.seatsOf(b).filter((s) => s.place === a).map((s) => {
     const {map, data} = window.dovetell;
-    return {at: map.move(s.pose, [data.pieces.x[b], data.pieces.y[b]]), angle: 15 * Math.round(Math.atan2(s.pose[1], s.pose[0]) * 12 / Math.PI)};
+    return {
+      at: map.move(s.pose, [data.pieces.x[b], data.pieces.y[b]]),
+      angle: 15 * Math.round(Math.atan2(s.pose[1], s.pose[0]) * 12 / Math.PI)
+    };
   })[0], twin);
   await solve(page, new Map([[twin.a, {at: twin.to, angle: near}], [twin.b, back]]));
   assert.match(await page.textContent('#play'), /2 of them lie in a place that was not drawn for them/);
@@ -340,10 +364,15 @@ test('play: solved by keys alone', 'tests/cli/drafts/clean.svg', async (page) =>
   await page.evaluate(() => window.dovetell.play.start(4));
   await page.focus('#map');
   const inHand = () => page.evaluate(() => {
-    const {play, data, map} = window.dovetell, id = play.game.items.findIndex((item) => item.path.classList.contains('held'));
+    const {play, data, map} = window.dovetell,
+                       id = play.game.items.findIndex((item) => item.path.classList.contains('held'));
     if (id < 0) return null;
     const {x, y, angle} = play.game.items[id].at, px = map.stage.clientWidth / map.view.w;
-    return {right: (data.pieces.x[id] - x) * px, down: (data.pieces.y[id] - y) * px, turns: Math.round(((360 - angle) % 360 + 360) % 360 / 15)};
+    return {
+      right: (data.pieces.x[id] - x) * px,
+      down: (data.pieces.y[id] - y) * px,
+      turns: Math.round(((360 - angle) % 360 + 360) % 360 / 15)
+    };
   });
   const press = async (key, times) => { for (let i = 0; i < times; i++) await page.keyboard.press(key); };
   const along = async (by, less, more) => {
@@ -379,7 +408,8 @@ test('play: wheel, second finger and double tap turn a piece; a tap is no try', 
   await page.mouse.dblclick(on.x, on.y);
   assert.ok(Math.abs((await at()).angle - wheeled - 45) < 1e-6);
   const client = await page.context().newCDPSession(page);
-  const touch = (type, ...points) => client.send('Input.dispatchTouchEvent', {type, touchPoints: points.map(([x, y], id) => ({x: on.x + x, y: on.y + y, id}))});
+  const touch = (type, ...points) => client.send(
+    'Input.dispatchTouchEvent', {type, touchPoints: points.map(([x, y], id) => ({x: on.x + x, y: on.y + y, id}))});
   await touch('touchStart', [0, 0]);
   await touch('touchStart', [0, 0], [80, 0]);
   await touch('touchMove', [0, 0], [0, 80]);
@@ -391,55 +421,73 @@ test('play: wheel, second finger and double tap turn a piece; a tap is no try', 
 
 /* The browser's own geometry judges: points of each loose piece's border against the areas of the others. */
 const overlaps = (page) => page.evaluate(() => {
-  const {play, map} = window.dovetell, stage = map.stage.getBoundingClientRect(), tools = map.stage.querySelector('.tools').getBoundingClientRect();
+  const {play, map} = window.dovetell, stage = map.stage.getBoundingClientRect(),
+               tools = map.stage.querySelector('.tools').getBoundingClientRect();
   const k = stage.width / map.view.w, wrong = [];
-  const onStage = ([x0, y0, x1, y1]) => [(x0 - map.view.x) * k, (y0 - map.view.y) * k, (x1 - map.view.x) * k, (y1 - map.view.y) * k];
+  const onStage =
+    ([x0, y0, x1, y1]) => [(x0 - map.view.x) * k, (y0 - map.view.y) * k, (x1 - map.view.x) * k, (y1 - map.view.y) * k];
   play.game.items.forEach((item, a) => {
     const [x0, y0, x1, y1] = onStage(item.box), [hx, hy, hw, hh] = map.home;
     if (x0 < 0 || y0 < 0 || x1 > stage.width || y1 > stage.height) wrong.push('piece ' + a + ' is not in view');
-    if (x1 > tools.left - stage.left && y1 > tools.top - stage.top) wrong.push('piece ' + a + ' lies below the buttons');
+    if (x1 > tools.left - stage.left && y1 > tools.top - stage.top)
+      wrong.push('piece ' + a + ' lies below the buttons');
     const ends = map.rings(a)[0].map((q) => map.move(item.pose, q));
-    if (ends.some(([x, y]) => x > hx && y > hy && x < hx + hw && y < hy + hh)) wrong.push('piece ' + a + ' lies on the board');
+    if (ends.some(([x, y]) => x > hx && y > hy && x < hx + hw && y < hy + hh))
+      wrong.push('piece ' + a + ' lies on the board');
     play.game.items.forEach((other, b) => {
-      if (a === b || item.box[0] > other.box[2] || other.box[0] > item.box[2] || item.box[1] > other.box[3] || other.box[1] > item.box[3]) return;
+      if (
+        a === b || item.box[0] > other.box[2] || other.box[0] > item.box[2] || item.box[1] > other.box[3] ||
+        other.box[1] > item.box[3])
+        return;
       const back = new DOMMatrix(other.pose).inverse();
-      if (ends.some(([x, y]) => other.path.isPointInFill(new DOMPoint(x, y).matrixTransform(back)))) wrong.push('pieces ' + a + ' and ' + b + ' overlap');
+      if (ends.some(([x, y]) => other.path.isPointInFill(new DOMPoint(x, y).matrixTransform(back))))
+        wrong.push('pieces ' + a + ' and ' + b + ' overlap');
     });
   });
   return wrong;
 });
 for (const [where, viewport] of [['a phone', {width: 390, height: 844}], ['a desk', {width: 1440, height: 900}]])
   for (const draft of [HERON, 'corpus/knobbed-100.svg', 'tests/cli/drafts/clean.svg'])
-    test('play: on ' + where + ' the pieces of ' + path.basename(draft) + ' lie clear of each other, all in view', draft, async (page) => {
-      await page.click('#tab-play');
-      await frame(page);
-      for (const seed of [1, 2, 3]) {
-        await page.evaluate((s) => window.dovetell.play.start(s), seed);
+    test(
+      'play: on ' + where + ' the pieces of ' + path.basename(draft) + ' lie clear of each other, all in view',
+      draft, async (page) => {
+        await page.click('#tab-play');
         await frame(page);
-        assert.deepStrictEqual(await overlaps(page), []);
-      }
-    }, {viewport});
+        for (const seed of [1, 2, 3]) {
+          await page.evaluate((s) => window.dovetell.play.start(s), seed);
+          await frame(page);
+          assert.deepStrictEqual(await overlaps(page), []);
+        }
+      }, {viewport});
 
 test('play: a round piece seats at any turn', 'tests/browser/round.svg', async (page) => {
   await page.click('#tab-play');
   const round = await page.evaluate(() => window.dovetell.data.fits.filter((f) => f.anyTurn).map((f) => f.piece));
   assert.strictEqual(round.length, 2);
-  const places = await page.evaluate(() => window.dovetell.data.pieces.x.map((x, i) => [x, window.dovetell.data.pieces.y[i]]));
+  const places =
+    await page.evaluate(() => window.dovetell.data.pieces.x.map((x, i) => [x, window.dovetell.data.pieces.y[i]]));
   for (const seed of [5, 6]) {
     await page.evaluate((s) => window.dovetell.play.start(s), seed);
     await frame(page);
     for (const id of [0, 2]) assert.ok(await lay(page, id, places[id])); /* what holds them */
-    for (const id of round) { /* no key is pressed: it lies turned as it fell; each in the other's place, for they are alike */
-      const {x, y} = await page.evaluate((i) => window.dovetell.play.game.items[i].at, id), from = await onScreen(page, x, y);
+    for (const id of
+           round) { /* no key is pressed: it lies turned as it fell; each in the other's place, for they are alike */
+      const {x, y} = await page.evaluate((i) => window.dovetell.play.game.items[i].at, id),
+                from = await onScreen(page, x, y);
       const to = await onScreen(page, ...places[round[0] + round[1] - id]);
       await page.mouse.move(from.x, from.y);
       await page.mouse.down();
       await page.mouse.move(to.x + 2, to.y - 1, {steps: 3});
       await page.mouse.up();
-      const {seat, angle} = await page.evaluate((i) => ({seat: window.dovetell.play.game.items[i].seat, angle: window.dovetell.play.game.items[i].at.angle}), id);
+      const {seat, angle} = await page.evaluate(
+        (i) => ({seat: window.dovetell.play.game.items[i].seat, angle: window.dovetell.play.game.items[i].at.angle}),
+        id);
       assert.ok(seat, 'piece ' + id + ' turned by ' + angle);
       assert.strictEqual(seat.place, round[0] + round[1] - id);
-      assert.ok(Math.abs(Math.atan2(seat.pose[1], seat.pose[0]) - Math.atan2(Math.sin(angle * Math.PI / 180), Math.cos(angle * Math.PI / 180))) < 1e-6);
+      assert.ok(
+        Math.abs(
+          Math.atan2(seat.pose[1], seat.pose[0]) -
+          Math.atan2(Math.sin(angle * Math.PI / 180), Math.cos(angle * Math.PI / 180))) < 1e-6);
     }
   }
 });
@@ -449,10 +497,12 @@ test('play: 100 pieces are moved and checked', 'corpus/knobbed-100.svg', async (
   await page.evaluate(() => window.dovetell.play.start(7));
   await frame(page);
   const figures = await page.evaluate(async () => {
-    const {play, map, data} = window.dovetell, {items} = play.game, stage = map.stage.getBoundingClientRect(), frames = [], checks = [];
+    const {play, map, data} = window.dovetell, {items} = play.game, stage = map.stage.getBoundingClientRect(),
+                      frames = [], checks = [];
     const next = () => new Promise((done) => requestAnimationFrame(done)), k = stage.width / map.view.w;
     const on = (x, y) => [stage.left + (x - map.view.x) * k, stage.top + (y - map.view.y) * k];
-    const send = (type, [clientX, clientY]) => map.stage.dispatchEvent(new PointerEvent(type, {clientX, clientY, pointerId: 1, bubbles: true, cancelable: true}));
+    const send = (type, [clientX, clientY]) => map.stage.dispatchEvent(
+      new PointerEvent(type, {clientX, clientY, pointerId: 1, bubbles: true, cancelable: true}));
     map.stage.setPointerCapture = () => {}; /* made here, this pointer is not the browser's */
     const order = data.pieces.turn.map((turn, id) => [turn, id]).sort((a, b) => a[0] - b[0]).map((t) => t[1]);
     for (const id of order) {
@@ -471,8 +521,12 @@ test('play: 100 pieces are moved and checked', 'corpus/knobbed-100.svg', async (
     }
     for (const list of [frames, checks]) list.sort((a, b) => a - b);
     const at = (list, part) => list[Math.floor(part * (list.length - 1))].toFixed(1);
-    return {seated: items.filter((item) => item.seat).length, text: 'a drag step ' + at(frames, 0.5) + ' ms to its frame (19 of 20 below ' + at(frames, 0.95) +
-      '), seating checks ' + at(checks, 0.5) + ' (19 of 20 below ' + at(checks, 0.95) + ', all below ' + at(checks, 1) + ')'};
+    return {
+      seated: items.filter((item) => item.seat).length,
+      text: 'a drag step ' + at(frames, 0.5) + ' ms to its frame (19 of 20 below ' + at(frames, 0.95) +
+        '), seating checks ' + at(checks, 0.5) + ' (19 of 20 below ' + at(checks, 0.95) + ', all below ' +
+        at(checks, 1) + ')'
+    };
   });
   console.log('    100 pieces: ' + figures.text + '; ' + load());
   assert.ok(figures.seated >= 97, figures.seated + ' seated'); /* an edge piece may come before what would hold it */
@@ -484,7 +538,8 @@ test('play: two-sided pieces lie turned over and can be turned back', 'tests/cli
   const flipped = await page.evaluate(() => window.dovetell.play.game.items.findIndex((item) => item.at.flipped));
   assert.ok(flipped >= 0);
   await page.focus('#map');
-  while (!await page.evaluate((id) => document.querySelector('.play .held') === window.dovetell.play.game.items[id].path, flipped))
+  while (!await page.evaluate(
+    (id) => document.querySelector('.play .held') === window.dovetell.play.game.items[id].path, flipped))
     await page.keyboard.press('Tab');
   await page.keyboard.press('f');
   assert.strictEqual(await page.evaluate((id) => window.dovetell.play.game.items[id].at.flipped, flipped), false);
@@ -510,23 +565,35 @@ test('5,000 pieces open, pick and move', 'corpus/knobbed-5000.svg', async (page)
       await next();
       times.push(performance.now() - start);
     }
-    return {words: performance.getEntriesByName('first-contentful-paint')[0].startTime, map: window.mapPainted, pick: times.sort((a, b) => a - b)[2]};
+    return {
+      words: performance.getEntriesByName('first-contentful-paint')[0].startTime,
+      map: window.mapPainted,
+      pick: times.sort((a, b) => a - b)[2]
+    };
   });
-  console.log('    5,000 pieces: words painted after ' + figures.words.toFixed(0) + ' ms, the map after ' + figures.map.toFixed(0) + ' ms, picking ' + figures.pick.toFixed(0) + ' ms to the second frame; ' + load());
-  assert.strictEqual(await page.locator('#pieces path').count(), await page.evaluate(() => window.dovetell.data.pieces.x.length));
+  console.log(
+    '    5,000 pieces: words painted after ' + figures.words.toFixed(0) + ' ms, the map after ' +
+    figures.map.toFixed(0) + ' ms, picking ' + figures.pick.toFixed(0) + ' ms to the second frame; ' + load());
+  assert.strictEqual(
+    await page.locator('#pieces path').count(), await page.evaluate(() => window.dovetell.data.pieces.x.length));
   const [x, y] = await page.evaluate(() => [window.dovetell.data.pieces.x[2525], window.dovetell.data.pieces.y[2525]]);
   const at = await onScreen(page, x, y);
   await page.mouse.click(at.x, at.y);
   assert.strictEqual(await picked(page), 2525);
-}, {args: ['--steps', '0'], before: () => { /* when the second frame after the picture was let in has begun, the first is painted */
-  const paint = () => requestAnimationFrame(() => requestAnimationFrame(() => { window.mapPainted = performance.now(); }));
-  let arriving = false;
-  new MutationObserver(() => {
-    const now = document.documentElement.classList.contains('arriving');
-    if (arriving && !now) paint();
-    arriving = now;
-  }).observe(document, {subtree: true, attributes: true, childList: true});
-}});
+}, {
+  args: ['--steps', '0'],
+  before: () => { /* when the second frame after the picture was let in has begun, the first is painted */
+                  const paint = () => requestAnimationFrame(() => requestAnimationFrame(() => {
+                                                              window.mapPainted = performance.now();
+                                                            }));
+                  let arriving = false;
+                  new MutationObserver(() => {
+                    const now = document.documentElement.classList.contains('arriving');
+                    if (arriving && !now) paint();
+                    arriving = now;
+                  }).observe(document, {subtree: true, attributes: true, childList: true});
+  }
+});
 
 async function runTest(browser, {draft, body, options}) {
   const url = pageOf(draft, ...(options.args || []));

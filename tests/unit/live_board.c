@@ -1,5 +1,5 @@
-/* The order of the board's work, without a clock: the listener, which the board's threads wait for, saves files while an analysis is just
- * beginning, and lets it go on only when the watcher has seen them. */
+/* The order of the board's work, without a clock: the listener, which the board's threads wait for, saves files while
+ * an analysis is just beginning, and lets it go on only when the watcher has seen them. */
 #include "live/board.h"
 
 #include <check.h>
@@ -11,7 +11,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define HEAD "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='40mm' viewBox='0 0 60 40' fill='none' stroke='red'>"
+#define HEAD                                                                                                           \
+    "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='40mm' viewBox='0 0 60 40' fill='none' stroke='red'>"
 static const char TWO_PIECES[] = HEAD "<path d='M5 5h50v30h-50z'/><path d='M30 5v8a4 4 0 1 1 0 8v14'/></svg>";
 static const char ONE_PIECE[] = HEAD "<path d='M5 5h50v30h-50z'/></svg>";
 
@@ -83,7 +84,8 @@ static void on_news(void *context, const board_news *news) {
     pthread_mutex_lock(&b->lock);
     b->told++;
     if (!news->name) b->lists++;
-    else if (news->version && !b->shown_after && strcmp(news->name, "reeds.svg") == 0) b->shown_after = times_begun(b, news->name);
+    else if (news->version && !b->shown_after && strcmp(news->name, "reeds.svg") == 0)
+        b->shown_after = times_begun(b, news->name);
     pthread_cond_broadcast(&b->news);
     pthread_mutex_unlock(&b->lock);
 }
@@ -210,7 +212,8 @@ START_TEST(a_large_draft_waits_for_small_saves_but_not_for_ever) {
     bench_start(&b, save_a_small_one);
     wait_until_done(&b, "reeds.svg");
     board_end(b.board);
-    const char *const order[] = {"reeds.svg", "small-0.svg", "reeds.svg", "small-1.svg", "reeds.svg", "small-2.svg", "reeds.svg"};
+    const char *const order[] = {"reeds.svg", "small-0.svg", "reeds.svg", "small-1.svg",
+                                 "reeds.svg", "small-2.svg", "reeds.svg"};
     for (size_t i = 0; i < 7; i++) ck_assert_str_eq(b.order[i], order[i]);
     bench_end(&b, names, 5);
 }

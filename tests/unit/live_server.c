@@ -1,5 +1,5 @@
-/* The server of `dovetell live`, spoken to over a socket of this machine's loopback address: what it gives, what it refuses, how it follows a
- * folder. */
+/* The server of `dovetell live`, spoken to over a socket of this machine's loopback address: what it gives, what it
+ * refuses, how it follows a folder. */
 #include <arpa/inet.h>
 #include <check.h>
 #include <dovetell/live.h>
@@ -13,8 +13,9 @@
 #include <time.h>
 #include <unistd.h>
 
-static const char SQUARES[] = "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='40mm' viewBox='0 0 60 40' fill='none' stroke='red'>"
-                              "<path d='M5 5h50v30h-50z'/><path d='M30 5v8a4 4 0 1 1 0 8v14'/></svg>";
+static const char SQUARES[] =
+    "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='40mm' viewBox='0 0 60 40' fill='none' stroke='red'>"
+    "<path d='M5 5h50v30h-50z'/><path d='M30 5v8a4 4 0 1 1 0 8v14'/></svg>";
 
 typedef struct bench {
     char folder[64];
@@ -59,7 +60,8 @@ static void bench_end(bench *b) {
 
 static int connect_to(unsigned port) {
     int s = socket(AF_INET, SOCK_STREAM, 0);
-    struct sockaddr_in to = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
+    struct sockaddr_in to = {
+        .sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
     struct timeval patience = {20, 0};
     ck_assert_int_ge(s, 0);
     setsockopt(s, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
@@ -202,9 +204,12 @@ START_TEST(refuses_what_is_not_its_own) {
     char r[400];
     ck_assert_int_eq(status_for(&b, "GET / HTTP/1.1\r\nHost: evil.example\r\nConnection: close\r\n\r\n"), 403);
     ck_assert_int_eq(status_for(&b, "GET / HTTP/1.0\r\n\r\n"), 403);
-    snprintf(r, sizeof r, "GET / HTTP/1.1\r\nHost: localhost:%u\r\nOrigin: http://evil.example\r\nConnection: close\r\n\r\n", b.port);
+    snprintf(r, sizeof r,
+             "GET / HTTP/1.1\r\nHost: localhost:%u\r\nOrigin: http://evil.example\r\nConnection: close\r\n\r\n",
+             b.port);
     ck_assert_int_eq(status_for(&b, r), 403);
-    snprintf(r, sizeof r, "POST /drop HTTP/1.1\r\nHost: localhost:%u\r\nContent-Length: 1\r\nConnection: close\r\n\r\nx", b.port);
+    snprintf(r, sizeof r,
+             "POST /drop HTTP/1.1\r\nHost: localhost:%u\r\nContent-Length: 1\r\nConnection: close\r\n\r\nx", b.port);
     ck_assert_int_eq(status_for(&b, r), 403); /* without an origin of our own */
     snprintf(r, sizeof r, "DELETE / HTTP/1.1\r\nHost: localhost:%u\r\nConnection: close\r\n\r\n", b.port);
     ck_assert_int_eq(status_for(&b, r), 405);
@@ -220,8 +225,15 @@ START_TEST(serves_nothing_outside_the_folder) {
     write_draft(&b, "reeds.svg", SQUARES);
     bench_start(&b);
     wait_for(&b, "/state/reeds.svg", "\"ready\"", true);
-    const char *const paths[] = {"/draft/../../etc/passwd", "/draft/%2e%2e%2f%2e%2e%2fetc%2fpasswd", "/draft//etc/passwd", "/draft/out.svg",
-                                 "/draft/reeds.svg%00x", "/../etc/passwd", "/dropped/1", "/dropped/", "/draft/"};
+    const char *const paths[] = {"/draft/../../etc/passwd",
+                                 "/draft/%2e%2e%2f%2e%2e%2fetc%2fpasswd",
+                                 "/draft//etc/passwd",
+                                 "/draft/out.svg",
+                                 "/draft/reeds.svg%00x",
+                                 "/../etc/passwd",
+                                 "/dropped/1",
+                                 "/dropped/",
+                                 "/draft/"};
     for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
         dt_text answer = ask(&b, paths[i]);
         if (strcmp(paths[i], "/draft/reeds.svg%00x") != 0) ck_assert_int_ne(status_of(&answer), 200);
@@ -235,7 +247,8 @@ END_TEST
 static dt_text drop(const bench *b, const char *body, size_t count) {
     dt_text request = DT_TEXT_EMPTY;
     dt_text_addf(&request,
-                 "POST /drop HTTP/1.1\r\nHost: 127.0.0.1:%u\r\nOrigin: http://127.0.0.1:%u\r\nX-Drawing-Name: %%3Cb%%3E.svg\r\nContent-Length: "
+                 "POST /drop HTTP/1.1\r\nHost: 127.0.0.1:%u\r\nOrigin: http://127.0.0.1:%u\r\nX-Drawing-Name: "
+                 "%%3Cb%%3E.svg\r\nContent-Length: "
                  "%zu\r\nConnection: close\r\n\r\n",
                  b->port, b->port, count);
     dt_text_add_bytes(&request, body, count);

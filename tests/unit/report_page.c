@@ -1,5 +1,5 @@
-/* The drawing, the picture and the page: true to scale, well formed, and proof against what a draft may hold. Outside views:
- * libxml2 parses what was written, librsvg draws it. */
+/* The drawing, the picture and the page: true to scale, well formed, and proof against what a draft may hold. Outside
+ * views: libxml2 parses what was written, librsvg draws it. */
 #include "draft.h"
 
 #include "report/draw.h"
@@ -36,10 +36,10 @@ static dt_analysis *analyse_sheet(unsigned rows, unsigned columns, bool alike) {
     return analysis;
 }
 
-static const char hostile[] =
-    "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='60mm' viewBox='0 0 60 60'>"
-    "<g id='&lt;/script>&lt;script>alert(1)&lt;/script>'><path id='\"> &lt;img src=x onerror=alert(2)>' d='M5,5H55V55H5Z'/>"
-    "<path id=']]>&lt;!--&#x2028;' d='M30,5V54.8'/></g></svg>";
+static const char hostile[] = "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='60mm' viewBox='0 0 60 60'>"
+                              "<g id='&lt;/script>&lt;script>alert(1)&lt;/script>'><path id='\"> &lt;img src=x "
+                              "onerror=alert(2)>' d='M5,5H55V55H5Z'/>"
+                              "<path id=']]>&lt;!--&#x2028;' d='M30,5V54.8'/></g></svg>";
 static const char hostile_file[] = "</title><script>alert(4)</script>.svg";
 
 /* ---- drawing ---- */
@@ -85,7 +85,8 @@ START_TEST(drawn_pieces_keep_their_area_and_differ_from_neighbours) {
         dt_text_free(&data);
         size_t count;
         const dt_piece_id *around = dt_graph_around(graph, (dt_piece_id){i}, &count);
-        for (size_t n = 0; n < count; n++) ck_assert_uint_ne(draw_tint(plan, (dt_piece_id){i}), draw_tint(plan, around[n]));
+        for (size_t n = 0; n < count; n++)
+            ck_assert_uint_ne(draw_tint(plan, (dt_piece_id){i}), draw_tint(plan, around[n]));
     }
     draw_plan_free(plan);
     dt_analysis_free(analysis);
@@ -202,10 +203,13 @@ static bool is_one_of(const xmlChar *word, const char *const *words) {
 
 /* No element or attribute in the page that could load, run or submit anything. */
 static void check_node(const xmlNode *node, size_t *scripts) {
-    static const char *const allowed[] = {"html", "head", "meta", "title", "style", "script", "body", "header", "p", "h1", "main", "div", "svg",
-                                          "g", "path", "text", "circle", "section", "dl", "dt", "dd", NULL};
-    static const char *const attributes[] = {"lang", "charset", "http-equiv", "content", "name", "id", "class", "type", "viewbox", "viewBox",
-                                             "role", "aria-label", "d", "x", "y", "font-size", "cx", "cy", "r", "stroke-width", NULL};
+    static const char *const allowed[] = {"html",   "head",    "meta", "title", "style", "script", "body", "header",
+                                          "p",      "h1",      "main", "div",   "svg",   "g",      "path", "text",
+                                          "circle", "section", "dl",   "dt",    "dd",    NULL};
+    static const char *const attributes[] = {
+        "lang",    "charset", "http-equiv", "content",      "name", "id", "class", "type",
+        "viewbox", "viewBox", "role",       "aria-label",   "d",    "x",  "y",     "font-size",
+        "cx",      "cy",      "r",          "stroke-width", NULL};
     for (; node; node = node->next) {
         if (node->type != XML_ELEMENT_NODE) continue;
         ck_assert_msg(is_one_of(node->name, allowed), "element %s", node->name);
@@ -230,7 +234,8 @@ START_TEST(the_page_holds_nothing_that_could_run_or_load) {
     dt_analysis *analysis = analyse_text(hostile_file, hostile, sizeof hostile - 1);
     dt_text page = DT_TEXT_EMPTY;
     ck_assert_int_eq(dt_report_html(analysis, &page), DT_OK);
-    htmlDocPtr doc = htmlReadMemory(page.bytes, (int)page.length, NULL, "utf-8", HTML_PARSE_NOERROR | HTML_PARSE_NOWARNING | HTML_PARSE_NONET);
+    htmlDocPtr doc = htmlReadMemory(page.bytes, (int)page.length, NULL, "utf-8",
+                                    HTML_PARSE_NOERROR | HTML_PARSE_NOWARNING | HTML_PARSE_NONET);
     size_t scripts = 0;
     check_node(xmlDocGetRootElement(doc), &scripts);
     ck_assert_uint_eq(scripts, count_of(page.bytes, "<script"));
