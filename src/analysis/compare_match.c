@@ -55,11 +55,8 @@ static uint32_t find_match(const matcher *m, const dt_piece *piece, dt_point shi
     dt_point low = dt_point_add(piece->box.low, shift), high = dt_point_add(piece->box.high, shift);
     dt_point left = {low.x, (low.y + high.y) / 2.0}, right = {high.x, left.y};
     uint32_t best = UINT32_MAX;
-    for (dt_cells c = dt_grid_cells(&m->grid, left, right, (high.y - low.y) / 2.0); dt_cells_next(&c);)
-        for (uint32_t e = dt_grid_head(&m->grid, &c); e != DT_NO_KEY; e = m->grid.entries.items[e].next) {
-            uint32_t other = m->grid.entries.items[e].item;
-            if (other < best && covers_same_place(piece, dt_pieces_get(m->now, (dt_piece_id){other}), shift)) best = other;
-        }
+    for (dt_nearby n = dt_grid_nearby(&m->grid, left, right, (high.y - low.y) / 2.0); dt_nearby_next(&n);)
+        if (n.item < best && covers_same_place(piece, dt_pieces_get(m->now, (dt_piece_id){n.item}), shift)) best = n.item;
     return best;
 }
 

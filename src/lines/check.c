@@ -101,12 +101,9 @@ static bool meet_rightly(const piece *s, const piece *t, bool neighbours) {
 
 static const char *compare_piece(checker *c, uint32_t i) {
     const piece *s = &c->pieces.items[i];
-    for (dt_cells cells = dt_grid_cells(&c->grid, real(s->a), real(s->b), 1.0); dt_cells_next(&cells);) {
-        for (uint32_t e = dt_grid_head(&c->grid, &cells); e != DT_NO_KEY; e = c->grid.entries.items[e].next) {
-            uint32_t j = c->grid.entries.items[e].item;
-            bool neighbours = j + 1 == i && c->pieces.items[j].arc == s->arc;
-            if (!meet_rightly(s, &c->pieces.items[j], neighbours)) return "arcs meet elsewhere than at a node";
-        }
+    for (dt_nearby n = dt_grid_nearby(&c->grid, real(s->a), real(s->b), 1.0); dt_nearby_next(&n);) {
+        bool neighbours = n.item + 1 == i && c->pieces.items[n.item].arc == s->arc;
+        if (!meet_rightly(s, &c->pieces.items[n.item], neighbours)) return "arcs meet elsewhere than at a node";
     }
     return dt_grid_add(&c->grid, real(s->a), real(s->b), i) ? NULL : "no memory to check the net";
 }

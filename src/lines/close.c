@@ -100,9 +100,8 @@ static bool compare_cuts(finder *f, const cut *s, const cut *t) {
 }
 
 static bool compare_with_all(finder *f, const cut *s) {
-    for (dt_cells cells = dt_grid_cells(&f->grid, s->a, s->b, CLOSE_MM); dt_cells_next(&cells);)
-        for (uint32_t e = dt_grid_head(&f->grid, &cells); e != DT_NO_KEY; e = f->grid.entries.items[e].next)
-            if (!compare_cuts(f, s, &f->cuts.items[f->grid.entries.items[e].item])) return false;
+    for (dt_nearby n = dt_grid_nearby(&f->grid, s->a, s->b, CLOSE_MM); dt_nearby_next(&n);)
+        if (!compare_cuts(f, s, &f->cuts.items[n.item])) return false;
     return true;
 }
 

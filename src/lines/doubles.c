@@ -106,9 +106,8 @@ static bool compare_cuts(layer *l, const laid *cut, uint32_t item, double perime
 
 /* A cut may come up in several cells: its intervals then come twice, which does no harm. */
 static bool compare_with_laid(layer *l, const laid *cut, double perimeter) {
-    for (dt_cells cells = dt_grid_cells(&l->grid, cut->a, cut->b, 0.0); dt_cells_next(&cells);)
-        for (uint32_t e = dt_grid_head(&l->grid, &cells); e != DT_NO_KEY; e = l->grid.entries.items[e].next)
-            if (l->pairs > MOST_PAIRS || !compare_cuts(l, cut, l->grid.entries.items[e].item, perimeter)) return false;
+    for (dt_nearby n = dt_grid_nearby(&l->grid, cut->a, cut->b, 0.0); dt_nearby_next(&n);)
+        if (l->pairs > MOST_PAIRS || !compare_cuts(l, cut, n.item, perimeter)) return false;
     return true;
 }
 

@@ -165,11 +165,10 @@ static bool offer_cut(closer *c, uint32_t number, uint32_t which, const dt_point
 
 /* Every loose end near a - b gets to know of it. */
 static bool offer(closer *c, uint32_t which, dt_point a, dt_point b, double along) {
-    for (dt_cells cells = dt_grid_cells(&c->grid, a, b, 0.0); dt_cells_next(&cells);)
-        for (uint32_t e = dt_grid_head(&c->grid, &cells); e != DT_NO_KEY; e = c->grid.entries.items[e].next) {
-            if (c->pairs++ > MOST_PAIRS) return true;
-            if (!offer_cut(c, c->grid.entries.items[e].item, which, (const dt_point[2]){a, b}, along)) return false;
-        }
+    for (dt_nearby n = dt_grid_nearby(&c->grid, a, b, 0.0); dt_nearby_next(&n);) {
+        if (c->pairs++ > MOST_PAIRS) return true;
+        if (!offer_cut(c, n.item, which, (const dt_point[2]){a, b}, along)) return false;
+    }
     return true;
 }
 

@@ -31,9 +31,8 @@ static bool explains(const dt_ghosts *ghosts, const dt_ghost *ghost, dt_point p,
 
 bool dt_ghosts_explain(const dt_ghosts *ghosts, dt_point p, dt_point ahead) {
     if (ghosts->count == 0) return false;
-    for (dt_cells cells = dt_grid_cells(&ghosts->grid, p, p, 0.0); dt_cells_next(&cells);)
-        for (uint32_t e = dt_grid_head(&ghosts->grid, &cells); e != DT_NO_KEY; e = ghosts->grid.entries.items[e].next)
-            if (explains(ghosts, &ghosts->items[ghosts->grid.entries.items[e].item], p, ahead)) return true;
+    for (dt_nearby n = dt_grid_nearby(&ghosts->grid, p, p, 0.0); dt_nearby_next(&n);)
+        if (explains(ghosts, &ghosts->items[n.item], p, ahead)) return true;
     return false;
 }
 
@@ -60,13 +59,12 @@ static bool has(const numbers *list, size_t first, uint32_t value) {
 /* The strokes of ghosts at p, each once. */
 static bool strokes_at(const dt_ghosts *ghosts, dt_point p, numbers *out) {
     out->count = 0;
-    for (dt_cells cells = dt_grid_cells(&ghosts->grid, p, p, 0.0); dt_cells_next(&cells);)
-        for (uint32_t e = dt_grid_head(&ghosts->grid, &cells); e != DT_NO_KEY; e = ghosts->grid.entries.items[e].next) {
-            const dt_ghost *ghost = &ghosts->items[ghosts->grid.entries.items[e].item];
-            if (dt_segment_distance(p, ghost->a, ghost->b, NULL) > ghosts->reach_mm + DT_SAME_MM / 2) continue;
-            if (out->count == MOST_COPIES) return true;
-            if (!has(out, 0, ghost->stroke) && !dt_array_push(out, ghost->stroke)) return false;
-        }
+    for (dt_nearby n = dt_grid_nearby(&ghosts->grid, p, p, 0.0); dt_nearby_next(&n);) {
+        const dt_ghost *ghost = &ghosts->items[n.item];
+        if (dt_segment_distance(p, ghost->a, ghost->b, NULL) > ghosts->reach_mm + DT_SAME_MM / 2) continue;
+        if (out->count == MOST_COPIES) return true;
+        if (!has(out, 0, ghost->stroke) && !dt_array_push(out, ghost->stroke)) return false;
+    }
     return true;
 }
 

@@ -16,8 +16,10 @@ __extension__ typedef __int128 wide;
 /* Bending moves a cut by half a micrometre at most; few are bent twice. */
 #define PASSES 50
 /* A puzzle of 10,000 pieces has about 20,000 crossings; beyond these limits the lines are a scribble. */
-#define MOST_CROSSINGS 1000000u
+#define MOST_CROSSINGS 250000u
 #define MOST_PAIRS 60000000u
+/* The grid is made anew once there are so many times the cuts that it was made for. */
+#define REFIT 2
 
 typedef struct hit {
     uint32_t cut;
@@ -28,10 +30,10 @@ typedef struct hit {
 typedef struct noder {
     dt_cuts *cuts;
     dt_grid grid;
-    DT_ARRAY(dt_gp) crossings; /* found in this pass */
+    size_t fitted;             /* cuts when the size of its cells was chosen */
     DT_ARRAY(hit) hits;
-    DT_ARRAY(uint32_t) bent;   /* cuts that the last pass changed */
-    size_t entered;            /* cuts in the grid */
+    DT_ARRAY(uint32_t) bent;   /* cuts that the last pass changed, ascending */
+    size_t entered;            /* cuts in the grid; those that were bent stand in more than one place */
     uint64_t pairs, crossed;   /* work so far */
 } noder;
 
@@ -97,31 +99,33 @@ static bool add_hit(noder *n, uint32_t item, dt_gp p) {
     return dt_array_push(&n->hits, ((hit){item, along, p}));
 }
 
-static bool compare_pair(noder *n, uint32_t i, uint32_t j) {
+/* Does the cell hold the pixel? A crossing comes up in every cell that both cuts come near; it counts in its own alone. */
+static bool holds(const dt_grid *grid, const dt_cells *cell, dt_gp p) {
+    dt_cells own = dt_grid_cells(grid, real(p), real(p), 0.0);
+    return own.x + 1 == cell->x && own.y == cell->y;
+}
+
+/* A crossing is hot for its own two cuts at once, and for the others in the next pass, when it is an end of their parts. */
+static bool compare_pair(noder *n, const dt_cells *cell, uint32_t i, uint32_t j) {
     const dt_cut *c = &n->cuts->items[i], *d = &n->cuts->items[j];
     n->pairs++;
     if (!boxes_meet(c, d)) return true;
     if (!add_hit(n, i, d->a) || !add_hit(n, i, d->b) || !add_hit(n, j, c->a) || !add_hit(n, j, c->b)) return false;
     if (!cross_inside(c, d)) return true;
+    dt_gp p = crossing(c, d);
+    if (!holds(&n->grid, cell, p)) return true;
     n->crossed++;
-    return dt_array_push(&n->crossings, crossing(c, d));
+    return add_hit(n, i, p) && add_hit(n, j, p);
 }
 
-/* Compares a cut with all that stand in its cells, and enters it there when it is new. */
-static bool compare_cut(noder *n, uint32_t item, bool enter) {
+/* Compares a cut with all that stand in its cells, and enters it there. */
+static bool compare_cut(noder *n, uint32_t item) {
     const dt_cut *cut = &n->cuts->items[item];
     for (dt_cells cells = dt_grid_cells(&n->grid, real(cut->a), real(cut->b), n->grid.margin); dt_cells_next(&cells);) {
-        for (uint32_t e = dt_grid_head(&n->grid, &cells); e != DT_NO_KEY; e = n->grid.entries.items[e].next)
-            if (n->grid.entries.items[e].item != item && n->pairs <= MOST_PAIRS && !compare_pair(n, item, n->grid.entries.items[e].item)) return false;
-        if (enter && !dt_grid_enter(&n->grid, &cells, item)) return false;
+        for (dt_nearby near = dt_grid_in_cell(&n->grid, &cells); dt_nearby_next(&near);)
+            if (near.item != item && n->pairs <= MOST_PAIRS && !compare_pair(n, &cells, item, near.item)) return false;
+        if (!dt_grid_enter(&n->grid, &cells, item)) return false;
     }
-    return true;
-}
-
-static bool heat_crossing(noder *n, dt_gp p) {
-    for (dt_cells cells = dt_grid_cells(&n->grid, real(p), real(p), 0.0); dt_cells_next(&cells);)
-        for (uint32_t e = dt_grid_head(&n->grid, &cells); e != DT_NO_KEY; e = n->grid.entries.items[e].next)
-            if (!add_hit(n, n->grid.entries.items[e].item, p)) return false;
     return true;
 }
 
@@ -165,19 +169,6 @@ static dt_status check_work(const noder *n, dt_error *error) {
                    "with --skip");
 }
 
-static dt_status node_pass(noder *n, dt_error *error) {
-    n->crossings.count = 0;
-    for (size_t i = 0; i < n->bent.count; i++)
-        if (!compare_cut(n, n->bent.items[i], false)) return DT_NO_MEMORY;
-    for (; n->entered < n->cuts->count; n->entered++) {
-        if (!compare_cut(n, (uint32_t)n->entered, true)) return DT_NO_MEMORY;
-        if (check_work(n, NULL) != DT_OK) return check_work(n, error);
-    }
-    for (size_t i = 0; i < n->crossings.count; i++)
-        if (!heat_crossing(n, n->crossings.items[i])) return DT_NO_MEMORY;
-    return split_cuts(n) ? DT_OK : DT_NO_MEMORY;
-}
-
 /* The mean length as cell size: each cut then stands in two to three cells, however far apart the cuts lie. */
 static double mean_length(const dt_cuts *cuts) {
     double total = 0.0;
@@ -186,14 +177,44 @@ static double mean_length(const dt_cuts *cuts) {
     return fmax(total / ((double)cuts->count + 1.0), 4.0);
 }
 
+static void begin_grid(noder *n) {
+    dt_grid_free(&n->grid);
+    dt_grid_init(&n->grid, mean_length(n->cuts), 1.0);
+    n->fitted = n->cuts->count;
+}
+
+/* Long lines that cross each other often leave cuts much shorter than the cells: the grid is made anew, at first with what need not be
+ * looked at again. */
+static bool refit_grid(noder *n) {
+    if (n->cuts->count < REFIT * n->fitted) return true;
+    begin_grid(n);
+    size_t bent = 0;
+    for (uint32_t i = 0; i < n->entered; i++) {
+        if (bent < n->bent.count && n->bent.items[bent] == i) bent++;
+        else if (!dt_grid_add(&n->grid, real(n->cuts->items[i].a), real(n->cuts->items[i].b), i)) return false;
+    }
+    return true;
+}
+
+/* Looks at the cuts that the last pass bent and at the new ones. */
+static dt_status node_pass(noder *n, dt_error *error) {
+    if (!refit_grid(n)) return DT_NO_MEMORY;
+    for (size_t i = 0; i < n->bent.count; i++)
+        if (!compare_cut(n, n->bent.items[i])) return DT_NO_MEMORY;
+    for (; n->entered < n->cuts->count; n->entered++) {
+        if (!compare_cut(n, (uint32_t)n->entered)) return DT_NO_MEMORY;
+        if (check_work(n, NULL) != DT_OK) return check_work(n, error);
+    }
+    return split_cuts(n) ? DT_OK : DT_NO_MEMORY;
+}
+
 dt_status dt_node_cuts(dt_cuts *cuts, dt_error *error) {
     noder n = {.cuts = cuts};
-    dt_grid_init(&n.grid, mean_length(cuts), 1.0);
+    begin_grid(&n);
     dt_status status = node_pass(&n, error);
     for (int pass = 1; status == DT_OK && n.bent.count && pass < PASSES; pass++) status = node_pass(&n, error);
     if (status == DT_OK && n.bent.count) status = dt_fail(error, DT_TOO_LARGE, "the lines are too tangled to be told apart");
     dt_grid_free(&n.grid);
-    dt_array_free(&n.crossings);
     dt_array_free(&n.hits);
     dt_array_free(&n.bent);
     return status;

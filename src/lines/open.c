@@ -87,9 +87,7 @@ static bool enter_ends(finder *f) {
 static void offer_all_ends(finder *f) {
     for (uint32_t j = 0; j < f->ends->count; j++) {
         dt_point at = f->ends->items[j].at;
-        for (dt_cells cells = dt_grid_cells(&f->grid, at, at, WIDEST_MM); dt_cells_next(&cells);)
-            for (uint32_t e = dt_grid_head(&f->grid, &cells); e != DT_NO_KEY; e = f->grid.entries.items[e].next)
-                offer_end(f, f->grid.entries.items[e].item, j);
+        for (dt_nearby n = dt_grid_nearby(&f->grid, at, at, WIDEST_MM); dt_nearby_next(&n);) offer_end(f, n.item, j);
     }
 }
 
@@ -98,9 +96,7 @@ static void offer_all_lines(finder *f) {
         const dt_arc *arc = &f->net->arcs[a];
         for (size_t k = 1; k < arc->path.count; k++) {
             dt_point p = arc->path.points[k - 1], q = arc->path.points[k];
-            for (dt_cells cells = dt_grid_cells(&f->grid, p, q, 0.0); dt_cells_next(&cells);)
-                for (uint32_t e = dt_grid_head(&f->grid, &cells); e != DT_NO_KEY; e = f->grid.entries.items[e].next)
-                    offer_line(f, f->grid.entries.items[e].item, p, q, arc);
+            for (dt_nearby n = dt_grid_nearby(&f->grid, p, q, 0.0); dt_nearby_next(&n);) offer_line(f, n.item, p, q, arc);
         }
     }
 }
@@ -209,15 +205,14 @@ static bool nearest_within(const dt_open_ends *ends, double cell, uint64_t *left
     dt_grid_init(&grid, cell, 0.0);
     for (uint32_t i = 0; i < ends->count && *left; i++) {
         const dt_open_end *p = &ends->items[i];
-        for (dt_cells cells = dt_grid_cells(&grid, p->at, p->at, cell); dt_cells_next(&cells);)
-            for (uint32_t e = dt_grid_head(&grid, &cells); e != DT_NO_KEY && *left; e = grid.entries.items[e].next, --*left) {
-                const dt_open_end *q = &ends->items[grid.entries.items[e].item];
-                double width = dt_point_distance(p->at, q->at);
-                if (width >= best || width > cell || (p->chain == q->chain && p->length < 1.5 * width)) continue;
-                best = width;
-                pair[0] = q->at;
-                pair[1] = p->at;
-            }
+        for (dt_nearby n = dt_grid_nearby(&grid, p->at, p->at, cell); *left && dt_nearby_next(&n); --*left) {
+            const dt_open_end *q = &ends->items[n.item];
+            double width = dt_point_distance(p->at, q->at);
+            if (width >= best || width > cell || (p->chain == q->chain && p->length < 1.5 * width)) continue;
+            best = width;
+            pair[0] = q->at;
+            pair[1] = p->at;
+        }
         if (!dt_grid_add(&grid, p->at, p->at, i)) break;
     }
     dt_grid_free(&grid);

@@ -242,8 +242,15 @@ void dt_report_check(const dt_analysis *analysis, dt_text *out) {
     words_verdict(out, analysis);
     dt_text_add(out, "\n");
     dt_text sentence = DT_TEXT_EMPTY;
-    for (size_t i = 0; i < problem_count(analysis); i++) {
-        add_problem(&sentence, analysis, i);
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    size_t problems = problem_count(analysis);
+    size_t twins = words_twin_count(analysis);
+    for (size_t i = 0; i < problems - twins; i++) {
+        add_problem(&sentence, analysis, i); /* a fault, or without twins another assembly */
+        add_check_line(out, &sentence);
+    }
+    for (size_t i = 0; twins > 0 && i < dt_fit_twin_count(fit); i++) {
+        if (words_is_real_double(analysis, dt_fit_twin(fit, i))) words_twin(&sentence, analysis, dt_fit_twin(fit, i));
         add_check_line(out, &sentence);
     }
     words_scale(&sentence, analysis);

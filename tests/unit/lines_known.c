@@ -198,12 +198,12 @@ START_TEST(the_grid_misses_nothing_near) {
         for (int k = 0; k < 50; k++) {
             dt_point p = random_real(&state, 30);
             bool seen[50] = {false};
-            for (dt_cells c = dt_grid_cells(&grid, p, p, 0.0); dt_cells_next(&c);)
-                for (uint32_t e = dt_grid_head(&grid, &c); e != DT_NO_KEY; e = grid.entries.items[e].next) seen[grid.entries.items[e].item] = true;
+            for (dt_nearby n = dt_grid_nearby(&grid, p, p, 0.0); dt_nearby_next(&n);) seen[n.item] = true;
             for (int i = 0; i < 50; i++) ck_assert(seen[i] || dt_segment_distance(p, a[i], b[i], NULL) > margin);
         }
         dt_grid_take_back(&grid, 0);
-        for (dt_cells c = dt_grid_cells(&grid, a[0], b[0], 0.0); dt_cells_next(&c);) ck_assert_uint_eq(dt_grid_head(&grid, &c), DT_NO_KEY);
+        dt_nearby left = dt_grid_nearby(&grid, a[0], b[0], 0.0);
+        ck_assert(!dt_nearby_next(&left));
         dt_grid_free(&grid);
     }
 }
