@@ -5,36 +5,14 @@
 
 static const double PI = 3.14159265358979323846;
 
-dt_point dt_point_add(dt_point a, dt_point b) {
-    return (dt_point){a.x + b.x, a.y + b.y};
-}
-
-dt_point dt_point_sub(dt_point a, dt_point b) {
-    return (dt_point){a.x - b.x, a.y - b.y};
-}
-
-dt_point dt_point_scale(dt_point a, double factor) {
-    return (dt_point){a.x * factor, a.y * factor};
-}
-
-double dt_point_dot(dt_point a, dt_point b) {
-    return a.x * b.x + a.y * b.y;
-}
-
-double dt_point_cross(dt_point a, dt_point b) {
-    return a.x * b.y - a.y * b.x;
-}
-
-double dt_point_distance(dt_point a, dt_point b) {
-    return hypot(a.x - b.x, a.y - b.y);
-}
-
 dt_box dt_box_of(dt_path path) {
     dt_box box = DT_BOX_EMPTY;
     for (size_t i = 0; i < path.count; i++) {
         dt_point p = path.points[i];
-        box.low = (dt_point){fmin(box.low.x, p.x), fmin(box.low.y, p.y)};
-        box.high = (dt_point){fmax(box.high.x, p.x), fmax(box.high.y, p.y)};
+        if (p.x < box.low.x) box.low.x = p.x;
+        if (p.y < box.low.y) box.low.y = p.y;
+        if (p.x > box.high.x) box.high.x = p.x;
+        if (p.y > box.high.y) box.high.y = p.y;
     }
     return box;
 }

@@ -52,10 +52,12 @@ static dt_status number_all(walker *w, const dt_cut *cuts, size_t count) {
     w->marks = malloc((count + 1) * sizeof *w->marks);
     if (!w->out->points || !w->edges || !w->marks) goto done;
     if (!dt_keys_reserve(&places, count + count / 4) || !dt_keys_reserve(&pairs, count)) goto done;
+    uint32_t last = DT_NO_KEY; /* where the cut before ended: most begin there */
     for (size_t i = 0; i < count; i++) {
         if (dt_gp_same(cuts[i].a, cuts[i].b)) continue;
-        uint32_t ends[2] = {number_point(w->out, &places, cuts[i].a), 0};
-        ends[1] = number_point(w->out, &places, cuts[i].b);
+        bool goes_on = last != DT_NO_KEY && dt_gp_same(w->out->points[last], cuts[i].a);
+        uint32_t ends[2] = {goes_on ? last : number_point(w->out, &places, cuts[i].a), 0};
+        ends[1] = last = number_point(w->out, &places, cuts[i].b);
         if (ends[0] == DT_NO_KEY || ends[1] == DT_NO_KEY) goto done;
         add_edge(w, &pairs, ends, cuts[i].stroke);
     }

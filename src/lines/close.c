@@ -1,5 +1,8 @@
 /* Close cuts. As for doubled lines, the part of one cut within half a millimetre of another is one interval, and intervals that follow
- * on each other are a stretch. Each pair of arcs is looked at once, from the arc with the lower number. */
+ * on each other are a stretch. Each pair of arcs is looked at once, from the arc with the lower number.
+ *
+ * Few arcs come near another, so there are two rounds: the first, over thinned arcs and a little farther, only marks arcs; the second is
+ * exact and looks at those that were marked. Invariant: what is near in the second round was near in the first. */
 #include "close.h"
 
 #include "geom/beside.h"
@@ -14,7 +17,15 @@
 #define CORNER_MM 3.0
 /* Holes in a stretch up to this do not end it. */
 #define HOLE_MM 0.5
-/* A knobbed sheet of 5,000 pieces needs 30 million, nearly all of them of one and the same bend. */
+/* A thinned arc stays this near to its points; then nothing within CLOSE_MM is farther apart than NEAR_MM. */
+#define THIN_MM 0.05
+#define NEAR_MM (CLOSE_MM + 2 * THIN_MM)
+/* The cuts of a thinned arc are short beside CORNER_MM (then most pairs of one bend need no look), of few points (or thinning is quadratic),
+ * and their arc lengths are right to within SLACK_MM. */
+#define THIN_LENGTH_MM 1.5
+#define THIN_POINTS 16
+#define SLACK_MM 0.5
+/* A knobbed sheet of 5,000 pieces needs 5 million, nearly all of them of one and the same bend. */
 #define MOST_PAIRS 150000000u
 
 typedef struct cut {
@@ -36,6 +47,7 @@ typedef struct finder {
     dt_faults *faults;
     DT_ARRAY(cut) cuts;
     DT_ARRAY(interval) intervals;
+    bool *marked;         /* of each arc: it comes near another, or itself */
     dt_grid grid;
     uint64_t pairs;
 } finder;
@@ -46,27 +58,109 @@ static uint32_t common_face(const dt_arc *a, const dt_arc *b) {
     return DT_OUTSIDE_FACE;
 }
 
-static bool boxes_near(const cut *s, const cut *t) {
-    if ((s->a.x < s->b.x ? s->b.x : s->a.x) + CLOSE_MM < (t->a.x < t->b.x ? t->a.x : t->b.x)) return false;
-    if ((t->a.x < t->b.x ? t->b.x : t->a.x) + CLOSE_MM < (s->a.x < s->b.x ? s->a.x : s->b.x)) return false;
-    if ((s->a.y < s->b.y ? s->b.y : s->a.y) + CLOSE_MM < (t->a.y < t->b.y ? t->a.y : t->b.y)) return false;
-    return (t->a.y < t->b.y ? t->b.y : t->a.y) + CLOSE_MM >= (s->a.y < s->b.y ? s->a.y : s->b.y);
+static bool boxes_near(const cut *s, const cut *t, double near) {
+    if ((s->a.x < s->b.x ? s->b.x : s->a.x) + near < (t->a.x < t->b.x ? t->a.x : t->b.x)) return false;
+    if ((t->a.x < t->b.x ? t->b.x : t->a.x) + near < (s->a.x < s->b.x ? s->a.x : s->b.x)) return false;
+    if ((s->a.y < s->b.y ? s->b.y : s->a.y) + near < (t->a.y < t->b.y ? t->a.y : t->b.y)) return false;
+    return (t->a.y < t->b.y ? t->b.y : t->a.y) + near >= (s->a.y < s->b.y ? s->a.y : s->b.y);
 }
 
-/* On one arc: the way between the two along it. */
-static bool is_same_stretch(const finder *f, const cut *s, const cut *t) {
-    if (s->arc != t->arc) return false;
+/* On one arc: the way along it from the one to the other, and on round a closed one. */
+static void ways_between(const finder *f, const cut *s, const cut *t, double *between, double *round) {
     const dt_arc *arc = &f->net->arcs[s->arc];
-    double between = s->start > t->start ? s->start - t->start - t->length : t->start - s->start - s->length;
-    double round = arc->from == arc->to ? arc->length - between - s->length - t->length : INFINITY;
+    *between = s->start > t->start ? s->start - t->start - t->length : t->start - s->start - s->length;
+    *round = arc->from == arc->to ? arc->length - *between - s->length - t->length : INFINITY;
+}
+
+static bool is_same_stretch(const finder *f, const cut *s, const cut *t) {
+    double between, round;
+    if (s->arc != t->arc) return false;
+    ways_between(f, s, t, &between, &round);
     return between < 2 * CORNER_MM || round < 2 * CORNER_MM;
 }
 
-/* What lies within CORNER_MM of a node that both arcs share is their corner. */
-static void leave_corners(const dt_arc *a, const dt_arc *b, double *from, double *to) {
+/* Is every part of the one on the same stretch as every part of the other? */
+static bool are_same_stretch(const finder *f, const cut *s, const cut *t) {
+    double between, round, both = s->length + t->length;
+    if (s->arc != t->arc) return false;
+    ways_between(f, s, t, &between, &round);
+    return between + both < 2 * CORNER_MM || round + both < 2 * CORNER_MM;
+}
+
+/* What lies within `corner` of a node that both arcs share is their corner. */
+static void leave_corners(const dt_arc *a, const dt_arc *b, double corner, double *from, double *to) {
     if (a == b) return;
-    if (a->from == b->from || a->from == b->to) *from = fmax(*from, CORNER_MM);
-    if (a->to == b->from || a->to == b->to) *to = fmin(*to, a->length - CORNER_MM);
+    if (a->from == b->from || a->from == b->to) *from = fmax(*from, corner);
+    if (a->to == b->from || a->to == b->to) *to = fmin(*to, a->length - corner);
+}
+
+/* The arc lengths on s between which it runs beside t. */
+static bool runs_beside(const finder *f, const cut *s, const cut *t, double near, double corner, interval *out) {
+    double from, to;
+    if (!dt_part_beside(s->a, s->b, t->a, t->b, near, &from, &to)) return false;
+    *out = (interval){.other = t->arc, .from = s->start + from * s->length, .to = s->start + to * s->length};
+    leave_corners(&f->net->arcs[s->arc], &f->net->arcs[t->arc], corner, &out->from, &out->to);
+    return out->from < out->to;
+}
+
+static bool have_common_face(const finder *f, const cut *s, const cut *t) {
+    return common_face(&f->net->arcs[s->arc], &f->net->arcs[t->arc]) != DT_OUTSIDE_FACE;
+}
+
+/* ---- the first round ---- */
+
+/* The farthest point after `first` to which a straight line stays near all points between. */
+static size_t next_thinned(dt_path path, size_t first) {
+    size_t last = first + 1;
+    double length = 0.0;
+    while (last + 1 < path.count && last - first < THIN_POINTS) {
+        length += dt_point_distance(path.points[last - 1], path.points[last]);
+        if (length + dt_point_distance(path.points[last], path.points[last + 1]) > THIN_LENGTH_MM) break;
+        for (size_t i = first + 1; i <= last; i++)
+            if (dt_segment_distance(path.points[i], path.points[first], path.points[last + 1], NULL) > THIN_MM) return last;
+        last++;
+    }
+    return last;
+}
+
+static bool enter_cut(finder *f, cut c) {
+    return dt_grid_add(&f->grid, c.a, c.b, (uint32_t)f->cuts.count) && dt_array_push(&f->cuts, c);
+}
+
+/* s is of an arc with a lower number than t, or of the same. */
+static void mark_pair(finder *f, const cut *s, const cut *t) {
+    interval unused;
+    f->pairs++;
+    if ((f->marked[s->arc] && f->marked[t->arc]) || !boxes_near(s, t, NEAR_MM)) return;
+    if (are_same_stretch(f, s, t) || !have_common_face(f, s, t)) return;
+    if (runs_beside(f, s, t, NEAR_MM, CORNER_MM - SLACK_MM, &unused)) f->marked[s->arc] = f->marked[t->arc] = true;
+}
+
+/* Each cut is compared with those that were entered before it. */
+static bool mark_arc(finder *f, uint32_t which) {
+    dt_path path = f->net->arcs[which].path;
+    double start = 0.0;
+    for (size_t i = 0, next; i + 1 < path.count && f->pairs <= MOST_PAIRS; i = next) {
+        next = next_thinned(path, i);
+        cut c = {path.points[i], path.points[next], start, dt_path_length((dt_path){path.points + i, next - i + 1}), which};
+        for (dt_nearby n = dt_grid_nearby(&f->grid, c.a, c.b, NEAR_MM); dt_nearby_next(&n);) mark_pair(f, &f->cuts.items[n.item], &c);
+        if (!enter_cut(f, c)) return false;
+        start += c.length;
+    }
+    return true;
+}
+
+/* ---- the second round ---- */
+
+static bool enter_exactly(finder *f, uint32_t which) {
+    dt_path path = f->net->arcs[which].path;
+    double start = 0.0;
+    for (size_t i = 1; i < path.count; i++) {
+        double length = dt_point_distance(path.points[i - 1], path.points[i]);
+        if (!enter_cut(f, (cut){path.points[i - 1], path.points[i], start, length, which})) return false;
+        start += length;
+    }
+    return true;
 }
 
 static void least_distance(const cut *s, const cut *t, interval *out) {
@@ -84,25 +178,13 @@ static void least_distance(const cut *s, const cut *t, interval *out) {
     }
 }
 
-static bool compare_cuts(finder *f, const cut *s, const cut *t) {
+static bool compare_pair(finder *f, const cut *s, const cut *t) {
     f->pairs++;
-    if (t->arc < s->arc || !boxes_near(s, t) || is_same_stretch(f, s, t) || (t->arc == s->arc && t->start < s->start)) return true;
-    const dt_arc *a = &f->net->arcs[s->arc], *b = &f->net->arcs[t->arc];
-    if (common_face(a, b) == DT_OUTSIDE_FACE) return true;
-    interval in = {.other = t->arc};
-    if (!dt_part_beside(s->a, s->b, t->a, t->b, CLOSE_MM, &in.from, &in.to)) return true;
-    in.from = s->start + in.from * s->length;
-    in.to = s->start + in.to * s->length;
-    leave_corners(a, b, &in.from, &in.to);
-    if (in.from >= in.to) return true;
+    if (t->arc < s->arc || (t->arc == s->arc && t->start < s->start) || !boxes_near(s, t, CLOSE_MM)) return true;
+    interval in;
+    if (is_same_stretch(f, s, t) || !have_common_face(f, s, t) || !runs_beside(f, s, t, CLOSE_MM, CORNER_MM, &in)) return true;
     least_distance(s, t, &in);
     return dt_array_push(&f->intervals, in);
-}
-
-static bool compare_with_all(finder *f, const cut *s) {
-    for (dt_nearby n = dt_grid_nearby(&f->grid, s->a, s->b, CLOSE_MM); dt_nearby_next(&n);)
-        if (!compare_cuts(f, s, &f->cuts.items[n.item])) return false;
-    return true;
 }
 
 static int compare_intervals(const void *left, const void *right) {
@@ -142,37 +224,50 @@ static bool report_runs(finder *f, uint32_t which) {
     return true;
 }
 
-static bool enter_arc(finder *f, uint32_t which) {
-    dt_path path = f->net->arcs[which].path;
-    double start = 0.0;
-    for (size_t i = 1; i < path.count; i++) {
-        cut c = {path.points[i - 1], path.points[i], start, dt_point_distance(path.points[i - 1], path.points[i]), which};
-        if (!dt_grid_add(&f->grid, c.a, c.b, (uint32_t)f->cuts.count) || !dt_array_push(&f->cuts, c)) return false;
-        start += c.length;
-    }
-    return true;
+/* ---- both ---- */
+
+static dt_status check_work(const finder *f, dt_error *error) {
+    if (f->pairs <= MOST_PAIRS) return DT_OK;
+    return dt_fail(error, DT_TOO_LARGE, "millions of lines lie within half a millimetre of each other: leave out what is no cut "
+                   "with --skip, or check the drawing's size");
+}
+
+static void empty(finder *f) {
+    dt_grid_free(&f->grid);
+    dt_grid_init(&f->grid, 2 * CLOSE_MM, 0.0);
+    f->cuts.count = 0;
+}
+
+static dt_status mark_arcs(finder *f, dt_error *error) {
+    empty(f);
+    for (uint32_t a = 0; a < f->net->arc_count; a++)
+        if (!mark_arc(f, a)) return DT_NO_MEMORY;
+    return check_work(f, error);
 }
 
 static dt_status report_all(finder *f, dt_error *error) {
-    size_t next = 0;
+    empty(f);
     for (uint32_t a = 0; a < f->net->arc_count; a++)
-        if (!enter_arc(f, a)) return DT_NO_MEMORY;
-    for (uint32_t a = 0; a < f->net->arc_count; a++) {
+        if (f->marked[a] && !enter_exactly(f, a)) return DT_NO_MEMORY;
+    for (size_t i = 0; i < f->cuts.count && f->pairs <= MOST_PAIRS;) {
+        uint32_t arc = f->cuts.items[i].arc;
         f->intervals.count = 0;
-        for (; next < f->cuts.count && f->cuts.items[next].arc == a; next++)
-            if (!compare_with_all(f, &f->cuts.items[next])) return DT_NO_MEMORY;
-        if (!report_runs(f, a)) return DT_NO_MEMORY;
-        if (f->pairs > MOST_PAIRS)
-            return dt_fail(error, DT_TOO_LARGE, "millions of lines lie within half a millimetre of each other: leave out what is no cut "
-                           "with --skip, or check the drawing's size");
+        for (; i < f->cuts.count && f->cuts.items[i].arc == arc; i++) {
+            const cut *s = &f->cuts.items[i];
+            for (dt_nearby n = dt_grid_nearby(&f->grid, s->a, s->b, CLOSE_MM); dt_nearby_next(&n);)
+                if (!compare_pair(f, s, &f->cuts.items[n.item])) return DT_NO_MEMORY;
+        }
+        if (!report_runs(f, arc)) return DT_NO_MEMORY;
     }
-    return DT_OK;
+    return check_work(f, error);
 }
 
 dt_status dt_close_report(const dt_net *net, double kerf_mm, dt_faults *faults, dt_error *error) {
     finder f = {.net = net, .least_length = fmax(2 * kerf_mm, LEAST_LENGTH_MM), .faults = faults};
-    dt_grid_init(&f.grid, 2 * CLOSE_MM, 0.0);
-    dt_status status = report_all(&f, error);
+    f.marked = calloc(net->arc_count + 1, sizeof *f.marked);
+    dt_status status = f.marked ? mark_arcs(&f, error) : DT_NO_MEMORY;
+    if (status == DT_OK) status = report_all(&f, error);
+    free(f.marked);
     dt_array_free(&f.cuts);
     dt_array_free(&f.intervals);
     dt_grid_free(&f.grid);

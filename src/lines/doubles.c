@@ -83,18 +83,21 @@ static bool nearly_parallel(const layer *l, const laid *c, const laid *d) {
 static bool is_own_neighbour(const layer *l, const laid *cut, const laid *other, double perimeter) {
     if (cut->stroke != other->stroke) return false;
     double behind = cut->start - (other->start + other->length), ahead = other->start + perimeter - (cut->start + cut->length);
-    return fmin(behind, ahead) < 4 * l->near_mm;
+    return behind < 4 * l->near_mm || ahead < 4 * l->near_mm;
+}
+
+static inline bool lie_apart(double a, double b, double c, double d, double reach) {
+    return (a > b ? a : b) + reach < (c < d ? c : d) || (c > d ? c : d) + reach < (a < b ? a : b);
+}
+
+static inline bool are_apart(const laid *c, const laid *d, double reach) {
+    return lie_apart(c->a.x, c->b.x, d->a.x, d->b.x, reach) || lie_apart(c->a.y, c->b.y, d->a.y, d->b.y, reach);
 }
 
 static bool compare_cuts(layer *l, const laid *cut, uint32_t item, double perimeter) {
     const laid *other = &l->laid.items[item];
     l->pairs++;
-    double reach = l->near_mm;
-    if (fmax(cut->a.x, cut->b.x) + reach < fmin(other->a.x, other->b.x)) return true;
-    if (fmax(other->a.x, other->b.x) + reach < fmin(cut->a.x, cut->b.x)) return true;
-    if (fmax(cut->a.y, cut->b.y) + reach < fmin(other->a.y, other->b.y)) return true;
-    if (fmax(other->a.y, other->b.y) + reach < fmin(cut->a.y, cut->b.y)) return true;
-    if (is_own_neighbour(l, cut, other, perimeter) || !nearly_parallel(l, cut, other)) return true;
+    if (is_own_neighbour(l, cut, other, perimeter) || are_apart(cut, other, l->near_mm) || !nearly_parallel(l, cut, other)) return true;
     for (int level = LEVELS - 1; level >= 0; level--) {
         double from, to;
         if (!dt_part_beside(cut->a, cut->b, other->a, other->b, l->near_mm * LEVEL_SHARE[level], &from, &to)) break;

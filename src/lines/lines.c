@@ -15,6 +15,9 @@
 
 #include <math.h>
 
+/* More faces than the largest puzzle that anybody cuts has pieces; the stages that follow would take minutes. */
+#define MOST_FACES 25000u
+
 /* Drawing corners together can bring others near each other: seldom, and never for long. */
 #define GATHERINGS 6
 
@@ -108,7 +111,10 @@ static void clear_faces(dt_net *net) {
 
 static dt_status find_faces(stage *s) {
     clear_faces(s->net);
-    return dt_faces_build(&s->chains, s->net);
+    dt_status status = dt_faces_build(&s->chains, s->net);
+    if (status != DT_OK || s->net->face_count <= MOST_FACES) return status;
+    return dt_fail(s->error, DT_TOO_LARGE, "the lines close round %zu faces, more than dovetell takes for pieces (%u): leave out what is no "
+                   "cut with --skip", s->net->face_count, MOST_FACES);
 }
 
 /* The arcs of the net are the chains, one to one. */

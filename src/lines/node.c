@@ -16,7 +16,7 @@ __extension__ typedef __int128 wide;
 /* Bending moves a cut by half a micrometre at most; few are bent twice. */
 #define PASSES 50
 /* A puzzle of 10,000 pieces has about 20,000 crossings; beyond these limits the lines are a scribble. */
-#define MOST_CROSSINGS 250000u
+#define MOST_CROSSINGS 100000u
 #define MOST_PAIRS 60000000u
 /* The grid is made anew once there are so many times the cuts that it was made for. */
 #define REFIT 2
@@ -165,8 +165,8 @@ static bool split_cuts(noder *n) {
 static dt_status check_work(const noder *n, dt_error *error) {
     if (n->pairs <= MOST_PAIRS && n->crossed <= MOST_CROSSINGS) return DT_OK;
     return dt_fail(error, DT_TOO_LARGE,
-                   "the lines crowd or cross each other millions of times, which no laser could cut; leave out what is no cut "
-                   "with --skip");
+                   "the lines crowd each other or cross more than %u times, which is no puzzle: leave out what is no cut with --skip",
+                   MOST_CROSSINGS);
 }
 
 /* The mean length as cell size: each cut then stands in two to three cells, however far apart the cuts lie. */

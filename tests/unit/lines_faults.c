@@ -107,7 +107,10 @@ START_TEST(sentences_where_nothing_closes) {
         draft_segment(d, 0, i, 1100, i);
         draft_segment(d, i, 0, i, 1100);
     }
-    expect_sentence(d, DT_TOO_LARGE, "millions of times");
+    expect_sentence(d, DT_TOO_LARGE, "more than 100000 times");
+    d = draft_new();
+    draft_straight_sheet(d, 200, 200, 1000, 1000);
+    expect_sentence(d, DT_TOO_LARGE, "close round 40000 faces");
 }
 END_TEST
 

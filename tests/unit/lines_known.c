@@ -56,6 +56,19 @@ START_TEST(crossing_circles) {
 }
 END_TEST
 
+/* Each of few long lines crosses a hundred others: after the first pass the cuts are a hundredth as long. */
+START_TEST(a_square_grid_of_long_lines) {
+    draft *d = draft_new();
+    size_t faults;
+    for (int i = 0; i <= 100; i++) {
+        draft_segment(d, 10 * i, 0, 10 * i, 1000);
+        draft_segment(d, 0, 10 * i, 1000, 10 * i);
+    }
+    ck_assert_uint_eq(faces_of(d, &faults), 10000);
+    ck_assert_uint_eq(faults, 0);
+}
+END_TEST
+
 static dt_gp random_point(uint64_t *state, int range) {
     return (dt_gp){(int32_t)(range * draft_random(state)), (int32_t)(range * draft_random(state))};
 }
@@ -230,6 +243,7 @@ Suite *suite_lines_known(void) {
     TCase *tests = tcase_create("all");
     tcase_add_test(tests, regular_polygons_with_all_diagonals);
     tcase_add_test(tests, crossing_circles);
+    tcase_add_test(tests, a_square_grid_of_long_lines);
     tcase_add_test(tests, noding_agrees_with_geos);
     tcase_add_test(tests, noded_cuts_meet_at_their_ends_only);
     tcase_add_test(tests, the_sweep_finds_the_edge_beside_each_point);
