@@ -75,7 +75,8 @@ typedef struct dt_void {
 typedef struct dt_pieces dt_pieces;
 
 /* Finds the pieces of a net. Uses thickness_mm, material and kerf_mm. strokes are those that made the net (for layers, names,
- * closed figures, fills); may be empty (then no voids, whimsies or colours). DT_NO_PIECES when only voids are there. */
+ * closed figures, fills); may be empty (then no voids, whimsies or colours). DT_NO_PIECES when only voids are there;
+ * DT_TOO_LARGE with a sentence for a piece with more than 20,000 points along its outline. */
 dt_status dt_pieces_new(const dt_net *net, dt_strokes strokes, const dt_settings *settings, dt_pieces **out,
                         dt_error *error);
 void dt_pieces_free(dt_pieces *pieces);

@@ -372,7 +372,8 @@ static double mean_length(dt_strokes strokes) {
 static dt_status check_work(const layer *l, dt_error *error) {
     if (l->pairs <= MOST_PAIRS) return DT_OK;
     return dt_fail(error, DT_TOO_LARGE,
-                   "millions of lines lie on top of each other or side by side: leave out what is no cut with --skip");
+                   "millions of lines lie on top of each other or side by side, or one line has points every few micrometres: leave out "
+                   "what is no cut with --skip, or simplify the line");
 }
 
 dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts, dt_ghosts *ghosts, dt_faults *faults,

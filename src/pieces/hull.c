@@ -77,25 +77,36 @@ done:
     return status;
 }
 
-static double extent_along(dt_path hull, dt_point direction) {
-    double low = INFINITY, high = -INFINITY;
-    for (size_t i = 0; i < hull.count; i++) {
-        double d = hull.points[i].x * direction.x + hull.points[i].y * direction.y;
-        if (d < low) low = d;
-        if (d > high) high = d;
+/* Rounding of a step along a direction; a step that truly leads back leads back farther on the grid of 0.001 mm. */
+#define EVEN_MM 1e-10
+
+/* On from corner `at` while that leads farther in this direction. */
+static size_t farthest(dt_path hull, size_t at, dt_point direction) {
+    for (size_t steps = 0; steps < hull.count; steps++) {
+        dt_point here = hull.points[at], next = hull.points[(at + 1) % hull.count];
+        if (dt_point_dot(dt_point_sub(next, here), direction) <= -EVEN_MM) break;
+        at = (at + 1) % hull.count;
     }
-    return high - low;
+    return at;
 }
 
+/* Rotating calipers: as the side at hand goes round, so do the three corners farthest ahead of it, across from it and behind it
+ * (Toussaint, Solving geometric problems with the rotating calipers, 1983). */
 rectangle hull_rectangle(dt_path hull) {
     rectangle best = {0.0, 0.0};
     double best_area = INFINITY;
+    size_t ahead = 0, across = 0, behind = 0;
     for (size_t i = 0; i < hull.count; i++) {
         dt_point along = dt_point_sub(hull.points[(i + 1) % hull.count], hull.points[i]);
         double norm = hypot(along.x, along.y);
         if (norm == 0.0) continue;
         along = dt_point_scale(along, 1.0 / norm);
-        double u = extent_along(hull, along), v = extent_along(hull, (dt_point){-along.y, along.x});
+        dt_point inwards = {-along.y, along.x};
+        ahead = farthest(hull, i == 0 ? 1 % hull.count : ahead, along);
+        across = farthest(hull, i == 0 ? ahead : across, inwards);
+        behind = farthest(hull, i == 0 ? across : behind, dt_point_scale(along, -1.0));
+        double u = dt_point_dot(dt_point_sub(hull.points[ahead], hull.points[behind]), along);
+        double v = dt_point_dot(dt_point_sub(hull.points[across], hull.points[i]), inwards);
         rectangle r = {fmax(u, v), fmin(u, v)};
         double area = r.length * r.width;
         bool better = area < best_area * (1 - SAME_AREA) || (area < best_area * (1 + SAME_AREA) && r.width < best.width);

@@ -14,6 +14,29 @@ dt_piece_id piece_of_face(const stage *s, uint32_t face) {
     return (dt_piece_id){s->shapes[face].piece};
 }
 
+/* A piece of 20 mm has 150 points; a metre of coast in full detail some ten thousand. Beyond, measuring one piece may take
+ * seconds. */
+#define MOST_PIECE_POINTS 20000u
+
+static size_t ring_points(const dt_net *net, dt_ring ring) {
+    size_t count = 0;
+    for (size_t i = 0; i < ring.count; i++) count += dt_net_arc(net, ring.halves[i] / 2)->path.count - 1;
+    return count;
+}
+
+static dt_status check_points(const dt_net *net, dt_error *error) {
+    for (size_t f = 0; f < dt_net_face_count(net); f++) {
+        const dt_face *face = dt_net_face(net, f);
+        size_t count = ring_points(net, face->outer);
+        for (size_t h = 0; h < face->hole_count; h++) count += ring_points(net, face->holes[h]);
+        if (count <= MOST_PIECE_POINTS) continue;
+        dt_point at = dt_net_arc(net, face->outer.halves[0] / 2)->path.points[0];
+        return dt_fail(error, DT_TOO_LARGE, "the piece at (%.1f, %.1f) has %zu points along its outline, more than dovetell takes (%u): "
+                       "simplify that line", at.x, at.y, count, MOST_PIECE_POINTS);
+    }
+    return DT_OK;
+}
+
 static dt_status run_steps(stage *s, dt_error *error) {
     dt_status (*const before[])(stage *) = {stage_shapes, stage_tray, stage_voids, stage_number};
     dt_status (*const after[])(stage *) = {stage_seams,   stage_puzzles,  stage_corners, stage_names,
@@ -34,7 +57,8 @@ dt_status dt_pieces_new(const dt_net *net, dt_strokes strokes, const dt_settings
     s.result = calloc(1, sizeof *s.result);
     if (!s.result) return dt_fail(error, DT_NO_MEMORY, "%s", dt_status_text(DT_NO_MEMORY));
     s.result->arena = (dt_arena)DT_ARENA(MOST_BYTES);
-    dt_status status = run_steps(&s, error);
+    dt_status status = check_points(net, error);
+    if (status == DT_OK) status = run_steps(&s, error);
     dt_arena_free(&s.scratch);
     if (status == DT_OK) *out = s.result;
     else dt_pieces_free(s.result);

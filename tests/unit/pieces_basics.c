@@ -1,8 +1,11 @@
 /* Pieces, seams, sides, numbering, edges and corners on drafts whose answers follow from how they were drawn. */
 #include "draft.h"
+#include "pieces/hull.h"
 
 #include <check.h>
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 typedef struct fixture {
     draft *d;
@@ -208,6 +211,63 @@ START_TEST(rounded_corners_are_corners) {
 }
 END_TEST
 
+static double extent(dt_path path, double x, double y) {
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < path.count; i++) {
+        double d = x * path.points[i].x + y * path.points[i].y;
+        low = fmin(low, d);
+        high = fmax(high, d);
+    }
+    return high - low;
+}
+
+/* The twin of the calipers: every side of the hull against every point. Points on a coarse grid give parallel sides and points in line. */
+START_TEST(the_smallest_rectangle_by_looking_at_all_sides) {
+    uint64_t state = (uint64_t)_i + 1;
+    dt_point points[60], *hull = NULL;
+    size_t count = 3 + (size_t)(57 * draft_random(&state)), corners = 0;
+    double grid = _i % 2 ? 0.001 : 5.0;
+    for (size_t i = 0; i < count; i++) points[i] = (dt_point){grid * floor(40 / grid * draft_random(&state)), grid * floor(30 / grid * draft_random(&state))};
+    points[0] = (dt_point){-1, -1}; /* never all in line */
+    points[1] = (dt_point){42, -2};
+    points[2] = (dt_point){3, 35};
+    ck_assert_int_eq(hull_of((dt_path){points, count}, &hull, &corners), DT_OK);
+    rectangle found = hull_rectangle((dt_path){hull, corners});
+    double least = INFINITY;
+    for (size_t i = 0; i < corners; i++) {
+        dt_point along = dt_point_sub(hull[(i + 1) % corners], hull[i]);
+        double norm = hypot(along.x, along.y);
+        dt_path all = {points, count};
+        least = fmin(least, extent(all, along.x / norm, along.y / norm) * extent(all, -along.y / norm, along.x / norm));
+    }
+    ck_assert_double_eq_tol(found.length * found.width, least, 1e-6);
+    free(hull);
+}
+END_TEST
+
+START_TEST(an_outline_of_too_many_points_is_refused) {
+    enum { COUNT = 25000 };
+    draft *d = draft_new();
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_net *net = NULL;
+    dt_pieces *pieces = NULL;
+    dt_error error = {0};
+    for (int i = 0; i < COUNT; i++) {
+        double turn = 2 * 3.14159265358979323846 * i / COUNT, r = 1000 + (i % 2 ? 0.4 : 0.0);
+        dt_point p = {r * cos(turn), r * sin(turn)};
+        if (i == 0) draft_move(d, p);
+        else draft_line(d, p);
+    }
+    draft_close(d);
+    dt_strokes strokes = draft_strokes(d, 0.01);
+    ck_assert_int_eq(dt_net_new(strokes, &settings, &net, &error), DT_OK);
+    ck_assert_int_eq(dt_pieces_new(net, strokes, &settings, &pieces, &error), DT_TOO_LARGE);
+    ck_assert_ptr_nonnull(strstr(error.message, "25000 points along its outline"));
+    dt_net_free(net);
+    draft_free(d);
+}
+END_TEST
+
 Suite *suite_pieces_basics(void);
 Suite *suite_pieces_basics(void) {
     Suite *suite = suite_create("pieces_basics");
@@ -221,6 +281,8 @@ Suite *suite_pieces_basics(void) {
     tcase_add_test(cases, two_puzzles_on_a_sheet);
     tcase_add_test(cases, pieces_that_touch_in_a_point);
     tcase_add_test(cases, rounded_corners_are_corners);
+    tcase_add_loop_test(cases, the_smallest_rectangle_by_looking_at_all_sides, 0, 200);
+    tcase_add_test(cases, an_outline_of_too_many_points_is_refused);
     suite_add_tcase(suite, cases);
     return suite;
 }
