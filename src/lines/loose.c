@@ -129,7 +129,7 @@ static bool open_end(const reporter *r, uint32_t c, bool at_start, dt_open_ends 
     dt_point way = dt_point_sub(end, back);
     dt_open_end open = {.at = end, .ahead = dt_point_scale(way, 1.0 / hypot(way.x, way.y)), .chain = c,
                         .length = dt_chain_length(r->chains, chain), .fault = g->fault, .tail = g->tail, .hung = g->hung > 0,
-                        .stroke = stroke_of(r, c)};
+                        .root = g->hung ? corner_mm(r, g->kept_corner) : end, .stroke = stroke_of(r, c)};
     return dt_array_push(ends, open);
 }
 

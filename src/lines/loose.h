@@ -13,7 +13,8 @@ typedef struct dt_open_end {
     double length;    /* of that chain */
     uint32_t fault;   /* index of its stray or tail in faults */
     bool tail;
-    bool hung;        /* the line begins at a kept one */
+    bool hung;        /* the line begins at a kept one, */
+    dt_point root;    /* here */
     uint32_t stroke;
 } dt_open_end;
 typedef DT_ARRAY(dt_open_end) dt_open_ends;

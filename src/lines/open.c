@@ -163,6 +163,16 @@ static bool report_gap(finder *f, uint32_t i, bool *dropped, dt_faults *faults) 
     return dt_array_push(faults, fault);
 }
 
+/* A line that crosses the outline ends outside of all faces: it matters where it leaves. */
+static void note_outside(const finder *f, uint32_t i, dt_faults *faults) {
+    const dt_open_end *end = &f->ends->items[i];
+    dt_fault *fault = &faults->items[end->fault];
+    if (!end->hung || f->faces[i] != DT_OUTSIDE_FACE || fault->outside) return;
+    fault->outside = true;
+    fault->at = end->root;
+    fault->other = end->at;
+}
+
 static dt_status report_all(finder *f, dt_faults *faults) {
     size_t before = faults->count, kept = 0;
     bool *dropped = calloc(before + 1, sizeof *dropped), done = dropped != NULL;
@@ -172,6 +182,8 @@ static dt_status report_all(finder *f, dt_faults *faults) {
         if (f->used[i] || !(g->width <= WIDEST_MM) || (g->end != DT_NO_INDEX && f->used[g->end])) continue;
         if (is_likely(f, i, median)) done = report_gap(f, i, dropped, faults);
     }
+    for (uint32_t i = 0; done && i < f->ends->count; i++)
+        if (!dropped[f->ends->items[i].fault]) note_outside(f, i, faults);
     for (size_t i = 0; done && i < faults->count; i++)
         if (i >= before || !dropped[i]) faults->items[kept++] = faults->items[i];
     if (done) faults->count = kept;

@@ -22,7 +22,7 @@ typedef struct sheet {
     double marker;    /* radius of a fault's ring */
 } sheet;
 
-enum { MOST_MARKERS = 200, MOST_LEGEND = 30 };
+enum { MOST_MARKERS = 5000, MOST_LEGEND = 30 };
 
 static dt_box drawn_box(const dt_pieces *pieces) {
     dt_box box = dt_pieces_box(pieces);
@@ -92,6 +92,7 @@ static double add_fault_lines(const sheet *s, double y, dt_text *out) {
     }
     if (count > MOST_LEGEND) {
         dt_text_addf(&line, "and %zu more faults", count - MOST_LEGEND);
+        if (count > MOST_MARKERS) dt_text_addf(&line, "; only the worst %d are ringed", MOST_MARKERS);
         height += add_sentence(s, &line, "", y + height, out);
     }
     return height;

@@ -128,6 +128,18 @@ static void add_pieces(dt_text *out, const dt_fault *fault) {
         dt_text_addf(out, "pieces %u and %u", fault->pieces[0] + 1, fault->pieces[1] + 1);
 }
 
+/* "piece 14 (next to 13, 15 and 21)": two that ran together are found more easily by who borders on them. */
+static void add_merged_piece(dt_text *out, const dt_analysis *analysis, uint32_t piece) {
+    enum { MOST_NAMED = 6 };
+    size_t count = 0;
+    const dt_piece_id *around = dt_graph_around(dt_analysis_graph(analysis), (dt_piece_id){piece}, &count);
+    dt_text_addf(out, "piece %u", piece + 1);
+    for (size_t i = 0; i < count && i < MOST_NAMED; i++)
+        dt_text_addf(out, "%s%u", i == 0 ? " (next to " : i + 1 == count ? " and " : ", ", around[i].v + 1);
+    if (count > MOST_NAMED) dt_text_addf(out, " and %zu more", count - MOST_NAMED);
+    if (count > 0) dt_text_add(out, ")");
+}
+
 static void add_gap(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {
     add_sized(out, "Gap of ", fault, "");
     add_stroke(out, analysis, fault->stroke);
@@ -140,8 +152,8 @@ static void add_gap(dt_text *out, const dt_analysis *analysis, const dt_fault *f
         dt_text_add(out, ". Joined here; draw the end on to the line.");
     } else if (fault->pieces[0] != DT_NO_INDEX) {
         dt_text_add(out, ". Left open, so ");
-        add_pieces(out, fault);
-        dt_text_add(out, " may be two run together; draw the end on to the line.");
+        add_merged_piece(out, analysis, fault->pieces[0]);
+        dt_text_add(out, " may be two pieces run together; draw the end on to the line.");
     } else {
         dt_text_add(out, ". Left open; draw the end on to the line.");
     }
@@ -205,6 +217,12 @@ static void add_plain_fault(dt_text *out, const dt_analysis *analysis, const dt_
         [DT_FAULT_OPEN_OUTLINE] = {"Open outline, ", " does not close. Join its loose ends."},
         [DT_FAULT_CROSSING] = {"Crossing figures, ", " crosses another figure. Move one of them."},
     };
+    if (fault->outside) {
+        add_sized(out, "Line runs out by ", fault, " over the outside border");
+        add_stroke(out, analysis, fault->stroke);
+        dt_text_add(out, " goes on beyond the puzzle. Trim it at the border.");
+        return;
+    }
     add_sized(out, forms[fault->kind].what, fault, "");
     add_stroke(out, analysis, fault->stroke);
     dt_text_add(out, forms[fault->kind].then);

@@ -8,7 +8,7 @@
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t count);
 
-enum { MOST_STROKES = 64, MOST_POINTS = 1024 };
+enum { LINES_STROKES = 64, LINES_POINTS = 1024 };
 
 static dt_point read_point(const uint8_t *bytes, bool coarse) {
     unsigned x = bytes[0] | (unsigned)bytes[1] << 8, y = bytes[2] | (unsigned)bytes[3] << 8;
@@ -17,13 +17,13 @@ static dt_point read_point(const uint8_t *bytes, bool coarse) {
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t count) {
-    dt_stroke strokes[MOST_STROKES];
-    dt_point points[MOST_POINTS];
+    dt_stroke strokes[LINES_STROKES];
+    dt_point points[LINES_POINTS];
     size_t at = 0, filled = 0, made = 0;
-    while (at < count && made < MOST_STROKES) {
+    while (at < count && made < LINES_STROKES) {
         uint8_t head = bytes[at++];
         size_t wanted = 2 + (head & 15u), first = filled;
-        while (filled - first < wanted && filled < MOST_POINTS && at + 4 <= count) {
+        while (filled - first < wanted && filled < LINES_POINTS && at + 4 <= count) {
             points[filled++] = read_point(bytes + at, head & 64);
             at += 4;
         }

@@ -45,6 +45,22 @@ START_TEST(one_fault_each) {
 }
 END_TEST
 
+/* Out over the border on both sides, shortly and far: where it leaves, and how far it goes. */
+START_TEST(a_line_that_crosses_the_outline) {
+    dt_net *net = net_of(with_segment(10, -1.5, 10, 67), 12, 2);
+    const dt_fault *far = dt_net_fault(net, 0), *near = dt_net_fault(net, 1);
+    ck_assert(far->outside && near->outside);
+    ck_assert_int_eq(far->kind, DT_FAULT_STRAY);
+    ck_assert_int_eq(near->kind, DT_FAULT_TAIL);
+    ck_assert_double_eq_tol(far->size_mm, 7, 1e-6);
+    ck_assert_double_eq_tol(near->size_mm, 1.5, 1e-6);
+    ck_assert_double_eq_tol(dt_point_distance(far->at, (dt_point){10, 60}), 0, 1e-6);
+    ck_assert_double_eq_tol(dt_point_distance(near->at, (dt_point){10, 0}), 0, 1e-6);
+    ck_assert_double_eq_tol(dt_point_distance(near->other, (dt_point){10, -1.5}), 0, 1e-6);
+    dt_net_free(net);
+}
+END_TEST
+
 START_TEST(below_a_fiftieth_of_a_millimetre_nothing_is_said) {
     dt_net_free(net_of(with_segment(10, 0.015, 10.1, 20.015), 10, 0));
 }
@@ -119,6 +135,7 @@ Suite *suite_lines_faults(void) {
     Suite *suite = suite_create("lines_faults");
     TCase *tests = tcase_create("all");
     tcase_add_test(tests, one_fault_each);
+    tcase_add_test(tests, a_line_that_crosses_the_outline);
     tcase_add_test(tests, below_a_fiftieth_of_a_millimetre_nothing_is_said);
     tcase_add_test(tests, a_short_seam_that_stops_short_is_joined);
     tcase_add_test(tests, a_wide_gap_names_the_face_that_two_pieces_became);

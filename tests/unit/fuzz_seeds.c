@@ -16,6 +16,13 @@
 #include "../fuzz/fuzz_style.c"
 #undef LLVMFuzzerTestOneInput
 
+#define LLVMFuzzerTestOneInput fuzz_lines
+#include "../fuzz/fuzz_lines.c"
+#undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_graph
+#include "../fuzz/fuzz_graph.c"
+#undef LLVMFuzzerTestOneInput
+
 static const struct harness {
     const char *folder;
     int (*run)(const uint8_t *data, size_t size);
@@ -23,6 +30,8 @@ static const struct harness {
     {"tests/fuzz/seeds/drawing", fuzz_drawing},
     {"tests/fuzz/seeds/path_data", fuzz_path_data},
     {"tests/fuzz/seeds/style", fuzz_style},
+    {"tests/fuzz/seeds/lines", fuzz_lines},
+    {"tests/fuzz/seeds/graph", fuzz_graph},
 };
 
 static size_t replay(const struct harness *h) {
@@ -49,9 +58,9 @@ START_TEST(seeds_do_no_harm) {
 }
 END_TEST
 
-Suite *suite_drawing_seeds(void);
-Suite *suite_drawing_seeds(void) {
-    Suite *suite = suite_create("drawing_seeds");
+Suite *suite_fuzz_seeds(void);
+Suite *suite_fuzz_seeds(void) {
+    Suite *suite = suite_create("fuzz_seeds");
     TCase *tests = tcase_create("seeds");
     tcase_add_loop_test(tests, seeds_do_no_harm, 0, sizeof harnesses / sizeof harnesses[0]);
     suite_add_tcase(suite, tests);
