@@ -17,6 +17,8 @@
 #define AHEAD_COSINE 0.1
 /* A target this much farther is preferred when it is better: straight on, or another loose end. */
 #define NEARLY 1.25
+/* A gap as wide as the join distance stays one when both its ends are rounded to the grid. */
+#define ROUNDED_MM (1.5 * DT_GRID_MM)
 /* A third line is joined when it is at most so many times as far as the two ends are from each other. */
 #define THIRD 1.5
 /* A sheet of 10,000 pieces with each seam a stroke of its own, ends rounded away from each other, has 80,000. */
@@ -218,7 +220,7 @@ static void choose_target(const closer *c, loose *end) {
 
 /* How far this end may be joined: a ghost nearby explains the gap and widens it. */
 static bool in_reach(const closer *c, const loose *end) {
-    double most = fmax(c->options->join_mm, DT_SAME_MM);
+    double most = fmax(c->options->join_mm + ROUNDED_MM, DT_SAME_MM);
     if (end->on_ghost) most = fmax(most, c->options->ghosts->reach_mm + 2 * DT_SAME_MM);
     return end->best.chain != DT_NO_INDEX && end->best.reach <= most;
 }
@@ -310,7 +312,7 @@ static bool join_all(closer *c, dt_cuts *cuts, dt_faults *gaps) {
 dt_status dt_gaps_close(const dt_chains *chains, const dt_gap_options *options, dt_cuts *cuts, dt_faults *gaps,
                         dt_error *error) {
     closer c = {.chains = chains, .options = options};
-    c.most = fmax(fmax(options->join_mm, options->ghosts->reach_mm + 2 * DT_SAME_MM), DT_SAME_MM);
+    c.most = fmax(fmax(options->join_mm + ROUNDED_MM, options->ghosts->reach_mm + 2 * DT_SAME_MM), DT_SAME_MM);
     dt_grid_init(&c.grid, 2 * c.most, c.most);
     dt_status status = check_ends(chains, error);
     if (status == DT_OK) status = find_ends(&c);

@@ -45,6 +45,19 @@ START_TEST(one_fault_each) {
 }
 END_TEST
 
+/* Exactly the join distance, at slants at which rounding makes it a little wider. */
+START_TEST(a_gap_as_wide_as_the_join_distance) {
+    for (int i = 0; i < 90; i++) {
+        double turn = i * 3.14159265358979323846 / 180, c = cos(turn), s = sin(turn);
+        draft *d = draft_new();
+        draft_segment(d, 10 - 0.15 * c, 10 - 0.15 * s, 10 - 8 * c, 10 - 8 * s);
+        draft_segment(d, 10 + 0.15 * c, 10 + 0.15 * s, 10 + 8 * c, 10 + 8 * s);
+        draft_circle(d, 10, 10, 8);
+        dt_net_free(net_of(d, 2, 1));
+    }
+}
+END_TEST
+
 /* Out over the border on both sides, shortly and far: where it leaves, and how far it goes. */
 START_TEST(a_line_that_crosses_the_outline) {
     dt_net *net = net_of(with_segment(10, -1.5, 10, 67), 12, 2);
@@ -135,6 +148,7 @@ Suite *suite_lines_faults(void) {
     Suite *suite = suite_create("lines_faults");
     TCase *tests = tcase_create("all");
     tcase_add_test(tests, one_fault_each);
+    tcase_add_test(tests, a_gap_as_wide_as_the_join_distance);
     tcase_add_test(tests, a_line_that_crosses_the_outline);
     tcase_add_test(tests, below_a_fiftieth_of_a_millimetre_nothing_is_said);
     tcase_add_test(tests, a_short_seam_that_stops_short_is_joined);
