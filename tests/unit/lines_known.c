@@ -5,6 +5,8 @@
 #include "lines/node.h"
 #include "lines/sweep.h"
 #include "stroke_list.h"
+#include <dovetell/drawing.h>
+#include <dovetell/text.h>
 
 #include <check.h>
 #include <geos_c.h>
@@ -66,6 +68,36 @@ START_TEST(a_square_grid_of_long_lines) {
     }
     ck_assert_uint_eq(faces_of(d, &faults), 10000);
     ck_assert_uint_eq(faults, 0);
+}
+END_TEST
+
+/* The same through the reader: circle elements, and paths of two SVG arcs each. */
+static size_t faces_of_svg(int n, bool arcs) {
+    dt_text svg = DT_TEXT_EMPTY;
+    dt_text_add(&svg, "<svg xmlns='http://www.w3.org/2000/svg' width='200mm' height='200mm' viewBox='0 0 200 200'><g fill='none' stroke='red'>");
+    for (int i = 0; i < n; i++) {
+        double x = 100 + 31 * cos(2 * PI * i / n + 0.1), y = 100 + 37 * sin(2 * PI * i / n + 0.1), r = 55 + 0.7 * i;
+        if (arcs) dt_text_addf(&svg, "<path d='M%.17g %.17gA%.17g %.17g 30 0 1 %.17g %.17gA%.17g %.17g 0 1 1 %.17g %.17gZ'/>", x - r, y, r, r, x, y - r, r, r, x - r, y);
+        else dt_text_addf(&svg, "<circle cx='%.17g' cy='%.17g' r='%.17g'/>", x, y, r);
+    }
+    dt_text_add(&svg, "</g></svg>");
+    dt_settings settings = SETTINGS;
+    settings.kerf_mm = 0.0;
+    dt_drawing *drawing = NULL;
+    ck_assert_int_eq(dt_drawing_read_memory("circles", svg.bytes, svg.length, &settings, &drawing, NULL), DT_OK);
+    dt_net *net = checked_net(dt_drawing_strokes(drawing), &settings);
+    size_t faces = dt_net_face_count(net);
+    dt_net_free(net);
+    dt_drawing_free(drawing);
+    dt_text_free(&svg);
+    return faces;
+}
+
+START_TEST(crossing_circles_as_svg_arcs) {
+    for (int n = 1; n <= 12; n++) {
+        ck_assert_uint_eq(faces_of_svg(n, false), (size_t)(n * n - n + 1));
+        ck_assert_uint_eq(faces_of_svg(n, true), (size_t)(n * n - n + 1));
+    }
 }
 END_TEST
 
@@ -243,6 +275,7 @@ Suite *suite_lines_known(void) {
     TCase *tests = tcase_create("all");
     tcase_add_test(tests, regular_polygons_with_all_diagonals);
     tcase_add_test(tests, crossing_circles);
+    tcase_add_test(tests, crossing_circles_as_svg_arcs);
     tcase_add_test(tests, a_square_grid_of_long_lines);
     tcase_add_test(tests, noding_agrees_with_geos);
     tcase_add_test(tests, noded_cuts_meet_at_their_ends_only);
