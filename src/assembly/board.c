@@ -12,6 +12,12 @@ static const double PROBE_MM = 1.5;
 static const double SPOT_MM = 0.002;
 /* Lines that run along each other but lie farther apart than this were not drawn as one, mm. */
 static const double ROUGH_MM = 0.005;
+/* Lines nearer than this many seats may touch: the tip of whatever lies between them is behind that point. */
+static const double TOUCH_SEATS = 1.5;
+/* Two lines that part are a cranny as long as they are nearer than so many overlaps that are none yet: the fields reach three. */
+static const double CRANNY_LOOSE = 2.8;
+/* Outlines of pockets are taken in such steps, mm. */
+static const double POCKET_STEP_MM = 0.5;
 /* Lines run along each other when their normals are opposite within about 15 degrees. */
 static const double ALONG = 0.966;
 
@@ -234,31 +240,29 @@ static dt_point walk_at(const walk *w, double s) {
     return carry(w->self.pose, dt_body_at(w->self.body, w->ring, s));
 }
 
-static dt_point walk_normal(const walk *w, double s) {
-    static const double BASE_MM = 0.15;
-    dt_point along = minus(walk_at(w, s + BASE_MM), walk_at(w, s - BASE_MM));
-    double length = sqrt(dot(along, along));
-    return length > 0.0 ? (dt_point){-along.y / length, along.x / length} : (dt_point){0.0, 0.0};
-}
-
-/* Between arc positions `touching` and `bare` the lines part: by an angle that no corner could fill? */
+/* The lines touch at arc position `touching` and part towards `bare`: do they stay so near each other that no corner could have filled the
+ * room between? Its tip would have to lie where they touch, and a horn's length on it would be wider than they are apart. */
 static bool is_cranny(const walk *w, double touching, double bare) {
-    double limit = -1.2 * w->board->problem->loose;
+    enum { LOOKS = 4 };
+    double length = (bare > touching ? 1.0 : -1.0) * w->board->horn, last = 0.0;
+    double seat = w->board->problem->seat, loose = w->board->problem->loose;
+    if (!isfinite(length)) return false;
     for (int i = 0; i < 6; i++) {
         double middle = (touching + bare) / 2.0;
-        if (dt_laid_depth(w->other, walk_at(w, middle)).depth < limit) bare = middle;
+        if (dt_laid_depth(w->other, walk_at(w, middle)).depth < -TOUCH_SEATS * seat) bare = middle;
         else touching = middle;
     }
-    dt_depth hit = dt_laid_depth(w->other, walk_at(w, bare));
-    if (hit.depth <= -w->other.body->field.reach) return false;
-    double opposite = -dot(walk_normal(w, bare), hit.inward);
-    return opposite > cos(w->board->cranny);
+    for (int i = 1; i <= LOOKS; i++) {
+        last = dt_laid_depth(w->other, walk_at(w, touching + length * i / LOOKS)).depth;
+        if (last <= -CRANNY_LOOSE * loose) return false;
+    }
+    return last < -loose;
 }
 
 /* The lines touch at arc positions from and to of the walking ring and are apart between: do they enclose too little for any piece? The
  * other's line runs the opposite way, so the pocket lies to the right of both stretches: its signed area is negative. */
 static bool is_small_pocket(const walk *w, double from, double to) {
-    enum { STEPS = 24 };
+    enum { LEAST_STEPS = 24, MOST_STEPS = 160 };
     dt_depth first = dt_laid_depth(w->other, walk_at(w, from)), last = dt_laid_depth(w->other, walk_at(w, to));
     double reach = w->other.body->field.reach;
     if (fabs(first.depth) >= reach || fabs(last.depth) >= reach) return false;
@@ -270,12 +274,15 @@ static bool is_small_pocket(const walk *w, double from, double to) {
     if (first_ring != last_ring) return false;
     double length = end - start;
     if (length < 0.0) length += w->other.body->ring_length[last_ring];
-    dt_point points[2 * STEPS];
-    for (int i = 0; i < STEPS; i++) {
-        points[i] = walk_at(w, from + (to - from) * i / (STEPS - 1));
-        points[STEPS + i] = carry(w->other.pose, dt_body_at(w->other.body, last_ring, start + length * i / (STEPS - 1)));
+    if (length + to - from > MOST_STEPS * POCKET_STEP_MM * 2.0) return false;
+    int steps = (int)fmax(LEAST_STEPS, fmax(length, to - from) / POCKET_STEP_MM);
+    if (steps > MOST_STEPS) steps = MOST_STEPS;
+    dt_point points[2 * MOST_STEPS];
+    for (int i = 0; i < steps; i++) {
+        points[i] = walk_at(w, from + (to - from) * i / (steps - 1));
+        points[steps + i] = carry(w->other.pose, dt_body_at(w->other.body, last_ring, start + length * i / (steps - 1)));
     }
-    double area = dt_path_area((dt_path){points, 2 * STEPS});
+    double area = dt_path_area((dt_path){points, 2 * (size_t)steps});
     return area < 0.0 && -area < 0.9 * w->board->least_area;
 }
 
@@ -364,6 +371,9 @@ bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, bool *clash, bool *r
     return true;
 }
 
+/* A hundredth: lines that say where the piece lies move it there all but a hundredth of the way. */
+static const double HOLD = 0.01;
+
 dt_pose dt_board_settled(const dt_board *board, uint32_t placement, const uint32_t *others, size_t count) {
     enum { MOST_OTHERS = 32 };
     dt_laid laid[MOST_OTHERS];
@@ -373,7 +383,7 @@ dt_pose dt_board_settled(const dt_board *board, uint32_t placement, const uint32
     dt_pose pose = board->placements.items[placement].pose;
     dt_settling s = {.points = board->probes[slot], .normals = board->probe_normals[slot],
                      .point_count = board->probe_count[slot], .others = laid, .other_count = used,
-                     .contact_mm = board->problem->loose};
+                     .contact_mm = board->problem->loose, .hold = HOLD};
     dt_settle(&s, &pose);
     return pose;
 }
@@ -453,11 +463,37 @@ static bool add_container(dt_board *board) {
     return add_corner_spots(board, &placement, body) && dt_array_push(&board->placements, placement);
 }
 
+/* How far from a corner is the piece as wide as `width`, measured across from the line that leaves it? INFINITY where it is a long thin
+ * horn. */
+static double horn_length(const dt_body *body, const dt_break *corner, double width) {
+    static const double STEP_MM = 0.15, MOST_MM = 12.0;
+    for (double s = width; s < fmin(MOST_MM, body->ring_length[corner->ring] / 2.0); s += STEP_MM) {
+        dt_point p = dt_body_at(body, corner->ring, corner->arc + s);
+        double across = INFINITY;
+        for (double t = 0.0; t <= 2.0 * s; t += STEP_MM)
+            across = fmin(across, apart(p, dt_body_at(body, corner->ring, corner->arc - t)));
+        if (across >= width) return s;
+    }
+    return INFINITY;
+}
+
+static double longest_horn(const dt_problem *problem) {
+    static const double MARGIN = 1.1;
+    double longest = 0.0, width = CRANNY_LOOSE * problem->loose + 2.0 * problem->seat;
+    for (uint32_t b = 0; b < problem->body_count && isfinite(longest); b++)
+        for (uint32_t k = 0; k < problem->bodies[b].break_count; k++) {
+            const dt_break *corner = &problem->bodies[b].breaks[k];
+            if (corner->angle < PI) longest = fmax(longest, MARGIN * horn_length(&problem->bodies[b], corner, width));
+        }
+    return longest;
+}
+
 bool dt_board_make(const dt_problem *problem, dt_board *board) {
     *board = (dt_board){.problem = problem};
-    board->cranny = fmin(problem->narrowest, PI) / 2.0;
+    board->horn = longest_horn(problem);
     board->least_area = INFINITY;
-    for (uint32_t b = 0; b < problem->body_count; b++) board->least_area = fmin(board->least_area, problem->bodies[b].area);
+    for (uint32_t b = 0; b < problem->body_count; b++) /* a piece may lie a seat over each line */
+        board->least_area = fmin(board->least_area, problem->bodies[b].area - problem->seat * problem->bodies[b].perimeter);
     return make_probes(board) && make_mesh(board) && add_container(board);
 }
 

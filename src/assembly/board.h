@@ -62,8 +62,8 @@ typedef struct dt_board {
     dt_point **probes;        /* per body: points along its rings, for overlaps and contacts */
     dt_point **probe_normals; /* into the solid */
     uint32_t *probe_count;
-    double cranny;            /* radians: two lines that part by less leave room that no corner of any piece fills */
-    double least_area;        /* of a piece, mm^2: a pocket that is smaller stays bare */
+    double horn;              /* mm: so far from its tip any corner of a piece is wider than a cranny */
+    double least_area;        /* mm^2, of a piece that may lie a little over its lines: a pocket that is smaller stays bare */
     dt_point mesh_low;
     double mesh_step;
     uint32_t mesh_columns, mesh_rows, mesh_words;

@@ -138,7 +138,7 @@ static bool add_turned_over(dt_problem *p, const dt_body *from, const dt_body *t
     dt_body mirrored;
     dt_turns more;
     if (!dt_body_mirror(from, p->loose, &p->arena, &mirrored)) return false;
-    if (!dt_congruences(&mirrored, to, p->seat, &p->arena, &more)) return false;
+    if (!dt_congruences(&mirrored, to, p->alike, &p->arena, &more)) return false;
     dt_pose *all = DT_TAKE(&p->arena, maps->count + more.count, dt_pose);
     if (!all) return false;
     for (size_t i = 0; i < maps->count; i++) all[i] = maps->poses[i];
@@ -153,7 +153,7 @@ static bool map_regions(dt_problem *p, region_maps *m) {
     for (size_t r = 0; r < n; r++)
         for (size_t t = 0; t < n; t++) {
             dt_turns *maps = &m->between[r * n + t];
-            if (!dt_congruences(&p->regions[r], &p->regions[t], p->seat, &p->arena, maps)) return false;
+            if (!dt_congruences(&p->regions[r], &p->regions[t], p->alike, &p->arena, maps)) return false;
             if (maps->any) p->round = true;
             if (p->two_sided && !add_turned_over(p, &p->regions[r], &p->regions[t], maps)) return false;
         }

@@ -94,8 +94,17 @@ static dt_pose moved(dt_pose pose, dt_point pivot, dt_point shift, double turn) 
     return dt_pose_compose(about, pose);
 }
 
+/* moved: shift x, shift y, and turn times arm since the start. */
+static void hold_back(equations *e, double hold, const double moved_so_far[3]) {
+    double weight = hold * (double)e->count;
+    for (int i = 0; i < 3; i++) {
+        e->a[i][i] += weight;
+        e->b[i] -= weight * moved_so_far[i];
+    }
+}
+
 double dt_settle(const dt_settling *s, dt_pose *pose) {
-    double arm = 1e-3;
+    double arm = 1e-3, so_far[3] = {0.0, 0.0, 0.0};
     dt_point centre = {0.0, 0.0};
     for (size_t i = 0; i < s->point_count; i++) centre = plus(centre, s->points[i]);
     if (s->point_count) centre = times(centre, 1.0 / (double)s->point_count);
@@ -105,8 +114,10 @@ double dt_settle(const dt_settling *s, dt_pose *pose) {
         equations e = set_up(s, *pose, pivot, arm);
         if (e.count == 0) return INFINITY;
         double x[3];
+        hold_back(&e, s->hold, so_far);
         solve(&e, x);
         if (round == ROUNDS || fabs(x[0]) + fabs(x[1]) + fabs(x[2]) < STILL_MM) return e.worst;
+        for (int i = 0; i < 3; i++) so_far[i] += x[i];
         *pose = moved(*pose, pivot, (dt_point){x[0], x[1]}, x[2] / arm);
     }
 }

@@ -19,6 +19,8 @@ typedef struct dt_settling {
     double contact_mm;        /* points farther than this from all others' lines do not count */
     bool anchored;            /* hold `from` (own axes) near `to`: decides what the lines leave open */
     dt_point from, to;
+    double hold;              /* share of each point's weight that holds the pose where it was: what short lines with errors leave all but open
+                                 is not decided by the errors */
 } dt_settling;
 
 /* Moves *pose to where the points lie on the others' lines, by least squares of their depths (Gauss-Newton with a little damping,

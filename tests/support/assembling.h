@@ -15,6 +15,8 @@ typedef struct assembling {
 
 /* Takes the draft over. Fails the test where a stage fails, or where a witness does not pass dt_assembly_verify. */
 assembling assemble(draft *d, dt_settings settings);
+/* The same with a watch on the search for other assemblies; NULL = none. */
+assembling assemble_watched(draft *d, dt_settings settings, const dt_watch *watch);
 void assembling_free(assembling *a);
 
 #endif

@@ -22,26 +22,25 @@ START_TEST(planted_as_drawn) {
     int found = 0;
     for (planting kind = HALF_TURN; kind <= EXCHANGED; kind++)
         for (int curved = 0; curved < 2; curved++)
-            for (uint64_t seed = 1; seed <= 3; seed++) {
+            for (uint64_t seed = 1; seed <= 2; seed++) {
                 dt_assembly_verdict verdict = verdict_of(kind, curved, AS_DRAWN, seed);
                 ck_assert_msg(verdict != DT_ONE, "%s, seed %u", planting_names[kind], (unsigned)seed);
                 found += verdict == DT_SEVERAL;
             }
-    ck_assert_int_ge(found, 10); /* of 18 within so few steps */
+    ck_assert_int_ge(found, 7); /* of 12 within so few steps */
 }
 END_TEST
 
 START_TEST(planted_perturbed) {
     for (planting kind = HALF_TURN; kind <= TURNED_OVER; kind++)
         for (perturbing way = ROUNDED; way < PERTURBINGS; way++)
-            for (int curved = 0; curved < 2; curved++)
-                ck_assert_msg(verdict_of(kind, curved, way, 1) != DT_ONE, "%s, %s", planting_names[kind], perturbing_names[way]);
+            ck_assert_msg(verdict_of(kind, true, way, 1) != DT_ONE, "%s, %s", planting_names[kind], perturbing_names[way]);
 }
 END_TEST
 
 /* The drawn assembly must not be lost either: then nothing could be proved of any puzzle. */
 START_TEST(nothing_planted_is_one) {
-    for (uint64_t seed = 1; seed <= 4; seed++) ck_assert_int_eq(verdict_of(NOT_PLANTED, true, AS_DRAWN, seed), DT_ONE);
+    for (uint64_t seed = 1; seed <= 3; seed++) ck_assert_int_eq(verdict_of(NOT_PLANTED, true, AS_DRAWN, seed), DT_ONE);
 }
 END_TEST
 

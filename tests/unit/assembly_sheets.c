@@ -1,5 +1,6 @@
 /* Sheets with an answer that is known from how they are made. Every witness is checked by dt_assembly_verify (in assemble). */
 #include "assembling.h"
+#include "counts.h"
 
 #include <check.h>
 #include <math.h>
@@ -90,6 +91,40 @@ START_TEST(a_sheet_too_large_for_the_steps_is_undecided) {
 }
 END_TEST
 
+typedef struct stopper {
+    int calls, reports;
+} stopper;
+
+static bool stop_after_a_while(void *context) {
+    stopper *s = context;
+    return ++s->calls > 2;
+}
+
+static void note_progress(void *context, const char *stage, double fraction) {
+    stopper *s = context;
+    s->reports++;
+    ck_assert(stage[0] && fraction >= 0.0 && fraction <= 1.0);
+}
+
+/* Stopped by the watch: what has been found so far is given, and nothing is called exact. */
+START_TEST(a_search_that_is_stopped) {
+    stopper s = {0, 0};
+    dt_watch watch = {note_progress, stop_after_a_while, &s};
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.count = true;
+    settings.two_sided = true;
+    draft *d = draft_new();
+    counted_draft_named("pentominoes-3x20")->draw(d);
+    assembling a = assemble_watched(d, settings, &watch);
+    ck_assert_int_gt(s.reports, 0);
+    ck_assert(!a.assembly->exact);
+    ck_assert_int_ne(a.assembly->verdict, DT_ONE);
+    ck_assert_uint_ge(a.assembly->fillings, 1);
+    ck_assert_uint_lt(a.assembly->steps, 100000);
+    assembling_free(&a);
+}
+END_TEST
+
 static void draw_disc(draft *d, const double *turns, int count) {
     draft_circle(d, 50, 50, 40);
     for (int i = 0; i < count; i++) draft_segment(d, 50, 50, 50 + 40 * cos(turns[i]), 50 + 40 * sin(turns[i]));
@@ -117,6 +152,45 @@ START_TEST(sectors_of_a_disc) {
 }
 END_TEST
 
+/* A disc in a round hole fits at any turn, an ellipse has no corner to start from: what cannot be tried is not called settled. */
+START_TEST(smooth_outlines_are_never_one_unproved) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 70, 40);
+    draft_segment(d, 30, 0, 26, 40);
+    draft_circle(d, 50, 20, 9);
+    assembling a = assemble(d, settings);
+    ck_assert_int_ne(a.assembly->verdict, DT_SEVERAL); /* a turner in its own place is no other assembly */
+    assembling_free(&a);
+    d = draft_new();
+    draft_circle(d, 0, 0, 30);
+    draft_circle(d, 0, 0, 12); /* a ring and a disc: no corner anywhere */
+    a = assemble(d, settings);
+    ck_assert_int_ne(a.assembly->verdict, DT_SEVERAL);
+    assembling_free(&a);
+}
+END_TEST
+
+/* Order, direction and place of the strokes, and cutting them up, change neither the answer nor the count. */
+START_TEST(however_it_is_drawn) {
+    for (int i = 0; i < 5; i++) {
+        dt_settings settings = DT_SETTINGS_DEFAULT;
+        settings.count = settings.two_sided = true;
+        draft *d = draft_new();
+        counted_draft_named("tangram")->draw(d);
+        if (i == 1) draft_shuffle(d, 7);
+        if (i == 2) draft_reverse(d);
+        if (i == 3) draft_split(d);
+        if (i == 4) draft_transform(d, dt_pose_about(127.3, false, (dt_point){0, 0}, (dt_point){-400, 90}), 1.0);
+        assembling a = assemble(d, settings);
+        ck_assert(a.assembly->exact);
+        ck_assert_uint_eq(a.assembly->fillings, 8);
+        ck_assert_uint_eq(a.assembly->distinct, 1);
+        assembling_free(&a);
+    }
+}
+END_TEST
+
 Suite *suite_assembly_sheets(void);
 Suite *suite_assembly_sheets(void) {
     Suite *suite = suite_create("assembly_sheets");
@@ -127,7 +201,10 @@ Suite *suite_assembly_sheets(void) {
     tcase_add_test(all, a_block_of_two_that_turns);
     tcase_add_test(all, noise_hides_no_other_assembly);
     tcase_add_test(all, a_sheet_too_large_for_the_steps_is_undecided);
+    tcase_add_test(all, a_search_that_is_stopped);
     tcase_add_test(all, sectors_of_a_disc);
+    tcase_add_test(all, smooth_outlines_are_never_one_unproved);
+    tcase_add_test(all, however_it_is_drawn);
     suite_add_tcase(suite, all);
     return suite;
 }
