@@ -143,7 +143,8 @@
     section.append(
       el('p', {}, data.texts.assembly + (data.texts.witness ? ' ' + data.texts.witness : '')), ...otherSection(),
       sides.length ?
-        el('p', {class: 'quiet'}, 'The more a piece stands out on the map, the more pieces look right beside its neighbours.') :
+        el('p', {class: 'quiet'}, 'The more a piece stands out on the map, the more ' +
+        'pieces look right beside its neighbours.') :
         '',
       ...fitSection('Twins', 'Either piece drops into the place of the other.', twins),
       ...fitSection('Turners', 'They fit their own place another way.', ofKind('turner')),
