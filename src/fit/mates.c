@@ -1,11 +1,13 @@
 /* False mates: a wrong piece that lies along a whole seam to within the kerf, at a pose where it and the neighbour across do not
  * overlap by more than the kerf: it really sits there. Twins of the right piece are left out: they are reported as twins. */
 #include "fit/store.h"
+#include "geom/plane.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 static const double REACH_KERFS = 2.5; /* a way this far off at its pose was never brought within the kerf */
+static const double ROOM_MM = 0.6;       /* how far it is to the line is asked up to here: longer than from sample to sample */
 static const uint32_t NONE = UINT32_MAX;
 enum { MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
 
@@ -19,15 +21,23 @@ typedef struct matchmaker {
 
 /* ---- overlap ---- */
 
-/* Does a point of `moving`, carried by the pose, lie deeper in `still` than the play? */
+/* Does a point of `moving`, carried by the pose, lie deeper in `still` than the play? On which side a point lies is asked only where the
+ * line may have been crossed since the last one. */
 static bool pokes_into(const dt_loop *moving, const dt_loop *still, dt_pose pose, double play) {
     uint32_t hint = 0;
+    dt_point last = {INFINITY, INFINITY};
+    double room = 0.0; /* the last point is outside, and the line no nearer to it than this */
     for (size_t i = 0; i < moving->sample_count; i++) {
-        dt_point p = dt_pose_apply(pose, moving->samples[i]);
+        dt_point p = dt_plane_carry(pose, moving->samples[i]);
         if (!dt_box_meets(still->near.box, (dt_box){p, p})) continue;
-        dt_hit hit = dt_near_find(&still->near, p, hint);
+        bool stays_out = dt_plane_length(dt_plane_sub(p, last)) < room;
+        dt_hit hit = dt_near_find_within(&still->near, p, hint, fmax(play, ROOM_MM));
         hint = hit.span;
-        if (hit.distance > play && dt_path_contains(still->path, p)) return true;
+        last = p;
+        room = 0.0;
+        if (hit.distance <= play) continue;
+        if (!stays_out && dt_path_contains(still->path, p)) return true;
+        room = fmin(hit.distance, fmax(play, ROOM_MM));
     }
     return false;
 }
@@ -82,29 +92,45 @@ static bool mate_side(matchmaker *m, const dt_side_entry *entry, const dt_found 
     return true;
 }
 
-static bool mate_found(matchmaker *m, uint32_t class_id, dt_found found, const dt_course *course) {
+/* The course of a class, made when the first of its ways asks for it. */
+typedef struct lazy_course {
+    uint32_t side;
+    dt_arena arena;
+    bool made;
+    dt_course course;
+} lazy_course;
+
+static dt_status make_course(const dt_fit *fit, lazy_course *lazy) {
+    const dt_side_entry *side = &fit->sides[lazy->side];
+    dt_path path;
+    if (lazy->made) return DT_OK;
+    dt_status status = dt_fit_side_path(fit, side->piece, side->index, &lazy->arena, &path);
+    if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), &lazy->arena, &lazy->course);
+    lazy->made = status == DT_OK;
+    return status;
+}
+
+static dt_status mate_found(matchmaker *m, uint32_t class_id, dt_found found, lazy_course *lazy) {
     const dt_loop *loop = &m->fit->walkers[found.walker].loop;
-    if (found.deviation > REACH_KERFS * m->fit->kerf) return true;
-    if (found.deviation > m->fit->kerf)
-        found.deviation = dt_stretch_reach(&m->fitter, course, loop, m->fit->kerf, &found.pose);
-    if (found.deviation > m->fit->kerf) return true;
+    if (found.deviation > REACH_KERFS * m->fit->kerf) return DT_OK;
+    if (found.deviation > m->fit->kerf) {
+        dt_status status = make_course(m->fit, lazy);
+        if (status != DT_OK) return status;
+        found.deviation = dt_stretch_reach(&m->fitter, &lazy->course, loop, m->fit->kerf, &found.pose);
+    }
+    if (found.deviation > m->fit->kerf) return DT_OK;
     for (uint32_t side = m->first_side[class_id]; side != NONE; side = m->next_side[side])
-        if (!mate_side(m, &m->fit->sides[side], &found)) return false;
-    return true;
+        if (!mate_side(m, &m->fit->sides[side], &found)) return DT_NO_MEMORY;
+    return DT_OK;
 }
 
 static dt_status mate_class(matchmaker *m, uint32_t class_id) {
-    dt_fit *fit = m->fit;
-    const dt_side_class *class = &fit->side_classes.items[class_id];
-    const dt_side_entry *leader = &fit->sides[class->leader];
-    dt_arena scratch = DT_ARENA((size_t)64 << 20);
-    dt_path path;
-    dt_course course;
-    dt_status status = dt_fit_side_path(fit, leader->piece, leader->index, &scratch, &path);
-    if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), &scratch, &course);
+    const dt_side_class *class = &m->fit->side_classes.items[class_id];
+    lazy_course lazy = {.side = class->leader, .arena = DT_ARENA((size_t)64 << 20)};
+    dt_status status = DT_OK;
     for (uint32_t i = class->first; status == DT_OK && i < class->first + class->count; i++)
-        if (!mate_found(m, class_id, fit->found.items[i], &course)) status = DT_NO_MEMORY;
-    dt_arena_free(&scratch);
+        status = mate_found(m, class_id, m->fit->found.items[i], &lazy);
+    dt_arena_free(&lazy.arena);
     return status;
 }
 

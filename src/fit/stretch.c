@@ -7,11 +7,12 @@
 
 static const double TOUCHING_MM = 1e-7;
 static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
-static const double STEP_SHARE = 0.01;      /* a fit that promises less than this part of a sample step is at its best */
-static const double HOPE_SHARE = 1.3;        /* a fit goes on while it promises this many times the limit */
+static const double REACH_SHARE = 0.01, REFINE_SHARE = 0.03; /* a fit that promises less than this part of a sample step is at its best */
+static const double HOPE_SHARE = 1.1;        /* a fit goes on while it promises this many times the limit */
 static const double FEW_AIM = 0.9;          /* what few samples call this part of the limit is within it for most */
+static const double BOUND_SHARE = 0.02;     /* of the limit: to this a deviation within it is told */
 static const double HOPELESS = 2.3;         /* times the limit: nothing that far off at first was ever brought within it */
-enum { FEW_STRIDE = 4, MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000 };
+enum { FEW_STRIDE = 4, MOST_LOOP_SAMPLES = 4000, MOST_COURSE_SAMPLES = 1000, MOST_FEET = 1024 };
 
 /* ---- making ready ---- */
 
@@ -30,57 +31,63 @@ static void put(walk *w, dt_point p, double at) {
 }
 
 static dt_point point_in(dt_path path, size_t i) {
-    return path.points[i % path.count];
+    return path.points[i < path.count ? i : i - path.count];
 }
 
-/* Samples of a path with `spans` spans (cyclic when as many as points); both ends of an open one are among them. */
-static void walk_path(dt_path path, size_t spans, double step, walk *w) {
-    double walked = 0.0, due = 0.0;
-    for (size_t i = 0; i < spans; i++) {
-        dt_point p = point_in(path, i), q = point_in(path, i + 1);
-        double length = dt_point_distance(p, q);
-        bool inner = i > 0 || spans == path.count;
-        if (inner && due > walked && dt_turns_sharply(point_in(path, i + path.count - 1), p, q)) put(w, p, walked);
-        for (; due < walked + length; due += step) {
-            double t = (due - walked) / length;
-            put(w, (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)}, due);
-        }
-        walked += length;
-    }
-    if (spans < path.count) put(w, path.points[path.count - 1], walked);
-}
+/* A path with its spans (as many as points when it is closed) and the length walked up to each vertex. */
+typedef struct measured {
+    dt_path path;
+    size_t spans;
+    const double *at;
+} measured;
 
-static dt_status take_walk(dt_path path, size_t spans, double step, dt_arena *arena, walk *out) {
-    double length = spans < path.count ? dt_path_length(path) : dt_path_perimeter(path);
-    size_t most = spans < path.count ? MOST_COURSE_SAMPLES : MOST_LOOP_SAMPLES;
-    step = fmax(step, length / (double)most * 2.0);
-    if (spans < path.count) step = fmin(step, length / 12.0);
-    walk w = {NULL, NULL, 0};
-    walk_path(path, spans, step, &w);
-    w.points = DT_TAKE(arena, w.count, dt_point);
-    w.at = DT_TAKE(arena, w.count, double);
-    if (!w.points || !w.at) return DT_NO_MEMORY;
-    w.count = 0;
-    walk_path(path, spans, step, &w);
-    *out = w;
-    return DT_OK;
-}
-
-static double *lengths_to(dt_path path, size_t spans, dt_arena *arena) {
+static const double *lengths_to(dt_path path, size_t spans, dt_arena *arena) {
     double *at = DT_TAKE(arena, spans + 1, double);
     for (size_t i = 0; at && i < spans; i++) at[i + 1] = at[i] + dt_plane_length(dt_plane_sub(point_in(path, i + 1), point_in(path, i)));
     return at;
 }
 
+/* Samples of a path; both ends of an open one are among them. */
+static void walk_path(const measured *m, double step, walk *w) {
+    double due = 0.0;
+    bool closed = m->spans == m->path.count;
+    for (size_t i = 0; i < m->spans; i++) {
+        dt_point p = point_in(m->path, i), q = point_in(m->path, i + 1);
+        double walked = m->at[i], length = m->at[i + 1] - walked;
+        if ((i > 0 || closed) && due > walked && dt_turns_sharply(point_in(m->path, i > 0 ? i - 1 : m->path.count - 1), p, q)) put(w, p, walked);
+        for (; due < m->at[i + 1]; due += step) {
+            double t = (due - walked) / length;
+            put(w, (dt_point){p.x + t * (q.x - p.x), p.y + t * (q.y - p.y)}, due);
+        }
+    }
+    if (!closed) put(w, m->path.points[m->path.count - 1], m->at[m->spans]);
+}
+
+static dt_status take_walk(const measured *m, double step, dt_arena *arena, walk *out) {
+    double length = m->at[m->spans];
+    bool closed = m->spans == m->path.count;
+    step = fmax(step, length / (closed ? MOST_LOOP_SAMPLES : MOST_COURSE_SAMPLES) * 2.0);
+    if (!closed) step = fmin(step, length / 12.0);
+    walk w = {NULL, NULL, 0};
+    walk_path(m, step, &w);
+    w.points = DT_TAKE(arena, w.count, dt_point);
+    w.at = DT_TAKE(arena, w.count, double);
+    if (!w.points || !w.at) return DT_NO_MEMORY;
+    w.count = 0;
+    walk_path(m, step, &w);
+    *out = w;
+    return DT_OK;
+}
+
 dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *out) {
-    dt_loop loop = {.path = closed, .length = dt_path_perimeter(closed)};
+    measured m = {closed, closed.count, lengths_to(closed, closed.count, arena)};
+    dt_loop loop = {.path = closed, .at = m.at};
     walk w;
-    double *at = lengths_to(closed, closed.count, arena);
-    if (!at) return DT_NO_MEMORY;
+    if (!m.at) return DT_NO_MEMORY;
     dt_status status = dt_near_new(&closed, 1, true, arena, &loop.near);
-    if (status == DT_OK) status = take_walk(closed, closed.count, step_mm, arena, &w);
+    if (status == DT_OK) status = take_walk(&m, step_mm, arena, &w);
     if (status != DT_OK) return status;
-    loop.at = at;
+    loop.length = m.at[m.spans];
     loop.samples = w.points;
     loop.sample_at = w.at;
     loop.sample_count = w.count;
@@ -124,16 +131,18 @@ dt_status dt_course_new(dt_path open, double step_mm, dt_arena *arena, dt_course
     dt_course course;
     walk w;
     dt_status status = dt_course_measure(open, &course);
-    if (status == DT_OK) status = dt_near_new(&open, 1, false, arena, &course.near);
-    if (status == DT_OK) status = take_walk(open, open.count - 1, step_mm, arena, &w);
     if (status != DT_OK) return status;
-    course.at = lengths_to(open, open.count - 1, arena);
-    if (!course.at) return DT_NO_MEMORY;
+    measured m = {open, open.count - 1, lengths_to(open, open.count - 1, arena)};
+    if (!m.at) return DT_NO_MEMORY;
+    status = dt_near_plain(open, false, arena, &course.near);
+    if (status == DT_OK) status = take_walk(&m, step_mm, arena, &w);
+    if (status != DT_OK) return status;
+    course.at = m.at;
     course.step = step_mm;
     course.samples = w.points;
     course.sample_at = w.at;
     course.sample_count = w.count;
-    for (size_t i = 0; i < w.count; i++) course.radius = fmax(course.radius, dt_point_distance(course.centre, w.points[i]));
+    for (size_t i = 0; i < w.count; i++) course.radius = dt_plane_larger(course.radius, dt_plane_length(dt_plane_sub(course.centre, w.points[i])));
     *out = course;
     return DT_OK;
 }
@@ -214,7 +223,7 @@ typedef struct task {
     double give_up, tracked;
 } task;
 
-/* Course to loop; gives the feet of both ends. */
+/* Course to loop; gives the feet of both ends. A tracked foot no farther off than the largest distance so far leaves that as it is. */
 static void pull_course(bundle *list, const task *l, dt_pose pose, double feet[2]) {
     const dt_course *course = l->course;
     dt_pose back = dt_pose_inverse(pose);
@@ -230,6 +239,7 @@ static void pull_course(bundle *list, const task *l, dt_pose pose, double feet[2
         if (list->most > l->give_up || i == last) break;
         next = i + l->stride < last ? i + l->stride : last;
         p = dt_plane_carry(back, course->samples[next]);
+        t.enough = dt_plane_larger(l->tracked, list->most);
         dt_track_walk(&t, p, course->sample_at[next] - course->sample_at[i]);
     }
     feet[1] = t.foot;
@@ -259,6 +269,7 @@ static void pull_stretch(bundle *list, const task *l, dt_pose pose, double from,
         double here = loop->sample_at[i] + round;
         if (here > from + length) break;
         dt_point p = dt_plane_carry(pose, loop->samples[i]);
+        t.enough = dt_plane_larger(l->tracked, list->most);
         dt_track_walk(&t, p, here - at);
         at = here;
         if (t.distance > TOUCHING_MM) add_pull(list, p, dt_plane_sub(p, t.at), t.distance);
@@ -295,7 +306,7 @@ double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt
 static double refine(dt_fitter *fitter, task t, double enough, double limit, dt_pose *pose) {
     dt_rigid_fit fit = {.source = pulls_of, .context = &t, .centre = t.course->centre, .radius = fmax(t.course->radius, 1e-3),
                         .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit, .give_up_mm = t.give_up,
-                        .step_mm = STEP_SHARE * t.course->step, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+                        .step_mm = (limit < INFINITY ? REACH_SHARE : REFINE_SHARE) * t.course->step, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
 
@@ -310,10 +321,135 @@ double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_lo
     return dt_stretch_deviation(fitter, course, loop, *pose);
 }
 
-/* First over few samples, aiming a little lower, then over all of them. */
+/* ---- reach ---- */
+
+/* The feet of some samples of the course, at one pose. */
+typedef struct feet {
+    const task *task;
+    dt_pose pose, back;
+    dt_foot *at;         /* by sample; only those looked at are filled */
+    double most;         /* largest distance so far */
+} feet;
+
+static dt_track track_on_loop(const task *t) {
+    return (dt_track){.near = &t->loop->near, .lengths = t->loop->at, .closed = true, .enough = t->tracked};
+}
+
+/* A sketch: every stride-th sample of the course to the loop, and not the other way; it never makes the deviation larger. */
+static double pulls_of_sketch(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
+    feet *f = context;
+    const dt_course *course = f->task->course;
+    bundle list = {pulls, 0, room, 0.0};
+    dt_track t = track_on_loop(f->task);
+    f->back = dt_pose_inverse(pose);
+    f->pose = pose;
+    t.span = f->at[0].span;
+    t.foot = f->at[0].foot;
+    size_t last = course->sample_count - 1;
+    double ahead = 0.0;
+    for (size_t i = 0, next;; i = next) {
+        dt_point still = course->samples[i], p = dt_plane_carry(f->back, still);
+        t.enough = dt_plane_larger(f->task->tracked, list.most);
+        dt_track_walk(&t, p, ahead);
+        f->at[i] = dt_track_foot(&t);
+        dt_point off = dt_plane_turn(pose, dt_plane_sub(t.at, p));
+        if (t.distance > TOUCHING_MM) add_pull(&list, (dt_point){still.x + off.x, still.y + off.y}, off, t.distance);
+        else add_touch(&list, still, dt_plane_turn(pose, along_span(t.near->spans[t.span])));
+        if (list.most > f->task->give_up || i == last) break;
+        next = i + f->task->stride < last ? i + f->task->stride : last;
+        ahead = course->sample_at[next] - course->sample_at[i];
+    }
+    f->most = list.most;
+    *count = list.count;
+    return list.most;
+}
+
+/* A line as long as `length` between two points `chord` apart strays no farther from the chord than this, nor the chord from it. */
+static double sag(double length, double chord) {
+    double square = length * length - chord * chord;
+    return square > 0.0 ? 0.5 * sqrt(square) : 0.0;
+}
+
+/* From one place on the loop to another, the shorter way. */
+static double onward(const dt_loop *loop, double from, double to) {
+    double along = to - from;
+    return along < -0.5 * loop->length ? along + loop->length : along > 0.5 * loop->length ? along - loop->length : along;
+}
+
+/* Between samples i and j, the course and the loop lie within this of each other: chords that join points d apart and e apart are
+ * within max(d, e) of each other. */
+static double bound_between(const feet *f, size_t i, size_t j) {
+    const dt_course *course = f->task->course;
+    const dt_foot *a = &f->at[i], *b = &f->at[j];
+    double along = fabs(onward(f->task->loop, a->foot, b->foot));
+    return dt_plane_larger(a->distance, b->distance) + sag(along, dt_plane_length(dt_plane_sub(b->at, a->at))) +
+           sag(course->sample_at[j] - course->sample_at[i], dt_plane_length(dt_plane_sub(course->samples[j], course->samples[i])));
+}
+
+/* Halves the part from i to j until its bound is at most `enough` above the largest distance found; false where a distance is
+ * beyond the limit, or samples next to each other leave doubt. */
+static bool bear_out(feet *f, size_t i, size_t j, double limit) {
+    double bound = bound_between(f, i, j);
+    if (bound <= dt_plane_smaller(f->most + BOUND_SHARE * limit, limit)) return true;
+    if (j == i + 1) return bound <= limit + BOUND_SHARE * limit;
+    const dt_course *course = f->task->course;
+    size_t middle = (i + j) / 2;
+    dt_track t = track_on_loop(f->task);
+    t.span = f->at[i].span;
+    t.foot = f->at[i].foot;
+    dt_track_walk(&t, dt_plane_carry(f->back, course->samples[middle]), course->sample_at[middle] - course->sample_at[i]);
+    f->at[middle] = dt_track_foot(&t);
+    f->most = dt_plane_larger(f->most, t.distance);
+    return f->most <= limit && bear_out(f, i, middle, limit) && bear_out(f, middle, j, limit);
+}
+
+/* Is the deviation within the limit at the pose of the last sketch? Then its value, to BOUND_SHARE of the limit; else INFINITY, which
+ * decides nothing. */
+static double settle_sketch(feet *f, double limit) {
+    size_t last = f->task->course->sample_count - 1, stride = f->task->stride;
+    double walked = 0.0;
+    for (size_t i = 0, next; i < last; i = next) {
+        next = i + stride < last ? i + stride : last;
+        walked += onward(f->task->loop, f->at[i].foot, f->at[next].foot);
+        if (!bear_out(f, i, next, limit)) return INFINITY;
+    }
+    if (walked < -2.0 * f->most) return INFINITY;
+    return dt_plane_smaller(f->most + BOUND_SHARE * limit, limit);
+}
+
+static void start_sketch(feet *f, dt_pose pose) {
+    dt_track t = track_on_loop(f->task);
+    dt_track_start(&t, dt_plane_carry(dt_pose_inverse(pose), f->task->course->samples[0]));
+    f->at[0] = dt_track_foot(&t);
+}
+
+static bool is_same(dt_pose a, dt_pose b) {
+    return a.c == b.c && a.s == b.s && a.shift.x == b.shift.x && a.shift.y == b.shift.y;
+}
+
+/* Brings a sketch within the limit, aiming a little lower. */
+static double reach_sketch(dt_fitter *fitter, feet *f, double limit, dt_pose *pose) {
+    const dt_course *course = f->task->course;
+    dt_rigid_fit fit = {.source = pulls_of_sketch, .context = f, .centre = course->centre, .radius = fmax(course->radius, 1e-3),
+                        .enough_mm = FEW_AIM * limit, .hopeless_mm = HOPE_SHARE * limit, .give_up_mm = f->task->give_up,
+                        .step_mm = REACH_SHARE * course->step, .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+    size_t count;
+    start_sketch(f, *pose);
+    double value = dt_rigid_fit_run(&fit, pose);
+    if (value <= limit && !is_same(f->pose, *pose)) pulls_of_sketch(f, *pose, fitter->pulls, fitter->room, &count);
+    return value;
+}
+
+/* First a sketch, which is most often borne out; else all samples of both lines. */
 double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose) {
-    task few = {course, loop, FEW_STRIDE, HOPELESS * limit, limit}, all = {course, loop, 1, HOPELESS * limit, limit};
-    if (refine(fitter, few, FEW_AIM * limit, limit, pose) > limit) return INFINITY;
+    dt_foot at[MOST_FEET];
+    task sketch = {course, loop, FEW_STRIDE, HOPELESS * limit, limit}, all = {course, loop, 1, HOPELESS * limit, limit};
+    if (course->sample_count <= MOST_FEET) {
+        feet f = {.task = &sketch, .at = at};
+        if (reach_sketch(fitter, &f, limit, pose) > limit) return INFINITY;
+        double value = settle_sketch(&f, limit);
+        if (value <= limit) return value;
+    }
     double value = refine(fitter, all, limit, limit, pose);
     return value <= limit ? value : INFINITY;
 }

@@ -20,6 +20,17 @@ typedef struct dt_track {
     double foot, distance;
 } dt_track;
 
+/* A foot as it was found. */
+typedef struct dt_foot {
+    dt_point at;
+    double foot, distance;
+    uint32_t span;
+} dt_foot;
+
+static inline dt_foot dt_track_foot(const dt_track *t) {
+    return (dt_foot){t->at, t->foot, t->distance, t->span};
+}
+
 static inline void dt_track_take(dt_track *t, dt_hit hit) {
     t->span = hit.span;
     t->at = hit.at;

@@ -1,28 +1,31 @@
-/* A kd-tree as a permutation: see kdtree.h. The axis of a range is the one along which its keys are spread widest. */
+/* A kd-tree as a permutation: see kdtree.h. The axis of a range is the one along which its keys (or a sample of them) are spread widest. */
 #include "geom/kdtree.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-enum { LEAF = 8 };
+enum { LEAF = 8, MOST_DIMS = 16, SAMPLED = 128 };
 
 static float key_at(const dt_kdtree *tree, uint32_t item, size_t axis) {
     return tree->keys[(size_t)item * tree->dims + axis];
 }
 
+/* By a sample of the range: the choice need not be the best one. */
 static size_t widest_axis(const dt_kdtree *tree, size_t from, size_t to) {
-    size_t best = 0;
-    float widest = -1.0f;
+    float low[MOST_DIMS], high[MOST_DIMS];
+    size_t stride = 1 + (to - from) / SAMPLED, best = 0;
     for (size_t axis = 0; axis < tree->dims; axis++) {
-        float low = INFINITY, high = -INFINITY;
-        for (size_t i = from; i < to; i++) {
-            low = fminf(low, key_at(tree, tree->order[i], axis));
-            high = fmaxf(high, key_at(tree, tree->order[i], axis));
-        }
-        if (high - low <= widest) continue;
-        widest = high - low;
-        best = axis;
+        low[axis] = INFINITY;
+        high[axis] = -INFINITY;
     }
+    for (size_t i = from; i < to; i += stride) {
+        const float *key = tree->keys + (size_t)tree->order[i] * tree->dims;
+        for (size_t axis = 0; axis < tree->dims; axis++) {
+            low[axis] = key[axis] < low[axis] ? key[axis] : low[axis];
+            high[axis] = key[axis] > high[axis] ? key[axis] : high[axis];
+        }
+    }
+    for (size_t axis = 1; axis < tree->dims; axis++)
+        if (high[axis] - low[axis] > high[best] - low[best]) best = axis;
     return best;
 }
 
@@ -60,6 +63,7 @@ static void build(dt_kdtree *tree, size_t from, size_t to) {
 }
 
 dt_status dt_kdtree_new(const float *keys, size_t count, size_t dims, dt_arena *arena, dt_kdtree *out) {
+    if (dims == 0 || dims > MOST_DIMS) return DT_BAD_ARGUMENT;
     dt_kdtree tree = {keys, count, dims, DT_TAKE(arena, count, uint32_t), DT_TAKE(arena, count, uint8_t)};
     if (!tree.order || !tree.axis) return DT_NO_MEMORY;
     for (size_t i = 0; i < count; i++) tree.order[i] = (uint32_t)i;
@@ -156,15 +160,21 @@ static void nearest_in(best *b, size_t from, size_t to) {
     nearest_in(b, offset <= 0.0f ? middle + 1 : from, offset <= 0.0f ? to : middle);
 }
 
-static int by_distance(const void *a, const void *b) {
-    const dt_neighbour *p = a, *q = b;
-    return is_worse(*p, *q) - is_worse(*q, *p);
+/* The heap's worst goes to its end, again and again (Williams, Heapsort, 1964). */
+static void sort_heap(best *b) {
+    size_t count = b->count;
+    while (b->count > 1) {
+        dt_neighbour last = b->heap[--b->count];
+        b->heap[b->count] = b->heap[0];
+        sink(b, last);
+    }
+    b->count = count;
 }
 
 size_t dt_kdtree_nearest(const dt_kdtree *tree, const float *key, float within, size_t most, dt_neighbour *found) {
     best b = {tree, key, within * within, found, 0, most};
     if (most == 0) return 0;
     nearest_in(&b, 0, tree->count);
-    qsort(found, b.count, sizeof *found, by_distance);
+    sort_heap(&b);
     return b.count;
 }

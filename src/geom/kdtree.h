@@ -15,7 +15,7 @@ typedef struct dt_kdtree {
     uint8_t *axis;       /* of the root of each range, by its place in order */
 } dt_kdtree;
 
-/* O(n log n). keys must outlive the tree. */
+/* O(n log n). keys must outlive the tree. DT_BAD_ARGUMENT for more than 16 dimensions. */
 dt_status dt_kdtree_new(const float *keys, size_t count, size_t dims, dt_arena *arena, dt_kdtree *out);
 
 /* Calls found(context, item) for every item whose Euclidean distance to key is at most `within`, in an order that depends on

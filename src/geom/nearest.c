@@ -76,7 +76,7 @@ static void enter_spans(const dt_near *near, uint32_t *tally, uint32_t *entries)
     }
 }
 
-dt_status dt_near_new(const dt_path *paths, size_t path_count, bool closed, dt_arena *arena, dt_near *out) {
+static dt_status take_spans(const dt_path *paths, size_t path_count, bool closed, dt_arena *arena, dt_near *out) {
     dt_near near = {.count = span_count(paths, path_count, closed), .box = DT_BOX_EMPTY};
     if (near.count == 0) return DT_BAD_ARGUMENT;
     dt_span *spans = DT_TAKE(arena, near.count, dt_span);
@@ -84,6 +84,18 @@ dt_status dt_near_new(const dt_path *paths, size_t path_count, bool closed, dt_a
     copy_spans(paths, path_count, closed, spans);
     near.spans = spans;
     for (size_t i = 0; i < path_count; i++) near.box = dt_box_join(near.box, dt_box_of(paths[i]));
+    *out = near;
+    return DT_OK;
+}
+
+dt_status dt_near_plain(dt_path path, bool closed, dt_arena *arena, dt_near *out) {
+    return take_spans(&path, 1, closed, arena, out);
+}
+
+dt_status dt_near_new(const dt_path *paths, size_t path_count, bool closed, dt_arena *arena, dt_near *out) {
+    dt_near near;
+    dt_status status = take_spans(paths, path_count, closed, arena, &near);
+    if (status != DT_OK) return status;
     choose_grid(&near);
     size_t cells = (size_t)near.columns * (size_t)near.rows;
     uint32_t *starts = DT_TAKE(arena, cells + 2, uint32_t);
@@ -203,6 +215,13 @@ static inline best walk_from(const dt_near *near, dt_point p, uint32_t hint) {
     return b;
 }
 
+static void look_at_all(const dt_near *near, dt_point p, best *b) {
+    for (uint32_t i = 0; i < near->count; i++) {
+        double square = square_to(p, near->spans[i]);
+        if (square < b->square) *b = (best){square, i};
+    }
+}
+
 static inline dt_point foot_on(dt_span span, dt_point p) {
     double ux = span.b.x - span.a.x, uy = span.b.y - span.a.y;
     double square = ux * ux + uy * uy, along = (p.x - span.a.x) * ux + (p.y - span.a.y) * uy;
@@ -216,7 +235,8 @@ dt_hit dt_near_find_within(const dt_near *near, dt_point p, uint32_t hint, doubl
     best b = walk_from(near, p, hint < near->count ? hint : 0);
     double r = sqrt(b.square);
     if (r > within) r = within;
-    if (r > MOST_CIRCLE_CELLS * near->cell) look_in_rings(near, p, within, &b);
+    if (near->columns == 0) look_at_all(near, p, &b);
+    else if (r > MOST_CIRCLE_CELLS * near->cell) look_in_rings(near, p, within, &b);
     else look_in_circle(near, p, r, &b);
     return (dt_hit){sqrt(b.square), foot_on(near->spans[b.span], p), b.span};
 }

@@ -18,7 +18,7 @@ typedef struct dt_near {
     size_t count;
     dt_box box;
     double cell, per_mm;   /* mm; cells a mm */
-    int columns, rows;
+    int columns, rows;     /* 0: no grid, every segment is looked at */
     const uint32_t *starts, *entries;
 } dt_near;
 
@@ -31,6 +31,9 @@ typedef struct dt_hit {
 /* Segments of all paths, in order. closed: each path also has the segment from its last to its first point. DT_BAD_ARGUMENT
  * when there is no segment at all. O(points + cells touched). */
 dt_status dt_near_new(const dt_path *paths, size_t path_count, bool closed, dt_arena *arena, dt_near *out);
+
+/* The same without a grid, for lines that are asked little: O(points), and so is each question. */
+dt_status dt_near_plain(dt_path path, bool closed, dt_arena *arena, dt_near *out);
 
 /* The nearest point to p. hint is a segment to look at first (any valid index; a good one saves time, a bad one costs
  * none). About constant time near the line, O(cells) far from it. */

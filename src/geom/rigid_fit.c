@@ -3,6 +3,7 @@
  * dual feasible, so the value only rises to the optimum (Chvatal, Linear Programming, 1983, chapter 10). */
 #include "geom/rigid_fit.h"
 
+#include "geom/plane.h"
 #include <math.h>
 
 enum { VARIABLES = 4, MOST_PIVOTS = 200, MOST_STEPS = 60, MOST_POOR = 3 };
@@ -103,9 +104,11 @@ static bool pivot(basis *at, const constraint *entering) {
     for (int k = 0; k < VARIABLES; k++) column[k] = at->columns[out][k] / share[out];
     for (int i = 0; i < VARIABLES; i++) {
         at->x[i] += missing * column[i];
-        at->multipliers[i] = i == out ? least : at->multipliers[i] - least * share[i];
-        for (int k = 0; k < VARIABLES; k++) at->columns[i][k] = i == out ? column[k] : at->columns[i][k] - share[i] * column[k];
+        at->multipliers[i] -= least * share[i];
+        for (int k = 0; k < VARIABLES; k++) at->columns[i][k] -= share[i] * column[k];
     }
+    for (int k = 0; k < VARIABLES; k++) at->columns[out][k] = column[k];
+    at->multipliers[out] = least;
     return true;
 }
 
@@ -138,11 +141,12 @@ static dt_pose moved(dt_pose pose, dt_point centre, const double x[3], double ra
  * trust, so a distance six times trust below the largest cannot catch up. */
 static size_t rows_of(const dt_rigid_fit *fit, size_t count, double largest, double trust) {
     size_t kept = 0;
+    double per_radius = 1.0 / fit->radius;
     for (size_t i = 0; i < count; i++) {
-        dt_pull pull = fit->pulls[i];
-        if (pull.distance < largest - 6.0 * trust) continue;
-        dt_point arm = dt_point_sub(pull.at, fit->centre), u = pull.direction;
-        fit->rows[kept++] = (dt_minimax_row){{u.x, u.y, (u.y * arm.x - u.x * arm.y) / fit->radius}, pull.distance};
+        const dt_pull *pull = &fit->pulls[i];
+        if (pull->distance < largest - 6.0 * trust) continue;
+        dt_point arm = dt_plane_sub(pull->at, fit->centre), u = pull->direction;
+        fit->rows[kept++] = (dt_minimax_row){{u.x, u.y, (u.y * arm.x - u.x * arm.y) * per_radius}, pull->distance};
     }
     return kept;
 }
