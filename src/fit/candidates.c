@@ -124,7 +124,8 @@ static void polish(search *s, const dt_course *course, dt_side_class *class) {
     dt_found *found = s->fit->found.items + class->first;
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
     for (size_t i = 0; i < class->count && i < s->refined; i++)
-        found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop, &found[i].pose);
+        found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop, found[i].deviation,
+                                               &found[i].pose);
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
 }
 

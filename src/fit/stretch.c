@@ -310,15 +310,17 @@ static double refine(dt_fitter *fitter, task t, double enough, double limit, dt_
     return dt_rigid_fit_run(&fit, pose);
 }
 
-/* On the way tracked feet will do; the value at the end is exact. */
-double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose *pose) {
-    double start = dt_stretch_deviation(fitter, course, loop, *pose);
-    dt_pose few = *pose;
-    refine(fitter, (task){course, loop, FEW_STRIDE, INFINITY, start}, 0.0, INFINITY, &few);
-    double value = dt_stretch_deviation(fitter, course, loop, few);
-    if (value < start) *pose = few;
-    refine(fitter, (task){course, loop, 1, INFINITY, fmin(value, start)}, 0.0, INFINITY, pose);
-    return dt_stretch_deviation(fitter, course, loop, *pose);
+/* First over few samples. */
+double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double known, dt_pose *pose) {
+    task few = {course, loop, FEW_STRIDE, INFINITY, known}, all = {course, loop, 1, INFINITY, known};
+    dt_pose by_few = *pose, best = *pose;
+    size_t count;
+    refine(fitter, few, 0.0, INFINITY, &by_few);
+    if (pulls_of(&all, by_few, fitter->pulls, fitter->room, &count) < known) best = by_few;
+    double value = refine(fitter, all, 0.0, INFINITY, &best);
+    if (value > known) return known;
+    *pose = best;
+    return value;
 }
 
 /* ---- reach ---- */

@@ -67,7 +67,7 @@ double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt
 /* Is there a pose near this one with a deviation of at most limit? Improves *pose until it is found; gives the deviation there,
  * or INFINITY. */
 double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose);
-/* Improves the pose to a local best; returns the deviation there. */
-double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose *pose);
+/* Improves a pose whose deviation is `known` to a local best; returns the deviation there. */
+double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double known, dt_pose *pose);
 
 #endif

@@ -27,7 +27,7 @@ static double best_deviation(dt_fitter *fitter, const dt_course *course, const d
         double unused;
         if (!local && i % 8 != 0) continue;
         dt_pose pose = dt_stretch_align(course, loop, 0.5 * (double)i, &unused);
-        best = fmin(best, dt_stretch_refine(fitter, course, loop, &pose));
+        best = fmin(best, dt_stretch_refine(fitter, course, loop, dt_stretch_deviation(fitter, course, loop, pose), &pose));
     }
     return best;
 }
