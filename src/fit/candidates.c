@@ -56,7 +56,10 @@ static dt_status add_walker(dt_fit *fit, uint32_t leader, uint32_t ring, bool ov
         for (size_t i = 0; i < path.count; i++) points[i] = (dt_point){-path.points[path.count - 1 - i].x, path.points[path.count - 1 - i].y};
         path.points = points;
     }
-    dt_status status = dt_loop_new(path, dt_fit_step(fit), &fit->arena, &walker->loop);
+    const dt_form *form = &fit->forms[leader];
+    bool has_grid = form->prepared && ring == 0 && !over;
+    dt_status status = has_grid ? dt_loop_on(&form->outline, path, dt_fit_step(fit), &fit->arena, &walker->loop)
+                                : dt_loop_new(path, dt_fit_step(fit), &fit->arena, &walker->loop);
     if (status == DT_OK) fit->walker_count++;
     return status;
 }
@@ -153,10 +156,16 @@ static double probe(const dt_course *course, const dt_rung *rung, double eye, fl
     return KEY_EYES * eye * (1.0 + fmin(1.0 / steady, 2.0));
 }
 
+/* Where the parabola through three neighbours is lowest: in steps from the middle one, which is the lowest of them. */
+static double off_the_grid(float before, float here, float after) {
+    double bend = (double)before + after - 2.0 * here;
+    return bend > 0.0 ? 0.5 * ((double)before - after) / bend : 0.0;
+}
+
 /* The windows of one walker, [from, to) of the rung: tries those that are locally best along the outline, and one in VALLEY of a
  * stretch where none stands out. */
 static bool look_along(search *s, const dt_course *course, const dt_rung *rung, const float *key, size_t from, size_t to) {
-    double before = (course->length - rung->length) / 2.0;
+    double before = (course->length - rung->length) / 2.0, step = dt_rung_step(rung);
     float square = 0.0f, most = (float)(HOPELESS_EYES * s->fit->eye * HOPELESS_EYES * s->fit->eye), *off = s->off;
     size_t count = to - from;
     for (int k = 0; k < DT_WINDOW_KEYS; k++) square += key[k] * key[k];
@@ -168,6 +177,7 @@ static bool look_along(search *s, const dt_course *course, const dt_rung *rung, 
         if (off[i] > most || !(best || idle % VALLEY == 0)) continue;
         dt_window window = rung->windows[from + i];
         double start = (double)window.start - before;
+        if (best) start += off_the_grid(off[i ? i - 1 : count - 1], off[i], off[i + 1 < count ? i + 1 : 0]) * step;
         if (is_tried(s, course, window.walker, start)) continue;
         if (!try_window(s, course, window.walker, start)) return false;
         idle = 0;

@@ -2,6 +2,7 @@
 #include "fit/form.h"
 
 #include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -204,18 +205,19 @@ typedef struct circle {
     double c[DT_TURN_STEPS], s[DT_TURN_STEPS];
 } circle;
 
-static circle make_circle(void) {
-    circle table;
+static circle table;
+static pthread_once_t table_once = PTHREAD_ONCE_INIT;
+
+static void fill_table(void) {
     for (int i = 0; i < DT_TURN_STEPS; i++) {
         table.c[i] = cos(2.0 * PI * i / DT_TURN_STEPS);
         table.s[i] = -sin(2.0 * PI * i / DT_TURN_STEPS);
     }
-    return table;
 }
 
 /* Term k turns by k steps, so its factor stands in the same table. */
 void dt_form_gaps(const dt_form *a, const dt_form *b, double most, double gaps[DT_TURN_STEPS]) {
-    circle table = make_circle();
+    pthread_once(&table_once, fill_table);
     double first = (a->re[0] - b->re[0]) * (a->re[0] - b->re[0]);
     for (int step = 0; step < DT_TURN_STEPS; step++) {
         double sum = first;

@@ -8,7 +8,7 @@
 static const double TOUCHING_MM = 1e-7;
 static const double MOST_LENGTH_RATIO = 2.5;/* a stretch longer than this times the side goes round by another way */
 static const double REACH_SHARE = 0.01, REFINE_SHARE = 0.03; /* a fit that promises less than this part of a sample step is at its best */
-static const double HOPE_SHARE = 1.1;        /* a fit goes on while it promises this many times the limit */
+static const double HOPE_SHARE = 1.3;        /* a fit goes on while it promises this many times the limit */
 static const double FEW_AIM = 0.9;          /* what few samples call this part of the limit is within it for most */
 static const double BOUND_SHARE = 0.02;     /* of the limit: to this a deviation within it is told */
 static const double HOPELESS = 2.3;         /* times the limit: nothing that far off at first was ever brought within it */
@@ -79,13 +79,12 @@ static dt_status take_walk(const measured *m, double step, dt_arena *arena, walk
     return DT_OK;
 }
 
-dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *out) {
+dt_status dt_loop_on(const dt_near *near, dt_path closed, double step_mm, dt_arena *arena, dt_loop *out) {
     measured m = {closed, closed.count, lengths_to(closed, closed.count, arena)};
-    dt_loop loop = {.path = closed, .at = m.at};
+    dt_loop loop = {.path = closed, .at = m.at, .near = *near};
     walk w;
     if (!m.at) return DT_NO_MEMORY;
-    dt_status status = dt_near_new(&closed, 1, true, arena, &loop.near);
-    if (status == DT_OK) status = take_walk(&m, step_mm, arena, &w);
+    dt_status status = take_walk(&m, step_mm, arena, &w);
     if (status != DT_OK) return status;
     loop.length = m.at[m.spans];
     loop.samples = w.points;
@@ -93,6 +92,12 @@ dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *
     loop.sample_count = w.count;
     *out = loop;
     return DT_OK;
+}
+
+dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *out) {
+    dt_near near;
+    dt_status status = dt_near_new(&closed, 1, true, arena, &near);
+    return status == DT_OK ? dt_loop_on(&near, closed, step_mm, arena, out) : status;
 }
 
 void dt_path_points(dt_path open, double from, double step, size_t count, dt_point *points) {

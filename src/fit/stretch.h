@@ -41,6 +41,8 @@ typedef struct dt_course {
 /* Both are sampled every step_mm (and at sharp corners): a deviation is true to about step^2 / 16 over the radius of the curve.
  * Steps that grow with the eye keep the answers the same when a draft is scaled. */
 dt_status dt_loop_new(dt_path closed, double step_mm, dt_arena *arena, dt_loop *out);
+/* The same where the grid of the one path was made already; it is borrowed. */
+dt_status dt_loop_on(const dt_near *near, dt_path closed, double step_mm, dt_arena *arena, dt_loop *out);
 /* Length, even points, centre and spread only. */
 dt_status dt_course_measure(dt_path open, dt_course *out);
 dt_status dt_course_new(dt_path open, double step_mm, dt_arena *arena, dt_course *out);

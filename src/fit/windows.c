@@ -69,6 +69,10 @@ static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cos
     return DT_OK;
 }
 
+double dt_rung_step(const dt_rung *rung) {
+    return (double)rung->every * rung->length / GRIDS_IN_WINDOW;
+}
+
 static size_t windows_of(const dt_ladder_plan *plan, double length) {
     size_t count = 0;
     for (size_t i = 0; i < plan->walker_count; i++) count += windows_on(&plan->walkers[i].loop, length / GRIDS_IN_WINDOW);

@@ -57,6 +57,8 @@ typedef struct dt_ladder_plan {
 
 /* Builds the rungs that sides of these lengths need. */
 dt_status dt_ladder_new(const dt_ladder_plan *plan, dt_arena *arena, dt_ladder *out);
+/* mm from window to window. */
+double dt_rung_step(const dt_rung *rung);
 /* The longest rung no longer than length, or NULL. */
 const dt_rung *dt_ladder_rung(const dt_ladder *ladder, double length);
 /* The mean square distance of two stretches after the best shift and turn, as far as their keys tell: never more than the true one but for

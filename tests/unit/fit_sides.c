@@ -43,6 +43,21 @@ START_TEST(the_index_counts_as_brute_force_does) {
 }
 END_TEST
 
+/* Between two windows of the index: trying every start each 0.5 mm, only those within 1 mm of the best lead to its fit, 0.656 mm off. */
+START_TEST(a_fit_between_two_windows_is_found) {
+    sheet s = knobbed(2, 2, 48, 134, false);
+    ck_assert(dt_fit_is_whole(s.fit));
+    ck_assert_uint_eq(dt_fit_side_k(s.fit, (dt_piece_id){0}, 0), 2);
+    for (uint32_t p = 0; p < 4; p++)
+        for (size_t i = 0; i < dt_pieces_get(s.pieces, (dt_piece_id){p})->side_count; i++) {
+            size_t listed;
+            const dt_candidate *candidates = dt_fit_side_candidates(s.fit, (dt_piece_id){p}, i, &listed);
+            for (size_t c = 0; c < listed; c++) ck_assert_double_le(candidates[c].deviation_mm, 0.7);
+        }
+    discard(&s);
+}
+END_TEST
+
 static dt_piece_id piece_at(const dt_pieces *pieces, double x, double y) {
     for (uint32_t i = 0; i < dt_pieces_count(pieces); i++)
         if (dt_path_contains(dt_pieces_get(pieces, (dt_piece_id){i})->outline, (dt_point){x, y})) return (dt_piece_id){i};
@@ -141,6 +156,7 @@ Suite *suite_fit_sides(void) {
     Suite *suite = suite_create("fit_sides");
     TCase *cases = tcase_create("fit_sides");
     tcase_add_test(cases, the_index_counts_as_brute_force_does);
+    tcase_add_test(cases, a_fit_between_two_windows_is_found);
     tcase_add_test(cases, alike_sheets_count_everyone);
     tcase_add_test(cases, more_known_sides_never_leave_more_candidates);
     tcase_add_test(cases, a_seam_drawn_twice_makes_false_mates);
