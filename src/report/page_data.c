@@ -134,21 +134,30 @@ static void add_matches(record *r, json_t *array, const char *kind, size_t count
     }
 }
 
+static void add_mate(record *r, json_t *array, const dt_false_mate *mate) {
+    json_t *o = record_item(r, array);
+    dt_text sentence = DT_TEXT_EMPTY;
+    record_set(r, o, "kind", json_string("mate"));
+    record_set(r, o, "piece", index_of(mate->b));
+    record_set(r, o, "place", index_of(mate->instead_of));
+    record_set(r, o, "beside", index_of(mate->a));
+    record_set(r, o, "pose", pose_array(r, mate->pose));
+    record_set(r, o, "off", record_real(mate->mismatch_mm));
+    words_false_mate(&sentence, r->analysis, mate);
+    record_set(r, o, "text", record_sentence(&sentence));
+}
+
+/* Those on shaped borders first. */
 static void add_mates(record *r, json_t *array) {
     const dt_fit *fit = dt_analysis_fit(r->analysis);
-    for (size_t i = 0; i < dt_fit_false_mate_count(fit) && i < MOST_MATCHES; i++) {
-        const dt_false_mate *mate = dt_fit_false_mate(fit, i);
-        json_t *o = record_item(r, array);
-        dt_text sentence = DT_TEXT_EMPTY;
-        record_set(r, o, "kind", json_string("mate"));
-        record_set(r, o, "piece", index_of(mate->b));
-        record_set(r, o, "place", index_of(mate->instead_of));
-        record_set(r, o, "beside", index_of(mate->a));
-        record_set(r, o, "pose", pose_array(r, mate->pose));
-        record_set(r, o, "off", record_real(mate->mismatch_mm));
-        words_false_mate(&sentence, r->analysis, mate);
-        record_set(r, o, "text", record_sentence(&sentence));
-    }
+    size_t written = 0;
+    for (int plain = 0; plain < 2; plain++)
+        for (size_t i = 0; i < dt_fit_false_mate_count(fit) && written < MOST_MATCHES; i++) {
+            const dt_false_mate *mate = dt_fit_false_mate(fit, i);
+            if (words_is_telling_mate(r->analysis, mate) == (plain == 1)) continue;
+            add_mate(r, array, mate);
+            written++;
+        }
 }
 
 static void add_fits(record *r, json_t *root) {

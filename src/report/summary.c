@@ -139,9 +139,15 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     dt_text_add(&value, " ");
     dt_text_addf(&value, "%s%zu of %zu sides look like others", dt_fit_is_whole(fit) ? "" : "At least ",
                  dt_fit_alike_side_count(fit), dt_fit_side_count(fit));
-    add_some(&value, dt_fit_false_mate_count(fit), "false mate", "false mates");
+    size_t telling = words_telling_mate_count(analysis), plain = dt_fit_false_mate_count(fit) - telling;
+    add_some(&value, telling, "false mate", "false mates");
     add_some(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
     dt_text_add(&value, ".");
+    if (plain) {
+        dt_text_add(&value, " On nearly straight borders ");
+        words_count(&value, plain, "wrong piece lies", "wrong pieces lie");
+        dt_text_add(&value, " well besides, as straight borders always let them.");
+    }
     add_row(out, "Places", &value);
 }
 

@@ -38,6 +38,9 @@ const char *words_fault_noun(dt_fault_kind kind, size_t count);
 void words_twin(dt_text *out, const dt_analysis *analysis, const dt_match *twin);
 void words_near_twin(dt_text *out, const dt_analysis *analysis, const dt_match *match);
 void words_turner(dt_text *out, const dt_analysis *analysis, const dt_match *turner);
+/* Is the border of a false mate shaped enough to tell pieces apart? Of those that are not, people need the number alone. */
+bool words_is_telling_mate(const dt_analysis *analysis, const dt_false_mate *mate);
+size_t words_telling_mate_count(const dt_analysis *analysis);
 void words_false_mate(dt_text *out, const dt_analysis *analysis, const dt_false_mate *mate);
 /* Is there one way to put it together: proved, not, or not known. */
 void words_assembly(dt_text *out, const dt_analysis *analysis);

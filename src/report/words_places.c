@@ -37,11 +37,12 @@ static bool is_on_knob(const dt_pieces *pieces, dt_piece_id id, dt_point at) {
     return nearest->length > KNOB_DETOUR * chord;
 }
 
-/* How far a line must move so that the two outlines differ by more than the laser takes however they are laid: a best fit
- * shares a difference between both sides, so twice the kerf, a quarter more for safety, less what they differ by already;
- * up to the next 0.1 mm. */
+/* How far a line must move so that the outlines differ by more than the laser takes however they are laid: what is missing to the
+ * kerf, twice, because the best fit shares a move between both sides, and a little more; up to the next 0.1 mm. */
+static const double MOVE_ROOM_MM = 0.05;
+
 static double telling_move(double kerf, double mismatch) {
-    return ceil(10 * fmax(2.5 * kerf - mismatch, 0.1) - 1e-6) / 10;
+    return ceil(10.0 * (2.0 * fmax(kerf - mismatch, 0.0) + MOVE_ROOM_MM) - 1e-6) / 10.0;
 }
 
 void words_twin(dt_text *out, const dt_analysis *analysis, const dt_match *twin) {
@@ -75,11 +76,29 @@ void words_turner(dt_text *out, const dt_analysis *analysis, const dt_match *tur
     if (!words_is_real_double(analysis, turner)) dt_text_add(out, " Only if turned over, which shows on a sheet with a face.");
 }
 
+/* No point of a nearly straight border is farther than the eye from the straight line between its ends: any other such border, and any
+ * straight side, lies along it, so a mate there says little. */
+bool words_is_telling_mate(const dt_analysis *analysis, const dt_false_mate *mate) {
+    dt_path path = dt_pieces_seam(dt_analysis_pieces(analysis), mate->seam)->path;
+    double eye = dt_analysis_settings(analysis)->eye_mm;
+    for (size_t i = 1; i + 1 < path.count; i++)
+        if (dt_segment_distance(path.points[i], path.points[0], path.points[path.count - 1], NULL) > eye) return true;
+    return false;
+}
+
+size_t words_telling_mate_count(const dt_analysis *analysis) {
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    size_t count = 0;
+    for (size_t i = 0; i < dt_fit_false_mate_count(fit); i++) count += words_is_telling_mate(analysis, dt_fit_false_mate(fit, i));
+    return count;
+}
+
 void words_false_mate(dt_text *out, const dt_analysis *analysis, const dt_false_mate *mate) {
     dt_text_addf(out, "Piece %u also mates with piece %u, in place of piece %u, along %.1f mm: borders differ by %.2f mm, the "
                       "laser takes %.2f.",
                  number(mate->b), number(mate->a), number(mate->instead_of), mate->length_mm, mate->mismatch_mm,
                  dt_analysis_settings(analysis)->kerf_mm);
+    if (!words_is_telling_mate(analysis, mate)) dt_text_add(out, " This border is nearly straight, so many others lie along it.");
 }
 
 /* ---- assemblies ---- */

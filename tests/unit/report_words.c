@@ -141,6 +141,85 @@ START_TEST(the_verdict_claims_no_more_than_is_known) {
 }
 END_TEST
 
+/* Two slips, the second longer by `more`; a knob stands on the right of each, that of the second `aside` farther down. */
+static dt_analysis *two_slips(double more, bool knobs, double aside) {
+    const double plain[6] = {0.5, 0.5, 0.5, 0.5, 0.5, 0.5};
+    draft *d = draft_new();
+    for (int i = 0; i < 2; i++) {
+        double x = 60.0 * i, right = x + 20.0 + (i ? more : 0.0), low = i ? aside : 0.0;
+        draft_move(d, (dt_point){right, 31});
+        draft_line(d, (dt_point){x, 31});
+        draft_line(d, (dt_point){x, 0});
+        draft_line(d, (dt_point){right, 0});
+        draft_line(d, (dt_point){right, 4 + low});
+        if (knobs) draft_knob(d, (dt_point){right, 4 + low}, (dt_point){right, 27 + low}, 1, plain);
+        draft_line(d, (dt_point){right, 31});
+        draft_close(d);
+    }
+    dt_analysis *analysis = analyse(d, &usual);
+    draft_free(d);
+    return analysis;
+}
+
+static double told_move(const dt_analysis *analysis) {
+    dt_text text = DT_TEXT_EMPTY;
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    ck_assert_uint_eq(dt_fit_twin_count(fit), 1);
+    words_twin(&text, analysis, dt_fit_twin(fit, 0));
+    const char *by = strstr(text.bytes, " by about ");
+    ck_assert_ptr_nonnull(by);
+    double move = atof(by + strlen(" by about "));
+    dt_text_free(&text);
+    return move;
+}
+
+/* Really moved by as much as the sentence says, the line or the knob does tell them apart, and half of it would not. */
+START_TEST(the_move_that_is_told_is_enough_and_not_much_more) {
+    const double more[] = {0.0, 0.1, 0.16, 0.3};
+    for (int i = 0; i < 4; i++) {
+        dt_analysis *before = two_slips(more[i], false, 0.0);
+        double move = told_move(before);
+        for (int whole = 0; whole < 2; whole++) {
+            dt_analysis *after = two_slips(more[i] + (whole ? move : 0.5 * (move - 0.15)), false, 0.0);
+            ck_assert_uint_eq(dt_fit_twin_count(dt_analysis_fit(after)), !whole);
+            dt_analysis_free(after);
+        }
+        dt_analysis_free(before);
+    }
+    dt_analysis *before = two_slips(0.0, true, 0.0), *after = two_slips(0.0, true, told_move(before));
+    ck_assert_uint_eq(dt_fit_twin_count(dt_analysis_fit(after)), 0);
+    dt_analysis_free(before);
+    dt_analysis_free(after);
+}
+END_TEST
+
+static void cut_across(draft *d, double y, double tip) {
+    const dt_point points[] = {{0, y}, {8, y}, {13, y + tip}, {16, y - tip}, {20, y}, {30, y}};
+    draft_polyline(d, points, 6, false);
+}
+
+/* Wrong pieces that lie along straight cuts are counted apart from those along shaped ones. */
+START_TEST(false_mates_on_straight_borders_are_told_apart) {
+    for (int shaped = 0; shaped < 2; shaped++) {
+        draft *d = draft_new();
+        draft_rectangle(d, 0, 0, 30, 61);
+        cut_across(d, 15, shaped ? 5 : 0);
+        cut_across(d, 33, shaped ? 5 : 0);
+        dt_analysis *analysis = analyse(d, &usual);
+        size_t all = dt_fit_false_mate_count(dt_analysis_fit(analysis)), telling = words_telling_mate_count(analysis);
+        ck_assert_uint_gt(all, 0);
+        ck_assert_uint_eq(telling, shaped ? all : 0);
+        dt_text text = DT_TEXT_EMPTY;
+        dt_report_summary(analysis, &text);
+        ck_assert_int_eq(strstr(text.bytes, "On nearly straight borders") != NULL, !shaped);
+        ck_assert_int_eq(strstr(text.bytes, "false mate") != NULL, shaped);
+        dt_text_free(&text);
+        dt_analysis_free(analysis);
+        draft_free(d);
+    }
+}
+END_TEST
+
 /* A twin's sentence names the larger piece's place, its turn, and by how much to move what. */
 START_TEST(twins_are_told_as_a_maker_wants_it) {
     draft *d = draft_new();
@@ -183,6 +262,8 @@ Suite *suite_report_words(void) {
     tcase_add_test(cases, a_gap_is_told_with_stroke_layer_size_and_remedy);
     tcase_add_test(cases, the_verdict_claims_no_more_than_is_known);
     tcase_add_test(cases, twins_are_told_as_a_maker_wants_it);
+    tcase_add_test(cases, the_move_that_is_told_is_enough_and_not_much_more);
+    tcase_add_test(cases, false_mates_on_straight_borders_are_told_apart);
     tcase_add_test(cases, a_terminal_is_safe_from_names);
     suite_add_tcase(suite, cases);
     return suite;
