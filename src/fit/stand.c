@@ -95,7 +95,7 @@ static double pulls_of_stand(void *context, dt_pose pose, dt_pull *pulls, size_t
     *count = 0;
     for (size_t i = s->count; i-- > 0 && most <= s->give_up;) {
         size_t more;
-        dt_lay lay = {&s->question->sides[i].course, s->loop, s->stride, s->give_up};
+        dt_lay lay = {&s->question->sides[i].course, s->loop, s->stride, s->give_up, s->question->fit->eye};
         most = fmax(most, dt_lay_pulls(&lay, pose, pulls + *count, room - *count, &more));
         *count += more;
     }

@@ -299,13 +299,13 @@ static double pulls_of(void *context, dt_pose pose, dt_pull *pulls, size_t room,
 }
 
 double dt_lay_pulls(const dt_lay *lay, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
-    task exact = {lay->course, lay->loop, lay->stride, lay->give_up, 0.0};
-    return pulls_of(&exact, pose, pulls, room, count);
+    task t = {lay->course, lay->loop, lay->stride, lay->give_up, lay->tracked};
+    return pulls_of(&t, pose, pulls, room, count);
 }
 
 double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose pose) {
     size_t count;
-    return dt_lay_pulls(&(dt_lay){course, loop, 1, INFINITY}, pose, fitter->pulls, fitter->room, &count);
+    return dt_lay_pulls(&(dt_lay){course, loop, 1, INFINITY, 0.0}, pose, fitter->pulls, fitter->room, &count);
 }
 
 static double refine(dt_fitter *fitter, task t, double enough, double limit, dt_pose *pose) {

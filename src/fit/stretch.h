@@ -61,6 +61,8 @@ typedef struct dt_lay {
     const dt_loop *loop;
     size_t stride;
     double give_up;   /* stop looking as soon as a distance is beyond this */
+    double tracked;   /* a distance up to this may be that to the part of the line where the walk goes on, though another part be
+                         nearer (and much faster); 0 = always the nearest point */
 } dt_lay;
 /* The pulls of a lay, as dt_pull_source; returns the deviation. */
 double dt_lay_pulls(const dt_lay *lay, dt_pose pose, dt_pull *pulls, size_t room, size_t *count);
