@@ -45,4 +45,14 @@ dt_verdict dt_analysis_verdict(const dt_analysis *analysis);
 bool dt_analysis_finds_wrong(const dt_analysis *analysis);
 dt_stage_times dt_analysis_times(const dt_analysis *analysis);
 
+/* Time at the laser, estimated from below: acceleration is left out. */
+typedef struct dt_cutting_time {
+    double cut_min;    /* each distinct line once, at settings.speed_mm_per_s */
+    double travel_min; /* from line to line */
+} dt_cutting_time;
+
+/* False when no speed was given. Travel goes from each stroke's end to the nearest end of one not yet cut, beginning at the
+ * corner of the sheet; beyond a few thousand strokes in the order of the drawing. O(strokes^2) up to there. */
+bool dt_analysis_cutting(const dt_analysis *analysis, dt_cutting_time *out);
+
 #endif

@@ -21,6 +21,7 @@ typedef struct dt_figures {
     size_t locked_joints, sliding_joints, free_joints;
     double cut_length_mm, width_mm, height_mm, narrowest_neck_mm; /* INFINITY without a neck */
     double points, median_min;
+    double cutting_min; /* at the laser; INFINITY = no speed was given */
     double factors[DT_FACTORS];
     dt_band band;
     dt_assembly_verdict assembly;

@@ -35,6 +35,8 @@ dt_status dt_drawing_read_memory(const char *name, const void *bytes, size_t cou
 void dt_drawing_free(dt_drawing *drawing);
 
 dt_strokes dt_drawing_strokes(const dt_drawing *drawing);
+/* What the drawing calls itself: the title element right under its root, hostile until escaped; "" where there is none. */
+const char *dt_drawing_title(const dt_drawing *drawing);
 double dt_drawing_width(const dt_drawing *drawing);  /* mm, of the viewport */
 double dt_drawing_height(const dt_drawing *drawing);
 dt_unit_source dt_drawing_unit_source(const dt_drawing *drawing);

@@ -62,6 +62,8 @@ typedef struct dt_rating {
     double low_min, median_min, high_min; /* minutes: middle half of people, with the constants handed in */
     dt_work work;                    /* with the published constants, like points, factors, tries and looks */
     bool tell_tale_edge;             /* an edge piece is known as one at sight */
+    size_t colours;                  /* groups of sheet colours, 1 = none to go by */
+    bool colours_by_place;           /* they come from the drawing's fills, so each place has its own; else only how many there are is known */
     const dt_place_cost *places;     /* by piece */
     size_t place_count;
 } dt_rating;

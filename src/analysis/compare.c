@@ -188,6 +188,8 @@ dt_figures dt_figures_of(const dt_analysis *a) {
     f.band = rating->band;
     f.assembly = dt_analysis_assembly(a)->verdict;
     f.verdict = dt_analysis_verdict(a);
+    dt_cutting_time cutting;
+    f.cutting_min = dt_analysis_cutting(a, &cutting) ? cutting.cut_min + cutting.travel_min : INFINITY;
     count_pieces(pieces, &f);
     return f;
 }

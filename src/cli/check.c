@@ -4,31 +4,12 @@
 
 #include <dovetell/report.h>
 
-static int show(void *context, const dt_analysis *analysis) {
-    outputs *files = context;
-    int status = outputs_write(files, analysis);
-    if (!files->takes_stdout) {
-        dt_text text = DT_TEXT_EMPTY;
-        dt_report_check(analysis, &text);
-        if (text.failed) {
-            complain("no memory left");
-            status = EXIT_TROUBLE;
-        } else {
-            fwrite(text.bytes, 1, text.length, stdout);
-        }
-        dt_text_free(&text);
-    }
-    if (status != EXIT_CLEAN) return status;
+static int status_of(const dt_analysis *analysis) {
     return dt_analysis_finds_wrong(analysis) ? EXIT_WRONG : EXIT_CLEAN;
 }
 
 static int run(void *record, const char *const *operands, size_t count) {
-    draft_options *options = record;
-    outputs files;
-    if (!outputs_begin(&files, options, operands, count)) return EXIT_TROUBLE;
-    int status = each_draft(options, operands, count, show, &files);
-    int ending = outputs_end(&files);
-    return ending > status ? ending : status;
+    return print_drafts(record, operands, count, &(draft_words){.words = dt_report_check, .status = status_of});
 }
 
 static const draft_options defaults = DRAFT_OPTIONS_DEFAULT;

@@ -51,4 +51,14 @@ int outputs_write(outputs *out, const dt_analysis *analysis);
 /* Writes the collected JSON Lines and frees all. Returns an exit status. */
 int outputs_end(outputs *out);
 
+/* What a command prints of each draft, and the exit status that it gives for one that was analysed. */
+typedef struct draft_words {
+    void (*words)(const dt_analysis *analysis, dt_text *out);
+    int (*status)(const dt_analysis *analysis); /* NULL = EXIT_CLEAN */
+    bool apart;                                 /* an empty line between two drafts */
+} draft_words;
+
+/* The whole of such a command: files beside, then the words unless a file has standard output. Returns the highest exit status. */
+int print_drafts(draft_options *options, const char *const *paths, size_t count, const draft_words *how);
+
 #endif

@@ -165,3 +165,37 @@ int outputs_end(outputs *out) {
     dt_text_free(&out->json);
     return status;
 }
+
+/* ---- words and files of several drafts ---- */
+
+typedef struct printing {
+    outputs files;
+    const draft_words *how;
+    size_t shown;
+} printing;
+
+static int print_draft(void *context, const dt_analysis *analysis) {
+    printing *p = context;
+    int status = outputs_write(&p->files, analysis);
+    if (!p->files.takes_stdout) {
+        dt_text text = DT_TEXT_EMPTY;
+        if (p->how->apart && p->shown++ > 0) dt_text_add(&text, "\n");
+        p->how->words(analysis, &text);
+        if (text.failed) {
+            complain("no memory left");
+            status = EXIT_TROUBLE;
+        } else {
+            fwrite(text.bytes, 1, text.length, stdout);
+        }
+        dt_text_free(&text);
+    }
+    return status == EXIT_CLEAN && p->how->status ? p->how->status(analysis) : status;
+}
+
+int print_drafts(draft_options *options, const char *const *paths, size_t count, const draft_words *how) {
+    printing p = {.how = how};
+    if (!outputs_begin(&p.files, options, paths, count)) return EXIT_TROUBLE;
+    int status = each_draft(options, paths, count, print_draft, &p);
+    int ending = outputs_end(&p.files);
+    return ending > status ? ending : status;
+}

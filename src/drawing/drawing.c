@@ -8,6 +8,7 @@
 #include "drawing/source.h"
 #include <dovetell/text.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { MOST_TREE_BYTES = 256 << 20, MOST_KEPT_BYTES = 128 << 20 };
 
@@ -15,6 +16,7 @@ struct dt_drawing {
     dt_arena kept;
     collection all;
     DT_ARRAY(dt_note) notes;
+    const char *title;
 };
 
 static void reader_release(reader *r) {
@@ -27,10 +29,33 @@ static void reader_release(reader *r) {
     dt_arena_free(&r->kept);
 }
 
+/* The first title right under the root, its white space as XML collapses it. */
+static const char *take_title(reader *r) {
+    const element *e = r->doc.root->first;
+    while (e && !(e->tag == TAG_TITLE && e->text)) e = e->next;
+    if (!e) return "";
+    char *title = dt_arena_copy(&r->kept, e->text, strlen(e->text));
+    size_t kept = 0;
+    for (const char *c = e->text; title && *c; c++) {
+        bool blank = strchr(" \t\r\n", *c) != NULL;
+        if (blank && (kept == 0 || title[kept - 1] == ' ')) continue;
+        title[kept++] = blank ? ' ' : *c;
+    }
+    if (!title) return NULL;
+    while (kept > 0 && title[kept - 1] == ' ') kept--;
+    title[kept] = '\0';
+    return title;
+}
+
 /* Moves what the drawing keeps out of the reader. */
 static dt_status hand_over(reader *r, collection *all, dt_drawing **out) {
     dt_drawing *drawing = calloc(1, sizeof *drawing);
-    if (!drawing) return DT_NO_MEMORY;
+    const char *title = take_title(r);
+    if (!drawing || !title) {
+        free(drawing);
+        return DT_NO_MEMORY;
+    }
+    drawing->title = title;
     drawing->all = *all;
     collection_link(&drawing->all);
     drawing->kept = r->kept;
@@ -110,6 +135,10 @@ void dt_drawing_free(dt_drawing *drawing) {
 dt_strokes dt_drawing_strokes(const dt_drawing *drawing) {
     const collection *all = &drawing->all;
     return (dt_strokes){all->strokes.items, all->strokes.count, all->fills.items, all->fills.count};
+}
+
+const char *dt_drawing_title(const dt_drawing *drawing) {
+    return drawing->title;
 }
 
 double dt_drawing_width(const dt_drawing *drawing) {

@@ -25,6 +25,7 @@ enum {
     MOST_ENTITY_BYTES = 4096,    /* of one entity's text */
     MOST_EXPANSION = 8 << 20,    /* bytes of all entities wherever they are used */
     MOST_STYLE_BYTES = 16 << 20, /* of all style sheets */
+    MOST_TITLE_BYTES = 1000,     /* what follows is left out */
     MOST_DICTIONARY = 300000 /* bytes of distinct names: the library's table of them stops growing at 16384 chains */
 };
 
@@ -38,7 +39,7 @@ typedef struct builder {
     DT_ARRAY(attribute) attributes; /* of the element at hand */
     size_t weight;                  /* bytes of their values */
     DT_ARRAY(int) namespaces;       /* declared by each open element */
-    dt_text text;                   /* of the style element at hand */
+    dt_text text;                   /* of the style or title element at hand */
     const char *root_name;          /* outermost element, when that is not svg */
     unsigned skipped, depth, elements;
     unsigned line; /* where the last thing read ended, so where the next begins */
@@ -190,7 +191,12 @@ static void on_start(void *context, const xmlChar *local, const xmlChar *prefix,
     keep_lists(b, e);
 }
 
-static void end_style(builder *b) {
+/* A title that is the drawing's own, not that of a group or a shape. */
+static bool is_title(const element *e) {
+    return e->tag == TAG_TITLE && e->parent && !e->parent->parent;
+}
+
+static void end_text(builder *b) {
     if (b->text.failed) {
         stop(b, DT_NO_MEMORY, NULL);
         return;
@@ -211,14 +217,19 @@ static void on_end(void *context, const xmlChar *local, const xmlChar *prefix, c
         b->skipped--;
         return;
     }
-    if (b->here->tag == TAG_STYLE) end_style(b);
+    if (b->here->tag == TAG_STYLE || is_title(b->here)) end_text(b);
     b->here = b->here->parent;
 }
 
 static void on_text(void *context, const xmlChar *text, int length) {
     builder *b = builder_of(context);
     note_line(context);
-    if (b->skipped || !b->here || b->here->tag != TAG_STYLE || length <= 0) return;
+    if (b->skipped || !b->here || length <= 0) return;
+    if (is_title(b->here)) {
+        size_t room = b->text.length < MOST_TITLE_BYTES ? MOST_TITLE_BYTES - b->text.length : 0;
+        dt_text_add_bytes(&b->text, text, (size_t)length < room ? (size_t)length : room);
+    }
+    if (b->here->tag != TAG_STYLE) return;
     b->style_bytes += (size_t)length;
     if (b->style_bytes > MOST_STYLE_BYTES) {
         stop(b, DT_TOO_LARGE, "style sheets of more than 16 MB");

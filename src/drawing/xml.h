@@ -1,7 +1,7 @@
 /* xml.h - a draft's bytes as a tree of SVG elements. The only file that sees libxml2's parser.
  *
  * Kept are elements of the SVG namespace (or of none) with the attributes that the reader knows, and the text of style
- * elements. Everything lives in the arena. Ids are looked up in a sorted list.
+ * elements and of the drawing's own title. Everything lives in the arena. Ids are looked up in a sorted list.
  */
 #ifndef DOVETELL_DRAWING_XML_H
 #define DOVETELL_DRAWING_XML_H
@@ -27,7 +27,7 @@ typedef struct declaration {
 typedef struct element {
     struct element *parent, *first, *last, *next;
     const attribute *attributes;
-    const char *text;           /* of a style element, else NULL */
+    const char *text;           /* of a style element or the drawing's title, else NULL */
     const declaration *cascade; /* see style.h: all that is said of its properties, weakest first */
     const char *kept_name;      /* its name as the drawing keeps it, once it was needed */
     size_t weight;              /* bytes of all its values: what it costs to look at it once */

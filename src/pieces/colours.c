@@ -1,5 +1,5 @@
-/* Colours of pieces from the drawing's fills: the topmost filled element that covers the inside point, even-odd over its
- * subpaths. A heap of boxes over the elements in painting order is searched from the top down, so that the first hit is the answer. */
+/* Colours of pieces from the drawing's fills: the topmost filled element that covers the inside point, by its fill rule
+ * over its subpaths. A heap of boxes over the elements in painting order is searched from the top down, so that the first hit is the answer. */
 #include "stage.h"
 
 #include <math.h>
@@ -15,11 +15,23 @@ typedef struct fill_index {
     dt_box *boxes;          /* heap order from 1, leaves beyond the elements empty */
 } fill_index;
 
+/* How many times the path goes round p: crossings of the ray from p to the right, downward ones less upward ones. */
+static int winding(dt_path path, dt_point p) {
+    int turns = 0;
+    for (size_t i = 0; i < path.count; i++) {
+        dt_point a = path.points[i], b = path.points[i + 1 < path.count ? i + 1 : 0];
+        if ((a.y <= p.y) == (b.y <= p.y)) continue;
+        bool down = b.y > a.y;
+        if ((dt_orientation(a, b, p) > 0) == down) turns += down ? 1 : -1;
+    }
+    return turns;
+}
+
 static bool covers(const fill_index *x, size_t element, dt_point p) {
-    bool inside = false;
-    for (size_t i = 0; i < x->elements[element].count; i++)
-        inside ^= dt_path_contains(x->fills[x->elements[element].first + i].path, p);
-    return inside;
+    const dt_fill *fills = x->fills + x->elements[element].first;
+    int turns = 0;
+    for (size_t i = 0; i < x->elements[element].count; i++) turns += winding(fills[i].path, p);
+    return fills[0].nonzero ? turns != 0 : turns % 2 != 0;
 }
 
 /* Topmost element under `node` that covers p, or SIZE_MAX. */

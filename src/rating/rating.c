@@ -161,6 +161,8 @@ static bool fill_rating(const builder *b, const assessment *a, const dt_effort *
     rating->low_min = rating->median_min / spread;
     rating->high_min = rating->median_min * spread;
     rating->tell_tale_edge = is_tell_tale(&b->m);
+    rating->colours_by_place = b->m.colours > 1;
+    rating->colours = rating->colours_by_place ? b->m.colours : a->facts.unknown_colours;
     effort_factors(&a->facts, &median_adult, a->drawn, rating->factors);
     return fill_places(a, effort, rating);
 }

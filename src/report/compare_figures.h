@@ -4,10 +4,10 @@
 
 #include <dovetell/compare.h>
 
-typedef enum figure_kind { FIGURE_COUNT, FIGURE_MEASURE, FIGURE_FACTOR } figure_kind;
+typedef enum figure_kind { FIGURE_COUNT, FIGURE_MEASURE, FIGURE_ASKED, FIGURE_FACTOR } figure_kind;
 
 typedef struct figure {
-    figure_kind kind;  /* measures stand in the table even when 0 in every draft, other figures do not */
+    figure_kind kind;  /* measures stand in the table even when 0 or none in every draft, other figures do not */
     const char *key;   /* in the record */
     const char *label; /* in the table */
     double value;      /* INFINITY = there is none */

@@ -49,6 +49,7 @@ size_t list_figures(const dt_figures *f, figure out[MOST_FIGURES]) {
         add(out, &n,
             (figure){FIGURE_FACTOR, dt_factor_key((dt_factor)i), words_factor((dt_factor)i), f->factors[i], 1});
     add_measure(out, &n, (figure){.key = "median_minutes", .label = "Median time, min", .value = f->median_min});
+    add(out, &n, (figure){FIGURE_ASKED, "cutting_minutes", "At the laser, min", f->cutting_min, 1});
     return n;
 }
 
@@ -113,7 +114,7 @@ static void add_row(dt_text *out, const dt_figures *figures, size_t count, size_
     bool shown = false;
     for (size_t i = 0; i < count && !shown; i++) {
         list_figures(&figures[i], list);
-        shown = list[index].kind == FIGURE_MEASURE || fabs(list[index].value) >= 0.05;
+        shown = list[index].kind == FIGURE_MEASURE || (isfinite(list[index].value) && fabs(list[index].value) >= 0.05);
     }
     if (!shown) return;
     int indent = list[index].kind == FIGURE_FACTOR ? 2 : 0;

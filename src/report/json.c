@@ -75,6 +75,17 @@ static void add_counts(record *r, json_t *root) {
     record_set(r, counts, "neighbours", record_count(dt_graph_pair_count(dt_analysis_graph(r->analysis))));
 }
 
+static void add_cutting(record *r, json_t *root) {
+    dt_cutting_time time;
+    if (!dt_analysis_cutting(r->analysis, &time)) {
+        record_set(r, root, "cutting", json_null());
+        return;
+    }
+    json_t *o = record_object(r, root, "cutting");
+    record_set(r, o, "cut", record_real(time.cut_min));
+    record_set(r, o, "travel", record_real(time.travel_min));
+}
+
 /* ---- pieces ---- */
 
 static json_t *colour_text(uint32_t colour) {
@@ -350,6 +361,7 @@ dt_status dt_report_json(const dt_analysis *analysis, dt_text *out) {
     add_draft(&r, root);
     add_settings(&r, root);
     record_set(&r, root, "cut_length", record_real(dt_net_cut_length(dt_analysis_net(analysis))));
+    add_cutting(&r, root);
     add_counts(&r, root);
     add_pieces(&r, root);
     add_neighbours(&r, root);

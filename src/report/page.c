@@ -120,6 +120,7 @@ static void add_overview(dt_text *out, const dt_analysis *analysis) {
     add_words(out, "Necks", analysis, words_necks);
     add_words(out, "Places", analysis, words_assembly);
     add_words(out, "Difficulty", analysis, words_difficulty);
+    add_words(out, "Colours", analysis, words_colours);
     add_notes(out, analysis);
     add_words(out, "Small parts", analysis, words_small_parts);
     dt_text_add(&sentence, words_laser_caution);

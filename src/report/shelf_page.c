@@ -20,9 +20,7 @@ static void add_card(dt_text *out, size_t rank, const dt_shelf_row *row) {
     dt_text_add_escaped(out, slash && slash[1] ? slash + 1 : row->file);
     dt_text_addf(out, "</h2>\n<p class=\"band\">%s <span>%.0f points</span></p>\n<p>", dt_band_name(f->band),
                  f->points);
-    words_minutes(out, f->low_min);
-    dt_text_add(out, " to ");
-    words_minutes(out, f->high_min);
+    words_range(out, f->low_min, f->high_min);
     dt_text_addf(out, "</p>\n<p>%llu pieces, %.0f by %.0f mm", (unsigned long long)f->pieces, f->width_mm,
                  f->height_mm);
     if (f->whimsies)

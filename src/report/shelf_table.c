@@ -33,15 +33,9 @@ static void add_remark(dt_text *out, const dt_shelf_figures *f) {
     if (!f->verdict.all_locked) dt_text_addf(out, "%snot all locked", between);
 }
 
-static void add_hours(dt_text *out, const dt_shelf_figures *f) {
-    words_minutes(out, f->low_min);
-    dt_text_add(out, " to ");
-    words_minutes(out, f->high_min);
-}
-
 static void add_row(dt_text *out, size_t rank, const dt_shelf_row *row) {
     dt_text hours = DT_TEXT_EMPTY, name = DT_TEXT_EMPTY;
-    add_hours(&hours, &row->figures);
+    words_range(&hours, row->figures.low_min, row->figures.high_min);
     dt_text_add_plain(&name, base_name(row->file), 28);
     dt_text_addf(out, "%4zu  %6.1f  %-10s %6llu  %-20s  %-29s ", rank, row->figures.points,
                  dt_band_name(row->figures.band), (unsigned long long)row->figures.pieces,

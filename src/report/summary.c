@@ -159,6 +159,13 @@ static void add_factors(dt_text *out, const dt_rating *rating) {
     }
 }
 
+static void add_sentence_row(dt_text *out, const dt_analysis *analysis, const char *label,
+                             void (*words)(dt_text *, const dt_analysis *)) {
+    dt_text value = DT_TEXT_EMPTY;
+    words(&value, analysis);
+    add_row(out, label, &value);
+}
+
 static void add_difficulty_rows(dt_text *out, const dt_analysis *analysis) {
     dt_text value = DT_TEXT_EMPTY;
     words_difficulty(&value, analysis);
@@ -166,6 +173,7 @@ static void add_difficulty_rows(dt_text *out, const dt_analysis *analysis) {
     add_row(out, "Difficulty", &value);
     add_factors(&value, dt_analysis_rating(analysis));
     add_row(out, "  made up of", &value);
+    add_sentence_row(out, analysis, "Colours", words_colours);
 }
 
 static void add_notes(dt_text *out, const dt_analysis *analysis) {
@@ -175,13 +183,6 @@ static void add_notes(dt_text *out, const dt_analysis *analysis) {
     if (count > 0) dt_text_add_plain(&value, dt_drawing_note(drawing, 0).text, 2 * SCREEN_WIDTH - 40);
     if (count > 1) dt_text_addf(&value, " (and %zu more)", count - 1);
     add_row(out, "Not cut", &value);
-}
-
-static void add_sentence_row(dt_text *out, const dt_analysis *analysis, const char *label,
-                             void (*words)(dt_text *, const dt_analysis *)) {
-    dt_text value = DT_TEXT_EMPTY;
-    words(&value, analysis);
-    add_row(out, label, &value);
 }
 
 static void add_cautions(dt_text *out, const dt_analysis *analysis) {

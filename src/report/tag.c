@@ -39,26 +39,14 @@ static void add_file_title(const char *path, dt_text *out) {
 static void add_name(const dt_analysis *analysis, const char *name, dt_text *out) {
     enum { MOST_CHARACTERS = 120 };
     dt_text raw = DT_TEXT_EMPTY;
-    if (!name || !*name) {
+    if (!name || !*name) name = dt_drawing_title(dt_analysis_drawing(analysis));
+    if (!*name) {
         add_file_title(dt_analysis_file(analysis), &raw);
         name = raw.bytes;
     }
     if (name) dt_text_add_plain(out, name, MOST_CHARACTERS);
     if (raw.failed) out->failed = true;
     dt_text_free(&raw);
-}
-
-/* Colours as the rating takes them: those of the drawing's fills, else what was set. */
-static size_t colour_count(const dt_analysis *analysis) {
-    const dt_pieces *pieces = dt_analysis_pieces(analysis);
-    size_t different = 0, set = dt_analysis_settings(analysis)->colours;
-    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
-        bool seen = false;
-        for (uint32_t j = 0; j < i && !seen; j++)
-            seen = dt_pieces_get(pieces, (dt_piece_id){j})->colour == dt_pieces_get(pieces, (dt_piece_id){i})->colour;
-        different += !seen;
-    }
-    return different > 1 ? different : set > 1 ? set : 1;
 }
 
 static tag_facts facts_of(const dt_analysis *analysis, const char *name) {
@@ -72,7 +60,7 @@ static tag_facts facts_of(const dt_analysis *analysis, const char *name) {
                    .height_mm = words_finished_height(analysis),
                    .thickness_mm = settings->thickness_mm,
                    .material = settings->material,
-                   .colours = colour_count(analysis),
+                   .colours = rating->colours,
                    .picture = settings->picture,
                    .two_sided = settings->two_sided,
                    .tell_tale_edge = rating->tell_tale_edge,

@@ -48,6 +48,10 @@ void words_assembly(dt_text *out, const dt_analysis *analysis);
 void words_witness(dt_text *out, const dt_analysis *analysis);
 /* How the joints hold, and what comes off if the whole does not. */
 void words_interlock(dt_text *out, const dt_analysis *analysis);
+/* "8 to 20 min", "45 min to 2 h", "1 min" where both ends read alike. */
+void words_range(dt_text *out, double low_min, double high_min);
+/* "3 colours, known for each place by the drawing's fills: they save a quarter of the work (4.1 points)." Nothing without colours. */
+void words_colours(dt_text *out, const dt_analysis *analysis);
 /* "52 points, steady: about 1 h 10 min to 2 h 50 min for the middle half of people (an estimate)". */
 void words_difficulty(dt_text *out, const dt_analysis *analysis);
 /* "at 150 mm wide 4 necks are below 2 mm; the smallest width that keeps all is 168 mm". Nothing without a thin neck. */

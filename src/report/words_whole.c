@@ -1,7 +1,6 @@
 /* Sentences on the puzzle as a whole: the verdict, joints, necks, difficulty, cautions (words.h). */
 #include "report/words.h"
 
-#include "report/cutting.h"
 
 #include <math.h>
 #include <string.h>
@@ -61,12 +60,12 @@ static void add_seconds(dt_text *out, double seconds) {
 }
 
 void words_cutting(dt_text *out, const dt_analysis *analysis) {
-    cutting_time time;
-    if (!cutting_estimate(analysis, &time)) return;
+    dt_cutting_time time;
+    if (!dt_analysis_cutting(analysis, &time)) return;
     dt_text_addf(out, "At %g mm/s about ", dt_analysis_settings(analysis)->speed_mm_per_s);
-    add_seconds(out, time.cut_s + time.travel_s);
+    add_seconds(out, 60.0 * (time.cut_min + time.travel_min));
     dt_text_add(out, " at the laser, ");
-    add_seconds(out, time.travel_s);
+    add_seconds(out, 60.0 * time.travel_min);
     dt_text_add(out, " of it from line to line (an estimate).");
 }
 
@@ -218,8 +217,7 @@ void words_necks(dt_text *out, const dt_analysis *analysis) {
 
 /* ---- difficulty ---- */
 
-/* "8 to 20 min", "45 min to 2 h", "1 min" where both ends read alike. */
-static void add_range(dt_text *out, double low, double high) {
+void words_range(dt_text *out, double low, double high) {
     if (high >= 1.5 && high < 59.5) dt_text_addf(out, "%.0f to ", fmax(1.0, low));
     if (high >= 59.5) {
         words_minutes(out, low);
@@ -231,8 +229,18 @@ static void add_range(dt_text *out, double low, double high) {
 void words_difficulty(dt_text *out, const dt_analysis *analysis) {
     const dt_rating *rating = dt_analysis_rating(analysis);
     dt_text_addf(out, "%.0f points, %s: about ", rating->points, dt_band_name(rating->band));
-    add_range(out, rating->low_min, rating->high_min);
+    words_range(out, rating->low_min, rating->high_min);
     dt_text_add(out, " for the middle half of people (an estimate)");
+}
+
+void words_colours(dt_text *out, const dt_analysis *analysis) {
+    const dt_rating *rating = dt_analysis_rating(analysis);
+    double points = -rating->factors[DT_FACTOR_COLOURS], share = 100.0 * (1.0 - exp2(-points / 10.0));
+    if (rating->colours < 2) return;
+    dt_text_addf(out, "%zu colours, %s: they save ", rating->colours,
+                 rating->colours_by_place ? "known for each place by the drawing's fills" : "where each one lies is not known");
+    if (share < 0.5) dt_text_add(out, "next to nothing.");
+    else dt_text_addf(out, "about %.0f %% of the work (%.1f points; an estimate).", share, points);
 }
 
 /* ---- cautions ---- */

@@ -232,6 +232,28 @@ START_TEST(colours_come_from_the_topmost_fill) {
 }
 END_TEST
 
+/* One element, two squares drawn the same way round, the inner one over a piece: filled by winding, open by even-odd. */
+START_TEST(fills_go_by_their_rule) {
+    for (int nonzero = 0; nonzero < 2; nonzero++) {
+        draft *d = draft_new();
+        draft_straight_sheet(d, 1, 3, 20, 20);
+        dt_settings settings = DT_SETTINGS_DEFAULT;
+        dt_strokes strokes = draft_strokes(d, 0.01);
+        const dt_point outer[] = {{0, 0}, {60, 0}, {60, 20}, {0, 20}}, inner[] = {{20, 0}, {40, 0}, {40, 20}, {20, 20}};
+        const dt_fill fills[] = {{{outer, 4}, 0x112233, 1, nonzero}, {{inner, 4}, 0x112233, 1, nonzero}};
+        strokes.fills = fills;
+        strokes.fill_count = 2;
+        dt_pieces *pieces = NULL;
+        ck_assert_int_eq(dt_net_new(strokes, &settings, &net, NULL), DT_OK);
+        ck_assert_int_eq(dt_pieces_new(net, strokes, &settings, &pieces, NULL), DT_OK);
+        ck_assert_uint_eq(dt_pieces_count(pieces), 3);
+        const uint32_t middle = nonzero ? 0x112233 : DT_NO_COLOUR, expected[] = {0x112233, middle, 0x112233};
+        for (uint32_t i = 0; i < 3; i++) ck_assert_uint_eq(piece(pieces, i)->colour, expected[i]);
+        end(d, pieces);
+    }
+}
+END_TEST
+
 Suite *suite_pieces_figures(void);
 Suite *suite_pieces_figures(void) {
     Suite *suite = suite_create("pieces_figures");
@@ -248,6 +270,7 @@ Suite *suite_pieces_figures(void) {
     tcase_add_test(cases, only_voids_is_an_error_in_words);
     tcase_add_test(cases, without_strokes_there_are_still_pieces);
     tcase_add_test(cases, colours_come_from_the_topmost_fill);
+    tcase_add_test(cases, fills_go_by_their_rule);
     suite_add_tcase(suite, cases);
     return suite;
 }

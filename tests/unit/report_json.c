@@ -19,7 +19,7 @@ typedef struct field {
 
 static const field contract[] = {
     {"", "schema", INTEGER, false}, {"", "program", OBJECT, false}, {"", "draft", OBJECT, false}, {"", "settings", OBJECT, false},
-    {"", "cut_length", REAL, false}, {"", "counts", OBJECT, false}, {"", "pieces", ARRAY, false},
+    {"", "cut_length", REAL, false}, {"", "cutting", OBJECT, true}, {"", "counts", OBJECT, false}, {"", "pieces", ARRAY, false},
     {"", "neighbours", ARRAY, false}, {"", "voids", ARRAY, false}, {"", "faults", ARRAY, false}, {"", "twins", ARRAY, false},
     {"", "turners", ARRAY, false}, {"", "near_twins", ARRAY, false}, {"", "look_alikes", OBJECT, false},
     {"", "false_mates", ARRAY, false}, {"", "assembly", OBJECT, false}, {"", "interlock", OBJECT, false},
@@ -35,6 +35,7 @@ static const field contract[] = {
     {"counts", "pieces", INTEGER, false}, {"counts", "edge_pieces", INTEGER, false}, {"counts", "corner_pieces", INTEGER, false},
     {"counts", "whimsies", INTEGER, false}, {"counts", "voids", INTEGER, false}, {"counts", "puzzles", INTEGER, false},
     {"counts", "seams", INTEGER, false}, {"counts", "neighbours", INTEGER, false},
+    {"cutting", "cut", REAL, false}, {"cutting", "travel", REAL, false},
     {"pieces", "id", INTEGER, false}, {"pieces", "x", REAL, false}, {"pieces", "y", REAL, false}, {"pieces", "area", REAL, false},
     {"pieces", "perimeter", REAL, false}, {"pieces", "length", REAL, false}, {"pieces", "width", REAL, false},
     {"pieces", "neck", REAL, true}, {"pieces", "seams", INTEGER, false}, {"pieces", "neighbours", ARRAY, false},

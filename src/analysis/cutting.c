@@ -1,6 +1,6 @@
-/* Time at the laser (cutting.h). The way from line to line is the greedy one, as most cutting programs order lines by
- * nearness; acceleration is left out, so it is an estimate from below. */
-#include "report/cutting.h"
+/* Time at the laser (dovetell/analysis.h). The way from line to line is the greedy one, as most cutting programs order
+ * lines by nearness; acceleration is left out, so it is an estimate from below. */
+#include <dovetell/analysis.h>
 
 #include <math.h>
 
@@ -58,7 +58,7 @@ static double travel_by_nearness(dt_strokes strokes, bool *cut) {
     return travel;
 }
 
-bool cutting_estimate(const dt_analysis *analysis, cutting_time *out) {
+bool dt_analysis_cutting(const dt_analysis *analysis, dt_cutting_time *out) {
     double speed = dt_analysis_settings(analysis)->speed_mm_per_s, travel;
     dt_strokes strokes = dt_drawing_strokes(dt_analysis_drawing(analysis));
     if (!(speed > 0)) return false;
@@ -68,6 +68,6 @@ bool cutting_estimate(const dt_analysis *analysis, cutting_time *out) {
     } else {
         travel = travel_as_drawn(strokes);
     }
-    *out = (cutting_time){dt_net_cut_length(dt_analysis_net(analysis)) / speed, travel / TRAVEL_MM_PER_S};
+    *out = (dt_cutting_time){dt_net_cut_length(dt_analysis_net(analysis)) / speed / 60.0, travel / TRAVEL_MM_PER_S / 60.0};
     return true;
 }
