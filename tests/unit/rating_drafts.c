@@ -182,18 +182,28 @@ START_TEST(scale_says_nothing) {
 }
 END_TEST
 
-/* Turned, mirrored, moved: the order of places follows who borders on whom, not where a piece lies on the sheet. A look-alike whose
- * deviation is the eye's to within the grid may come or go. */
+/* A deviation is known to about this: lines walked the other way round have their samples elsewhere (step^2 / 16 over the radius, see
+ * fit/stretch.h, on knobs of 0.8 mm). */
+static const double SAMPLED_MM = 0.01;
+
+/* Turned, mirrored, moved: the order of places follows who borders on whom, not where a piece lies on the sheet. Look-alikes whose
+ * deviation is the eye's to within the samples may come or go: no more of them than a keener and a duller eye tell apart, and one. */
 START_TEST(where_it_lies_says_nothing) {
-    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_settings settings = DT_SETTINGS_DEFAULT, keener = settings, duller = settings;
     const dt_point origin = {0, 0};
     const dt_pose poses[] = {dt_pose_about(90, false, origin, origin), dt_pose_about(180, false, origin, (dt_point){3, 4}),
                              dt_pose_about(0, true, origin, origin), dt_pose_about(27, true, origin, origin)};
-    double before = points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &settings);
+    keener.eye_mm -= SAMPLED_MM;
+    duller.eye_mm += SAMPLED_MM;
+    double before = points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &settings), one = 1.01 * one_look_alike(before);
+    double least = fmin(before, points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &keener)) - one;
+    double most = fmax(before, points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &duller)) + one;
     for (int i = 0; i < 4; i++) {
         draft *d = knobbed(4, 5, (unsigned)_i, _i % 2);
         draft_transform(d, poses[i], 1.0);
-        ck_assert_double_eq_tol(points_of_draft(d, &settings), before, 1.01 * one_look_alike(before));
+        double after = points_of_draft(d, &settings);
+        ck_assert_double_ge(after, least);
+        ck_assert_double_le(after, most);
     }
 }
 END_TEST
