@@ -22,6 +22,9 @@
 #define LLVMFuzzerTestOneInput fuzz_graph
 #include "../fuzz/fuzz_graph.c"
 #undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_times
+#include "../fuzz/fuzz_times.c"
+#undef LLVMFuzzerTestOneInput
 
 static const struct harness {
     const char *folder;
@@ -32,6 +35,7 @@ static const struct harness {
     {"tests/fuzz/seeds/style", fuzz_style},
     {"tests/fuzz/seeds/lines", fuzz_lines},
     {"tests/fuzz/seeds/graph", fuzz_graph},
+    {"tests/fuzz/seeds/times", fuzz_times},
 };
 
 static size_t replay(const struct harness *h) {
