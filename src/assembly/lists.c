@@ -4,87 +4,131 @@
 
 #include "assembly/vector.h"
 
+static const double TURN = 2.0 * 3.14159265358979323846;
 enum { LEAST_SAMPLES = 8, MOST_SAMPLES = 32 };
 
 bool dt_lists_make(dt_board *board, dt_lists *lists) {
     *lists = (dt_lists){.board = board};
     lists->lookup[DT_AHEAD] = dt_lookup_new(board->problem, DT_AHEAD);
     lists->lookup[DT_BEHIND] = dt_lookup_new(board->problem, DT_BEHIND);
-    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND];
+    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] && dt_grounds_make(board->problem, &lists->grounds);
 }
 
 void dt_lists_free(dt_lists *lists) {
+    dt_grounds_free(&lists->grounds);
     dt_lookup_free(lists->lookup[DT_AHEAD]);
     dt_lookup_free(lists->lookup[DT_BEHIND]);
     dt_map_free(&lists->index);
+    dt_map_free(&lists->pairs);
     dt_array_free(&lists->lists);
     dt_array_free(&lists->pool);
-    dt_array_free(&lists->scratch);
+    dt_array_free(&lists->ends);
 }
 
-/* The line that a candidate has to follow. */
+/* The line that a candidate has to follow, and the one at the other end of the gap. */
 typedef struct line {
-    dt_laid laid;
-    uint32_t placement, ring;
-    double arc;
+    uint32_t placement;
     dt_way way;       /* of the piece's line */
     dt_point at;      /* where the corner goes */
-    dt_curve curve;   /* in the axes of the plane */
+    dt_shore along, across;
+    bool has_across;
+    double alone;     /* a corner wider than this fills the gap alone, radians */
 } line;
 
 static dt_way opposite(dt_way way) {
     return way == DT_AHEAD ? DT_BEHIND : DT_AHEAD;
 }
 
-static bool line_at(dt_board *board, uint32_t spot, uint32_t along, dt_way way, line *out) {
-    const dt_sector *sector = dt_board_sector(board, along, spot);
-    if (!sector) return false;
-    *out = (line){.laid = dt_board_laid(board, along), .placement = along, .ring = sector->ring, .arc = sector->arc,
-                  .way = way, .at = board->spots.items[spot].at};
-    out->curve = dt_curve_of(out->laid.body, out->ring, out->arc, opposite(way));
-    for (uint32_t level = 0; level < out->curve.levels; level++)
-        out->curve.at[level] = turn_by(out->laid.pose, out->curve.at[level]);
+static dt_shore shore_at(const dt_board *board, uint32_t placement, uint32_t spot, const dt_sector *sector, dt_way way) {
+    const dt_placement *p = &board->placements.items[placement];
+    uint32_t body = p->body == DT_NONE ? board->problem->body_count : p->body;
+    dt_point foot = carry(dt_pose_inverse(p->pose), board->spots.items[spot].at);
+    return dt_shore_at(board->problem, body, p->pose, foot, sector->ring, sector->arc, way);
+}
+
+/* Beside a corner that leaves less than the narrowest corner of any piece, less a margin for the measuring of angles, nothing fits. */
+static double alone_above(const dt_problem *problem, double gap) {
+    static const double LEAST_MARGIN = 20.0 / 180.0 * 3.14159265358979323846;
+    return gap - problem->narrowest + fmax(LEAST_MARGIN, problem->narrowest / 2.0);
+}
+
+static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
+    const dt_sector *found = dt_board_sector(lists->board, bay.along, bay.spot);
+    if (!found) return false;
+    dt_sector sector = *found; /* asking for the next may move it */
+    *out = (line){.placement = bay.along, .way = bay.way, .at = lists->board->spots.items[bay.spot].at};
+    out->along = shore_at(lists->board, bay.along, bay.spot, &sector, opposite(bay.way));
+    if (bay.across == DT_NONE) return true;
+    const dt_sector *across = dt_board_sector(lists->board, bay.across, bay.spot);
+    if (!across) return false;
+    out->across = shore_at(lists->board, bay.across, bay.spot, across, bay.way);
+    double gap = bay.way == DT_AHEAD ? across->from - sector.to : sector.from - across->to;
+    out->has_across = true;
+    out->alone = alone_above(lists->board->problem, gap - TURN * floor(gap / TURN));
     return true;
 }
 
-static double signed_arc(dt_way way, double s) {
-    return way == DT_AHEAD ? s : -s;
+/* The legs that a corner stands on, a straight one or else the longer one first: one, or both where its piece would fill the gap alone. */
+static size_t legs_of(const dt_lists *lists, const line *l, uint32_t index, dt_leg legs[2]) {
+    legs[0] = dt_leg_on(&l->along, dt_lookup_end(lists->lookup[l->way], index), l->way);
+    const dt_body *body = &lists->board->problem->bodies[legs[0].end->body];
+    if (!l->has_across || body->breaks[legs[0].end->corner].angle <= l->alone) return 1;
+    legs[1] = dt_leg_on(&l->across, dt_lookup_end(lists->lookup[opposite(l->way)], index), opposite(l->way));
+    bool straight = dt_leg_is_straight(&legs[1]);
+    if (straight != dt_leg_is_straight(&legs[0]) ? straight : legs[1].length > legs[0].length) {
+        dt_leg keep = legs[0];
+        legs[0] = legs[1];
+        legs[1] = keep;
+    }
+    return 2;
 }
 
-/* The pose that lays the end's chord along the line's. */
-static dt_pose chord_pose(const line *l, const dt_body *body, const dt_break *corner, double length) {
-    dt_point u = minus(dt_body_at(body, corner->ring, corner->arc + signed_arc(l->way, length)), corner->at);
-    dt_point end = dt_body_at(l->laid.body, l->ring, l->arc + signed_arc(opposite(l->way), length));
-    dt_point v = turn_by(l->laid.pose, minus(end, dt_body_at(l->laid.body, l->ring, l->arc)));
+static dt_point on_leg(const dt_body *body, const dt_leg *leg, double length) {
+    return dt_body_at(body, body->breaks[leg->end->corner].ring, body->breaks[leg->end->corner].arc + leg->sign * length);
+}
+
+/* The pose that lays the end's chord along the shore's. */
+static dt_pose chord_pose(const dt_body *body, const dt_leg *leg, dt_point at) {
+    const dt_shore *other = leg->shore;
+    dt_point corner = body->breaks[leg->end->corner].at, u = minus(on_leg(body, leg, leg->length), corner);
+    dt_point end = dt_body_at(other->laid.body, other->ring, other->arc - leg->sign * leg->length);
+    dt_point v = turn_by(other->laid.pose, minus(end, dt_body_at(other->laid.body, other->ring, other->arc)));
     double c = dot(u, v), s = cross(u, v), scale = hypot(c, s);
     dt_pose pose = {scale > 0.0 ? c / scale : 1.0, scale > 0.0 ? s / scale : 0.0, {0.0, 0.0}, false};
-    pose.shift = minus(l->at, carry(pose, corner->at));
+    pose.shift = minus(at, carry(pose, corner));
     return pose;
 }
 
 /* Before any settling: does the chord's pose already show that the end strays? The chord's ends are off by a seat at most, what lies
  * between by one more on either line. */
-static bool strays(const line *l, const dt_body *body, const dt_break *corner, double length, dt_pose pose, double seat) {
+static bool strays(const dt_body *body, const dt_leg *leg, dt_pose pose, double seat) {
     enum { LOOKS = 6 };
     for (int i = 1; i <= LOOKS; i++) {
-        dt_point p = dt_body_at(body, corner->ring, corner->arc + signed_arc(l->way, length * i / LOOKS));
-        if (fabs(dt_laid_depth(l->laid, carry(pose, p)).depth) > 3.0 * seat) return true;
+        dt_point p = on_leg(body, leg, leg->length * i / LOOKS);
+        if (fabs(dt_laid_depth(leg->shore->laid, carry(pose, p)).depth) > 3.0 * seat) return true;
     }
     return false;
 }
 
-/* Settles the end on the line; false where it does not follow it. */
-static bool follow(const line *l, const dt_body *body, const dt_break *corner, double length, dt_pose *pose, double seat) {
-    dt_point samples[MOST_SAMPLES];
-    size_t count = (size_t)fmin(fmax(length, LEAST_SAMPLES), MOST_SAMPLES);
-    for (size_t i = 0; i < count; i++)
-        samples[i] = dt_body_at(body, corner->ring, corner->arc + signed_arc(l->way, length * (double)(i + 1) / (double)count));
-    dt_settling s = {.points = samples, .point_count = count, .others = &l->laid, .other_count = 1,
-                     .contact_mm = l->laid.body->field.reach, .anchored = true, .from = corner->at, .to = l->at};
+/* Settles the corner's legs on their shores; false where one does not follow its shore. */
+static bool follow(const dt_body *body, const dt_leg *legs, size_t count, dt_point at, dt_pose *pose, double seat) {
+    dt_point samples[2 * MOST_SAMPLES], corner = body->breaks[legs[0].end->corner].at;
+    dt_laid others[2];
+    size_t used = 0, first[3] = {0};
+    for (size_t k = 0; k < count; k++) {
+        size_t parts = (size_t)fmin(fmax(legs[k].length, LEAST_SAMPLES), MOST_SAMPLES);
+        for (size_t i = 0; i < parts; i++)
+            samples[used++] = on_leg(body, &legs[k], legs[k].length * (double)(i + 1) / (double)parts);
+        others[k] = legs[k].shore->laid;
+        first[k + 1] = used;
+    }
+    dt_settling s = {.points = samples, .point_count = used, .others = others, .other_count = count,
+                     .contact_mm = others[0].body->field.reach, .anchored = true, .from = corner, .to = at};
     dt_settle(&s, pose);
-    for (size_t i = 0; i < count; i++)
-        if (fabs(dt_laid_depth(l->laid, carry(*pose, samples[i])).depth) > seat) return false;
-    return apart(carry(*pose, corner->at), l->at) <= 2.0 * seat;
+    for (size_t k = 0; k < count; k++)
+        for (size_t i = first[k]; i < first[k + 1]; i++)
+            if (fabs(dt_laid_depth(others[k], carry(*pose, samples[i])).depth) > seat) return false;
+    return apart(carry(*pose, corner), at) <= 2.0 * seat;
 }
 
 /* Is a placement listed that covers the same ground but for what the lines leave open? One of them will do: it is settled against
@@ -118,60 +162,103 @@ static bool any_corner_in(const dt_body *corners, dt_pose to_other, const dt_bod
 
 /* Does a corner of the one lie deep in the other? */
 static bool corners_clash(const dt_problem *problem, const line *l, const dt_body *body, dt_pose pose) {
-    dt_pose there = dt_pose_compose(dt_pose_inverse(l->laid.pose), pose);
-    return any_corner_in(body, there, l->laid.body, problem->loose) ||
-           any_corner_in(l->laid.body, dt_pose_inverse(there), body, problem->loose);
+    dt_pose there = dt_pose_compose(dt_pose_inverse(l->along.laid.pose), pose);
+    return any_corner_in(body, there, l->along.laid.body, problem->loose) ||
+           any_corner_in(l->along.laid.body, dt_pose_inverse(there), body, problem->loose);
 }
 
-static bool try_end(dt_lists *lists, const line *l, const dt_end *end, uint32_t first) {
+static bool try_end(dt_lists *lists, const line *l, uint32_t index, uint32_t first) {
     const dt_problem *problem = lists->board->problem;
-    const dt_body *body = &problem->bodies[end->body];
-    const dt_break *corner = &body->breaks[end->corner];
-    double length = fmin(end->curve.length, l->curve.length);
-    dt_pose pose = chord_pose(l, body, corner, length);
-    bool straight = end->curve.straight && l->curve.straight; /* then the chord says it all */
-    if (!straight && strays(l, body, corner, length, pose, problem->seat)) return true;
-    if (!straight && !follow(l, body, corner, length, &pose, problem->seat)) return true;
+    dt_leg legs[2];
+    size_t count = legs_of(lists, l, index, legs);
+    uint32_t body_index = legs[0].end->body;
+    const dt_body *body = &problem->bodies[body_index];
+    dt_pose pose = chord_pose(body, &legs[0], l->at);
+    bool straight = dt_leg_is_straight(&legs[0]); /* then the chord says it all */
+    if (!straight && strays(body, &legs[0], pose, problem->seat)) return true;
+    if (count > 1 && strays(body, &legs[1], pose, problem->seat)) return true;
+    if (!straight && !follow(body, legs, count, l->at, &pose, problem->seat)) return true;
     if (corner_leaves(problem, body, pose) || corners_clash(problem, l, body, pose)) return true;
     uint32_t placement;
     bool clash = false, rough = false;
-    if (!dt_board_place(lists->board, end->body, pose, DT_SAME_MM, &placement)) return false;
+    if (!dt_board_place(lists->board, body_index, pose, DT_SAME_MM, &placement)) return false;
     if (placement == DT_NONE || placement == l->placement || is_listed(lists, first, placement)) return true;
     if (!dt_board_pair(lists->board, placement, l->placement, &clash, &rough)) return false;
     return clash || dt_array_push(&lists->pool, placement);
 }
 
+typedef struct noting {
+    dt_lists *lists;
+    const line *line;
+} noting;
+
 static bool note_end(void *context, uint32_t index) {
-    dt_lists *lists = context;
-    return dt_array_push(&lists->scratch, index);
+    noting *n = context;
+    dt_leg legs[2];
+    size_t count = legs_of(n->lists, n->line, index, legs);
+    bool could;
+    if (!dt_legs_could_stand(&n->lists->grounds, legs, count, &could)) return false;
+    return !could || dt_array_push(&n->lists->ends, index);
 }
 
-static bool make_list(dt_lists *lists, const line *l, uint32_t most, dt_list *list) {
-    lists->scratch.count = 0;
-    const dt_lookup *lookup = lists->lookup[l->way];
-    if (!dt_lookup_find(lookup, &l->curve, lists->board->problem->seat, note_end, lists)) return false;
-    *list = (dt_list){.raw = (uint32_t)lists->scratch.count, .first = (uint32_t)lists->pool.count};
-    if (list->raw > most) return true;
+static bool ask_table(dt_lists *lists, const line *l, dt_list *list) {
+    *list = (dt_list){.first_end = (uint32_t)lists->ends.count, .asked = true};
+    noting n = {lists, l};
+    if (!dt_lookup_find(lists->lookup[l->way], &l->along.curve, lists->board->problem->seat, note_end, &n)) return false;
+    list->raw = (uint32_t)lists->ends.count - list->first_end;
+    return true;
+}
+
+static bool make_list(dt_lists *lists, const line *l, dt_list *list) {
+    list->first = (uint32_t)lists->pool.count;
     lists->tried += list->raw;
-    for (size_t i = 0; i < lists->scratch.count; i++)
-        if (!try_end(lists, l, dt_lookup_end(lookup, lists->scratch.items[i]), list->first)) return false;
+    for (uint32_t i = 0; i < list->raw; i++)
+        if (!try_end(lists, l, lists->ends.items[list->first_end + i], list->first)) return false;
     list->count = (uint32_t)lists->pool.count - list->first;
     list->made = true;
     return true;
 }
 
-const dt_list *dt_lists_get(dt_lists *lists, uint32_t spot, uint32_t along, dt_way way, uint32_t most) {
-    uint64_t key = ((uint64_t)along << 32 | (uint64_t)spot << 1 | (uint64_t)way) + 1;
-    uint32_t *known = dt_map_get(&lists->index, key);
-    if (known && (lists->lists.items[*known].made || lists->lists.items[*known].raw > most)) return &lists->lists.items[*known];
+/* Two maps in a row: a name for the pair of placements, then one for the pair at the spot. */
+static bool name_pair(dt_map *names, uint64_t key, uint32_t *name) {
+    const uint32_t *known = dt_map_get(names, key + 1);
+    *name = known ? *known : (uint32_t)names->count;
+    return known || dt_map_put(names, key + 1, *name);
+}
+
+static bool name_bay(dt_lists *lists, dt_bay bay, uint32_t *name) {
+    uint32_t pair;
+    if (!name_pair(&lists->pairs, (uint64_t)bay.along << 32 | bay.across, &pair)) return false;
+    if (!name_pair(&lists->index, (uint64_t)pair << 32 | (uint64_t)bay.spot << 1 | (uint64_t)bay.way, name)) return false;
+    return *name < lists->lists.count || dt_array_push(&lists->lists, ((dt_list){0}));
+}
+
+const dt_list *dt_lists_known(dt_lists *lists, dt_bay bay) {
+    uint32_t name;
+    return name_bay(lists, bay, &name) ? &lists->lists.items[name] : NULL;
+}
+
+/* Bends tell more than length, and a straight line of the outline more than a short one. */
+static double telling(const dt_curve *curve) {
+    return curve->levels ? curve->bend[curve->levels - 1] + 0.1 * curve->levels : 0.0;
+}
+
+bool dt_lists_way(dt_lists *lists, dt_bay bay, dt_way *way) {
     line l;
-    dt_list list;
-    if (!line_at(lists->board, spot, along, way, &l) || !make_list(lists, &l, most, &list)) return NULL;
-    if (known) {
-        lists->lists.items[*known] = list;
-        return &lists->lists.items[*known];
+    if (!line_at(lists, bay, &l)) return false;
+    *way = telling(&l.along.curve) >= telling(&l.across.curve) ? DT_AHEAD : DT_BEHIND;
+    return true;
+}
+
+const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most) {
+    uint32_t name;
+    if (!name_bay(lists, bay, &name)) return NULL;
+    dt_list list = lists->lists.items[name];
+    if (!list.made && (!list.asked || list.raw <= most)) {
+        line l;
+        if (!line_at(lists, bay, &l) || (!list.asked && !ask_table(lists, &l, &list))) return NULL;
+        if (list.raw <= most && !make_list(lists, &l, &list)) return NULL;
+        lists->lists.items[name] = list;
     }
-    uint32_t index = (uint32_t)lists->lists.count;
-    if (!dt_array_push(&lists->lists, list) || !dt_map_put(&lists->index, key, index)) return NULL;
-    return &lists->lists.items[index];
+    return &lists->lists.items[name];
 }

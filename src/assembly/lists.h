@@ -8,27 +8,41 @@
 #define DOVETELL_ASSEMBLY_LISTS_H
 
 #include "assembly/board.h"
+#include "assembly/shore.h"
 
 typedef struct dt_list {
     uint32_t first, count;   /* in `pool`: placements, ascending */
-    uint32_t raw;            /* ends that the table gave */
-    bool made;               /* else only raw is known */
+    uint32_t first_end, raw; /* in `ends`: those that the table gave */
+    bool asked, made;        /* has the table been asked; have the ends been laid along the line */
 } dt_list;
 
 typedef struct dt_lists {
     dt_board *board;
     dt_lookup *lookup[2];    /* by dt_way: the way of the piece's line */
-    dt_map index;
+    dt_grounds grounds;
+    dt_map pairs, index;
     DT_ARRAY(dt_list) lists;
-    DT_ARRAY(uint32_t) pool, scratch;
+    DT_ARRAY(uint32_t) pool, ends;
     uint64_t tried;          /* table entries laid along a line so far */
 } dt_lists;
 
 bool dt_lists_make(dt_board *board, dt_lists *lists);
 void dt_lists_free(dt_lists *lists);
 
-/* The list for the line of `along` at the spot; way: of the piece's line there. Where the table gives more than `most` ends the list
- * is left unmade. NULL: no memory. Good until the next call. */
-const dt_list *dt_lists_get(dt_lists *lists, uint32_t spot, uint32_t along, dt_way way, uint32_t most);
+/* A gap at a spot, as seen from one of the two lines that bound it. */
+typedef struct dt_bay {
+    uint32_t spot;
+    uint32_t along, across;  /* placements; across may be DT_NONE */
+    dt_way way;              /* of the piece's line that lies along `along` */
+} dt_bay;
+
+/* What is known of the list for a bay. NULL: no memory. Good until the next call. */
+const dt_list *dt_lists_known(dt_lists *lists, dt_bay bay);
+
+/* The way on which a gap's line tells more: bay is the gap seen ahead. false: no memory. */
+bool dt_lists_way(dt_lists *lists, dt_bay bay, dt_way *way);
+
+/* The list for a bay. Where the table gives more than `most` ends the list is left unmade. NULL: no memory. Good until the next call. */
+const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most);
 
 #endif

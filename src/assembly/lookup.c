@@ -98,12 +98,20 @@ static bool add_end(dt_lookup *lookup, dt_end end) {
     return dt_array_push(&lookup->last[levels - 1], ((keyed){chord_of(&end.curve, levels - 1), index}));
 }
 
+static void sample_end(const dt_body *body, const dt_break *corner, dt_way way, dt_end *end) {
+    double step = (way == DT_AHEAD ? 1.0 : -1.0) * end->curve.length / DT_END_SAMPLES;
+    for (int i = 0; i < DT_END_SAMPLES; i++)
+        end->samples[i] = minus(dt_body_at(body, corner->ring, corner->arc + (i + 1) * step), corner->at);
+}
+
 static bool add_body(dt_lookup *lookup, const dt_problem *problem, uint32_t body, dt_way way) {
     const dt_body *b = &problem->bodies[body];
     for (uint32_t k = 0; k < b->break_count; k++) {
         const dt_break *corner = &b->breaks[k];
         if (!corner->corner || corner->angle >= PI) continue;
-        if (!add_end(lookup, (dt_end){body, k, dt_curve_of(b, corner->ring, corner->arc, way)})) return false;
+        dt_end end = {body, k, dt_curve_of(b, corner->ring, corner->arc, way), {{0.0, 0.0}}};
+        sample_end(b, corner, way, &end);
+        if (!add_end(lookup, end)) return false;
     }
     return true;
 }
@@ -142,19 +150,37 @@ const dt_end *dt_lookup_end(const dt_lookup *lookup, uint32_t index) {
 
 /* How far the points at a level may lie apart: both ends of the chord may be off by the tolerance, and along a bent line arc lengths
  * differ by the offset times the bend; lines laid as well as they fit are off by half the tolerance on the whole. */
-static double allowance(const dt_curve *curve, uint32_t level, double tolerance) {
+double dt_lookup_allowance(const dt_curve *curve, uint32_t level, double tolerance) {
     return tolerance * (2.0 + 0.5 * curve->bend[level]);
 }
 
 static bool curves_agree(const dt_curve *a, const dt_curve *b, uint32_t levels, double tolerance) {
     dt_point u = a->at[levels - 1], v = b->at[levels - 1];
-    double c = dot(u, v), s = cross(u, v), scale = hypot(c, s);
+    double c = dot(u, v), s = cross(u, v), scale = sqrt(dot(u, u) * dot(v, v));
     if (!(scale > 0.0)) return true;
-    c /= scale;
-    s /= scale;
-    for (uint32_t level = 0; level + 1 < levels; level++) {
-        dt_point p = a->at[level], turned = {c * p.x - s * p.y, s * p.x + c * p.y};
-        if (apart(turned, b->at[level]) > allowance(b, level, tolerance)) return false;
+    for (uint32_t level = levels - 1; level-- > 0;) {
+        dt_point p = a->at[level], turned = {(c * p.x - s * p.y) / scale, (s * p.x + c * p.y) / scale};
+        dt_point d = minus(turned, b->at[level]);
+        double off = dt_lookup_allowance(b, level, tolerance);
+        if (dot(d, d) > off * off) return false;
+    }
+    return true;
+}
+
+bool dt_lookup_spans(const dt_end *end, const dt_curve *other_way, const dt_curve *along, const dt_curve *across, double tolerance) {
+    const dt_curve *a = &end->curve, *b = other_way;
+    uint32_t levels = a->levels < along->levels ? a->levels : along->levels;
+    uint32_t others = b->levels < across->levels ? b->levels : across->levels;
+    if (!levels || !others) return true;
+    dt_point u = a->at[levels - 1], v = along->at[levels - 1];
+    double c = dot(u, v), s = cross(u, v), reach = sqrt(dot(v, v)), scale = reach * sqrt(dot(u, u));
+    if (!(scale > 0.0)) return true;
+    double turn = dt_lookup_allowance(along, levels - 1, tolerance) / reach; /* radians that the first line leaves open */
+    for (uint32_t level = others; level-- > 0;) {
+        dt_point p = b->at[level], turned = {(c * p.x - s * p.y) / scale, (s * p.x + c * p.y) / scale};
+        double off = dt_lookup_allowance(across, level, tolerance) + turn * sqrt(dot(p, p));
+        dt_point d = minus(turned, across->at[level]);
+        if (dot(d, d) > off * off) return false;
     }
     return true;
 }
@@ -178,7 +204,7 @@ static size_t lower_bound(const keyed_list *list, double chord) {
 }
 
 static bool ask_list(const question *q, const keyed_list *list, uint32_t level) {
-    double chord = chord_of(q->curve, level), off = allowance(q->curve, level, q->tolerance);
+    double chord = chord_of(q->curve, level), off = dt_lookup_allowance(q->curve, level, q->tolerance);
     for (size_t i = lower_bound(list, chord - off); i < list->count && list->items[i].chord <= chord + off; i++) {
         uint32_t end = list->items[i].end;
         if (!curves_agree(&q->lookup->ends.items[end].curve, q->curve, level + 1, q->tolerance)) continue;
@@ -201,85 +227,4 @@ bool dt_lookup_find(const dt_lookup *lookup, const dt_curve *curve, double toler
     for (uint32_t level = 0; level + 1 < curve->levels; level++)
         if (!ask_list(&q, &lookup->last[level], level)) return false;
     return ask_list(&q, &lookup->reaching[curve->levels - 1], curve->levels - 1);
-}
-
-/* ---- where lines may part ---- */
-
-/* At a corner as sharp as this lines may always part: all corners of straight cuts, and those between pieces, are kept. */
-static const double SHARP_TURN = 60.0 / 180.0 * 3.14159265358979323846;
-
-typedef struct filler {
-    const dt_problem *problem;
-    const dt_lookup *lookup;
-    uint32_t kind;           /* of the body that turns away; it fills no gap of its own unless there are several */
-    double widest;           /* corner that the room could take, radians */
-    bool found;
-} filler;
-
-static bool note_filler(void *context, uint32_t index) {
-    filler *f = context;
-    const dt_end *end = &f->lookup->ends.items[index];
-    uint32_t kind = f->problem->kind_of_body[end->body];
-    if (kind == f->kind && f->problem->kinds[kind].count == 1) return true;
-    f->found = f->problem->bodies[end->body].breaks[end->corner].angle <= f->widest;
-    return !f->found;
-}
-
-static bool has_filler(const dt_problem *problem, const dt_lookup *lookup, const dt_body *body, uint32_t kind, uint32_t k, dt_way way) {
-    const dt_break *at = &body->breaks[k];
-    /* The other line may turn away as well, but by less than SHARP_TURN, or it would part on its own account; so what fills the room is
-     * a piece, never the outside. */
-    filler f = {problem, lookup, kind, PI - at->angle + SHARP_TURN, false};
-    if (PI - at->angle >= SHARP_TURN) return true;
-    dt_curve curve = dt_curve_of(body, at->ring, at->arc, way);
-    dt_lookup_find(lookup, &curve, problem->loose, note_filler, &f);
-    return f.found;
-}
-
-/* Both lines may turn away from each other where they part, so one of them does by half the narrowest corner at least. */
-static void part_by_angle(const dt_problem *problem, dt_body *body) {
-    static const double MARGIN = 0.8; /* for the measuring of angles */
-    for (uint32_t k = 0; k < body->break_count; k++)
-        body->breaks[k].parts[DT_AHEAD] = body->breaks[k].parts[DT_BEHIND] =
-            PI - body->breaks[k].angle >= MARGIN * problem->narrowest / 2.0;
-}
-
-/* Notes in `keep` (two for each break) which partings have a filler. */
-static void part_by_fillers(const dt_problem *problem, dt_lookup *const lookup[2], const dt_body *body, uint32_t kind, bool *keep) {
-    for (uint32_t k = 0; k < body->break_count; k++)
-        for (dt_way way = DT_AHEAD; way <= DT_BEHIND; way++)
-            keep[2 * k + way] = body->breaks[k].parts[way] &&
-                                has_filler(problem, lookup[way == DT_AHEAD ? DT_BEHIND : DT_AHEAD], body, kind, k, way);
-}
-
-static void keep_partings(dt_body *body, const bool *keep) {
-    for (uint32_t k = 0; k < body->break_count; k++)
-        for (int way = 0; way < 2; way++) body->breaks[k].parts[way] = keep[2 * k + (uint32_t)way];
-}
-
-/* One round: with fewer partings curves get longer, and fewer corners follow them. */
-static bool drop_partings(dt_problem *problem, bool *keep) {
-    dt_lookup *lookup[2] = {dt_lookup_new(problem, DT_AHEAD), dt_lookup_new(problem, DT_BEHIND)};
-    bool ready = lookup[0] && lookup[1];
-    size_t used = 0;
-    for (uint32_t b = 0; ready && b < problem->body_count; used += problem->bodies[b++].break_count)
-        part_by_fillers(problem, lookup, &problem->bodies[b], problem->kind_of_body[b], keep + 2 * used);
-    used = 0;
-    for (uint32_t b = 0; ready && b < problem->body_count; used += problem->bodies[b++].break_count)
-        keep_partings(&problem->bodies[b], keep + 2 * used);
-    dt_lookup_free(lookup[0]);
-    dt_lookup_free(lookup[1]);
-    return ready;
-}
-
-bool dt_find_partings(dt_problem *problem) {
-    enum { ROUNDS = 3, MOST_BODIES = 2000 }; /* the work grows with the square of the bodies: beyond, all partings are kept */
-    size_t breaks = 0;
-    for (uint32_t b = 0; b < problem->body_count; b++) breaks += problem->bodies[b].break_count;
-    bool *keep = DT_TAKE(&problem->arena, 2 * breaks, bool);
-    part_by_angle(problem, &problem->container);
-    for (uint32_t b = 0; b < problem->body_count; b++) part_by_angle(problem, &problem->bodies[b]);
-    bool ready = keep != NULL;
-    for (int round = 0; ready && round < ROUNDS && problem->body_count <= MOST_BODIES; round++) ready = drop_partings(problem, keep);
-    return ready;
 }

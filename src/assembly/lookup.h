@@ -8,7 +8,7 @@
 
 #include "assembly/problem.h"
 
-enum { DT_CURVE_LEVELS = 12 };
+enum { DT_CURVE_LEVELS = 12, DT_END_SAMPLES = 16 };
 
 typedef enum dt_way { DT_AHEAD, DT_BEHIND } dt_way;
 
@@ -23,15 +23,10 @@ typedef struct dt_curve {
 typedef struct dt_end {
     uint32_t body, corner;           /* corner: index into its breaks; it is convex */
     dt_curve curve;
+    dt_point samples[DT_END_SAMPLES]; /* along the whole curve in equal steps, the last at its end; from the corner, in the body's axes */
 } dt_end;
 
 typedef struct dt_lookup dt_lookup;
-
-/* Finds out at which breaks lines may part. Where they do, some other piece fills the angle between them with a corner of its own and
- * lies along either line: so one of the two bodies turns away there by at least the narrowest corner, and some corner not wider
- * than the room has a line that follows the body's from there on. Knobs part nowhere, unless another piece could reach into them.
- * false: no memory. */
-bool dt_find_partings(dt_problem *problem);
 
 /* The ends of all bodies on one way. NULL: no memory. O(n log n). */
 dt_lookup *dt_lookup_new(const dt_problem *problem, dt_way way);
@@ -41,6 +36,13 @@ const dt_end *dt_lookup_end(const dt_lookup *lookup, uint32_t index);
 /* Calls found for each end that could lie along the curve; stops and returns false when found does. O(log n + looked at). */
 bool dt_lookup_find(const dt_lookup *lookup, const dt_curve *curve, double tolerance,
                     bool (*found)(void *context, uint32_t index), void *context);
+
+/* Could both lines of a corner, an end and its curve on the other way, follow two lines that leave one point, given in the same axes?
+ * O(levels). */
+bool dt_lookup_spans(const dt_end *end, const dt_curve *other_way, const dt_curve *along, const dt_curve *across, double tolerance);
+
+/* How far the points of two curves at a level may lie apart though their lines follow each other within the tolerance, mm. */
+double dt_lookup_allowance(const dt_curve *curve, uint32_t level, double tolerance);
 
 /* The curve that leaves arc position s of a ring, ahead or behind, as far as the next parting. */
 dt_curve dt_curve_of(const dt_body *body, uint32_t ring, double s, dt_way way);

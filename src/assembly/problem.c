@@ -1,7 +1,7 @@
 /* Makes a problem from tiles and regions: kinds of alike tiles, how each body covers itself, the container, the symmetries. */
 #include "problem.h"
 
-#include "assembly/lookup.h"
+#include "assembly/partings.h"
 #include "assembly/trim.h"
 
 #include <math.h>

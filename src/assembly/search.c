@@ -256,8 +256,7 @@ static bool push_frame(search *s) {
         return dt_array_push(&s->frames, ((frame){s->candidates.count, 0, 0, false}));
     }
     const dt_spot_state *at = &s->state.spots.items[spot];
-    uint32_t along = at->way == DT_AHEAD ? at->gaps[at->gap].start : at->gaps[at->gap].end;
-    const dt_list *list = dt_lists_get(&s->state.lists, spot, along, at->way, DT_NONE - 1);
+    const dt_list *list = dt_lists_get(&s->state.lists, dt_bay_of(spot, &at->gaps[at->gap], at->way), DT_NONE - 1);
     return list && push_list(s, list);
 }
 
@@ -266,7 +265,7 @@ static bool push_rim_frame(search *s) {
     const dt_body *disc = &s->problem->container;
     dt_point at = {disc->centre.x + disc->radius, disc->centre.y};
     if (!dt_board_spot(&s->state.board, at, &s->root_spot)) return false;
-    const dt_list *list = dt_lists_get(&s->state.lists, s->root_spot, DT_CONTAINER, DT_AHEAD, DT_NONE - 1);
+    const dt_list *list = dt_lists_get(&s->state.lists, (dt_bay){s->root_spot, DT_CONTAINER, DT_NONE, DT_AHEAD}, DT_NONE - 1);
     return list && push_list(s, list);
 }
 

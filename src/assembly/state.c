@@ -12,7 +12,10 @@ static const double LEAST_GAP = 6.0 / 180.0 * 3.14159265358979323846;
 static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
 /* A list is made at once where the table gives few entries: few enough that all lists of a small puzzle are, but in a large one
  * only those that a line of its own makes short. */
-enum { LEAST_RAW = 24, RAW_TIMES_TILES = 6000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
+enum { LEAST_RAW = 6, RAW_TIMES_TILES = 1000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
+/* In large puzzles the table is asked at once for narrow gaps only: the narrower, the fewer corners fit. */
+static const double EAGER_GAP = 120.0 / 180.0 * 3.14159265358979323846;
+enum { FEW_TILES = 40 };
 
 bool dt_state_make(const dt_problem *problem, dt_state *state) {
     *state = (dt_state){.problem = problem};
@@ -34,6 +37,7 @@ bool dt_state_make(const dt_problem *problem, dt_state *state) {
     for (size_t i = 0; i < cells; i++) state->laid_head[i] = state->spot_head[i] = DT_NONE;
     state->most_raw = RAW_TIMES_TILES / problem->tile_count;
     if (state->most_raw < LEAST_RAW) state->most_raw = LEAST_RAW;
+    state->eager = problem->tile_count <= FEW_TILES ? PI : EAGER_GAP;
     for (uint32_t b = 0; b < problem->body_count; b++) state->widest = fmax(state->widest, 2.0 * problem->bodies[b].radius);
     return true;
 }
@@ -204,12 +208,14 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
             last.from -= 2.0 * PI;
             last.to -= 2.0 * PI;
         }
+    out->at_border = false;
     for (size_t i = 0; i < count; i++) {
         double width = sectors[i].from - last.to;
         dt_point at = state->board.spots.items[spot].at;
+        out->at_border = out->at_border || sectors[i].owner == DT_CONTAINER;
         if (width >= LEAST_GAP && width <= GAP_LIMIT && out->gap_count < DT_GAPS_PER_SPOT &&
             is_certain(state, at, last.to, sectors[i].from) && are_edges_backed(state, at, &last, &sectors[i]))
-            out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner};
+            out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner, (float)width};
         if (sectors[i].to > last.to) last = sectors[i];
     }
     return true;
@@ -226,8 +232,9 @@ bool dt_state_allows(dt_state *state, uint32_t placement) {
     return !state->least_rank || state->rank(state->rank_context, placement) >= state->least_rank;
 }
 
-static uint32_t along_of(const dt_gap *gap, dt_way way) {
-    return way == DT_AHEAD ? gap->start : gap->end;
+dt_bay dt_bay_of(uint32_t spot, const dt_gap *gap, dt_way way) {
+    bool ahead = way == DT_AHEAD;
+    return (dt_bay){spot, ahead ? gap->start : gap->end, ahead ? gap->end : gap->start, way};
 }
 
 /* Overlaps nothing that is laid near it, by the exact pair test. */
@@ -264,11 +271,23 @@ static bool count_allowed(dt_state *state, const dt_list *list, uint32_t enough,
     return true;
 }
 
+/* What it would take to make a list, for comparing: entries of the table, or where it has not been asked the width of the gap. */
+enum { UNASKED = 1 << 20, PER_RADIAN = 1 << 16 };
+
+static uint32_t weight_of(const dt_gap *gap, const dt_list *list) {
+    return list->asked ? list->raw : UNASKED + (uint32_t)(gap->width * PER_RADIAN);
+}
+
 static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t gap, dt_way way) {
-    const dt_list *list = dt_lists_get(&state->lists, spot, along_of(&s->gaps[gap], way), way, state->most_raw);
+    dt_bay bay = dt_bay_of(spot, &s->gaps[gap], way);
+    bool ask = s->gaps[gap].width <= state->eager;
+    const dt_list *list = ask ? dt_lists_get(&state->lists, bay, state->most_raw) : dt_lists_known(&state->lists, bay);
     if (!list) return false;
-    if (!list->made && list->raw < s->waiting) s->waiting = list->raw;
-    if (!list->made) return true;
+    if (!list->made) {
+        uint32_t weight = weight_of(&s->gaps[gap], list);
+        if (weight < s->waiting) s->waiting = weight;
+        return true;
+    }
     dt_list copy = *list;
     uint32_t count;
     if (!count_allowed(state, &copy, s->fewest, &count)) return false;
@@ -280,25 +299,22 @@ static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t
     return true;
 }
 
-static bool raw_of(dt_state *state, uint32_t spot, const dt_gap *gap, dt_way way, uint32_t *raw) {
-    const dt_list *list = dt_lists_get(&state->lists, spot, along_of(gap, way), way, 0);
-    if (list) *raw = list->raw;
-    return list != NULL;
+/* Either way alone tells all that can fill a gap; in small puzzles both are tried, in large ones the line that tells more. */
+static bool count_gap(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t gap) {
+    if (state->eager < PI) {
+        dt_way way;
+        return dt_lists_way(&state->lists, dt_bay_of(spot, &s->gaps[gap], DT_AHEAD), &way) && count_way(state, spot, s, gap, way);
+    }
+    if (!count_way(state, spot, s, gap, DT_AHEAD)) return false;
+    return s->fewest <= 1 || count_way(state, spot, s, gap, DT_BEHIND);
 }
 
-/* Tries the more telling way first, and the other only where more than one candidate is left. */
 static bool count_gaps(dt_state *state, uint32_t spot, dt_spot_state *s) {
     s->fewest = s->waiting = DT_NONE;
     s->gap = 0;
     s->way = DT_AHEAD;
-    for (uint32_t g = 0; g < s->gap_count && s->fewest > 0; g++) {
-        uint32_t raw[2];
-        if (!raw_of(state, spot, &s->gaps[g], DT_AHEAD, &raw[0]) || !raw_of(state, spot, &s->gaps[g], DT_BEHIND, &raw[1]))
-            return false;
-        dt_way first = raw[1] < raw[0] ? DT_BEHIND : DT_AHEAD, second = first == DT_AHEAD ? DT_BEHIND : DT_AHEAD;
-        if (!count_way(state, spot, s, g, first)) return false;
-        if (s->fewest > 1 && !count_way(state, spot, s, g, second)) return false;
-    }
+    for (uint32_t g = 0; g < s->gap_count && s->fewest > 0; g++)
+        if (!count_gap(state, spot, s, g)) return false;
     return true;
 }
 
@@ -416,6 +432,7 @@ void dt_state_undo(dt_state *state) {
 
 static bool is_better(const dt_spot_state *a, uint32_t spot_a, const dt_spot_state *b, uint32_t spot_b) {
     if (a->fewest != b->fewest) return a->fewest < b->fewest;
+    if (a->fewest == 1 && a->at_border != b->at_border) return a->at_border;
     if (a->fewest == DT_NONE && a->waiting != b->waiting) return a->waiting < b->waiting;
     if (a->touched != b->touched) return a->touched > b->touched;
     return spot_a < spot_b;
@@ -427,17 +444,19 @@ static bool force_list(dt_state *state, uint32_t spot) {
     dt_way best_way = DT_AHEAD;
     if (!note_spot(state, spot)) return false;
     dt_spot_state *s = &state->spots.items[spot];
+    s->waiting = DT_NONE;
     for (uint32_t g = 0; g < s->gap_count; g++)
         for (dt_way way = DT_AHEAD; way <= DT_BEHIND; way++) {
-            uint32_t raw;
-            if (!raw_of(state, spot, &s->gaps[g], way, &raw)) return false;
-            if (raw >= least) continue;
-            least = raw;
+            const dt_list *list = dt_lists_known(&state->lists, dt_bay_of(spot, &s->gaps[g], way));
+            if (!list) return false;
+            uint32_t weight = list->made ? DT_NONE : weight_of(&s->gaps[g], list);
+            if (weight >= least) continue;
+            least = weight;
             best_gap = g;
             best_way = way;
         }
-    if (!dt_lists_get(&state->lists, spot, along_of(&s->gaps[best_gap], best_way), best_way, DT_NONE - 1)) return false;
-    s->waiting = DT_NONE;
+    if (least >= UNASKED && !dt_lists_way(&state->lists, dt_bay_of(spot, &s->gaps[best_gap], DT_AHEAD), &best_way)) return false;
+    if (!dt_lists_get(&state->lists, dt_bay_of(spot, &s->gaps[best_gap], best_way), DT_NONE - 1)) return false;
     return count_way(state, spot, s, best_gap, best_way);
 }
 
@@ -463,11 +482,12 @@ static uint32_t next_waiting(const dt_state *state) {
 }
 
 bool dt_state_choose(dt_state *state, uint32_t *spot) {
-    enum { MOST_FORCED = 6 };
+    enum { MOST_FORCED = 6, WORTH_MAKING = 64 };
     uint32_t best = best_open(state);
     for (int i = 0; best != DT_NONE && state->spots.items[best].fewest > 1; i++) {
         uint32_t waiting = next_waiting(state);
         if (waiting == DT_NONE || (i >= MOST_FORCED && state->spots.items[best].fewest != DT_NONE)) break;
+        if (state->eager < PI && state->spots.items[best].fewest != DT_NONE && state->spots.items[waiting].waiting > WORTH_MAKING) break;
         if (!force_list(state, waiting)) return false;
         best = best_open(state);
     }

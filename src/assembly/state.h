@@ -13,6 +13,7 @@ enum { DT_GAPS_PER_SPOT = 4 };
 
 typedef struct dt_gap {
     uint32_t start, end;     /* placements whose sectors bound it, directions growing */
+    float width;             /* radians */
 } dt_gap;
 
 typedef struct dt_spot_state {
@@ -20,11 +21,12 @@ typedef struct dt_spot_state {
     uint32_t gap_count;
     dt_gap gaps[DT_GAPS_PER_SPOT];
     uint32_t fewest;         /* candidates of the gap that has the fewest, on the better way; DT_NONE: unknown */
-    uint32_t waiting;        /* table entries of the shortest list that has not been made */
+    uint32_t waiting;        /* how long the shortest list is that has not been made: see weight_of; DT_NONE: none waits */
     uint32_t gap;            /* which gap */
     dt_way way;
     uint32_t touched;        /* how many were laid when it last changed */
     uint32_t open;           /* position in `open`, or DT_NONE */
+    bool at_border;          /* the container is one of those around it */
     uint64_t noted;          /* the lay for which `before` has been noted */
 } dt_spot_state;
 
@@ -64,10 +66,14 @@ typedef struct dt_state {
     bool dead;               /* the last lay left a gap that nothing fills; what lies beyond it has not been looked at */
     double widest;           /* mm: no piece is wider */
     uint32_t most_raw;       /* lists from more table entries wait until nothing better is left */
+    double eager;            /* radians: for wider gaps the table is not asked before nothing better is left */
     uint32_t least_rank;     /* placements of a lower rank are mirror images or turns of what has been tried */
     uint32_t (*rank)(void *context, uint32_t placement);
     void *rank_context;
 } dt_state;
+
+/* The gap as seen from the line that a piece's line on that way would lie along. */
+dt_bay dt_bay_of(uint32_t spot, const dt_gap *gap, dt_way way);
 
 bool dt_state_make(const dt_problem *problem, dt_state *state);
 void dt_state_free(dt_state *state);
