@@ -169,12 +169,12 @@ static bool is_break(const ring_turns *t, uint32_t i) {
     return here >= 2.5 * beside || (here >= 1.5 * beside && here - beside >= 2.5 * BREAK_TURN);
 }
 
-/* Nothing that has been chosen lies within the window around it? */
+/* Does nothing within the window around it turn more, and has nothing there been chosen? On a tight curve only its tightest points stand. */
 static bool stands_alone(const ring_turns *t, uint32_t i, const bool *chosen) {
     for (side way = BACK; way <= FORTH; way++)
         for (uint32_t k = 1, j = step_from(t, i, way); k < t->count; k++, j = step_from(t, j, way)) {
             if (arc_between(t, i, j, way) > WINDOW_MM) break;
-            if (chosen[j]) return false;
+            if (chosen[j] || fabs(t->turn[j]) > fabs(t->turn[i])) return false;
         }
     return !chosen[i];
 }

@@ -10,18 +10,14 @@ static const double PI = 3.14159265358979323846;
  * that part, both together turn away by half a turn at least: so one of them by a right angle, and 15 degrees are for the measuring. */
 static const double SHARP_TURN = 75.0 / 180.0 * 3.14159265358979323846;
 
-/* Corners this near to each other may be one that rounding has split, mm. */
-static const double SPLIT_MM = 1.5;
-
-/* How much a body turns away at a break, with whatever it turns away close by on the same ring. */
+/* How much a body turns away at a break: a corner that rounding has split or cut off counts as one. */
 static double turn_at(const dt_body *body, uint32_t k) {
+    static const double HALF_MM = 0.5, CHORD_MM = 0.25;
     const dt_break *at = &body->breaks[k];
-    double sum = 0.0;
-    for (uint32_t j = 0; j < body->break_count; j++) {
-        double turn = PI - body->breaks[j].angle;
-        if (j == k || (turn > 0.0 && body->breaks[j].ring == at->ring && apart(body->breaks[j].at, at->at) <= SPLIT_MM)) sum += turn;
-    }
-    return sum;
+    dt_point before = dt_body_at(body, at->ring, at->arc - HALF_MM), after = dt_body_at(body, at->ring, at->arc + HALF_MM);
+    dt_point in = minus(before, dt_body_at(body, at->ring, at->arc - HALF_MM - CHORD_MM));
+    dt_point out = minus(dt_body_at(body, at->ring, at->arc + HALF_MM + CHORD_MM), after);
+    return atan2(cross(in, out), dot(in, out));
 }
 
 typedef struct filler {
