@@ -110,25 +110,55 @@ static bool strays(const dt_body *body, const dt_leg *leg, dt_pose pose, double 
     return false;
 }
 
-/* Settles the corner's legs on their shores; false where one does not follow its shore. */
-static bool follow(const dt_body *body, const dt_leg *legs, size_t count, dt_point at, dt_pose *pose, double seat) {
-    dt_point samples[2 * MOST_SAMPLES], corner = body->breaks[legs[0].end->corner].at;
+typedef struct stance {
+    dt_point samples[2 * MOST_SAMPLES];
     dt_laid others[2];
-    size_t used = 0, first[3] = {0};
+    size_t first[3];  /* of each leg's samples */
+} stance;
+
+static void take_samples(const dt_body *body, const dt_leg *legs, size_t count, double per_mm, stance *s) {
+    s->first[0] = 0;
     for (size_t k = 0; k < count; k++) {
-        size_t parts = (size_t)fmin(fmax(legs[k].length, LEAST_SAMPLES), MOST_SAMPLES);
+        size_t parts = (size_t)fmin(fmax(legs[k].length * per_mm, LEAST_SAMPLES), MOST_SAMPLES), from = s->first[k];
         for (size_t i = 0; i < parts; i++)
-            samples[used++] = on_leg(body, &legs[k], legs[k].length * (double)(i + 1) / (double)parts);
-        others[k] = legs[k].shore->laid;
-        first[k + 1] = used;
+            s->samples[from + i] = on_leg(body, &legs[k], legs[k].length * (double)(i + 1) / (double)parts);
+        s->others[k] = legs[k].shore->laid;
+        s->first[k + 1] = from + parts;
     }
-    dt_settling s = {.points = samples, .point_count = used, .others = others, .other_count = count,
-                     .contact_mm = others[0].body->field.reach, .anchored = true, .from = corner, .to = at};
-    dt_settle(&s, pose);
+}
+
+static void settle_on(const stance *s, size_t count, dt_point corner, dt_point at, dt_pose *pose) {
+    dt_settling settling = {.points = s->samples, .point_count = s->first[count], .others = s->others, .other_count = count,
+                            .contact_mm = s->others[0].body->field.reach, .anchored = true, .from = corner, .to = at};
+    dt_settle(&settling, pose);
+}
+
+/* Squared distances of the samples from their shores: the largest and the mean. */
+static void measure_off(const stance *s, size_t count, dt_pose pose, double *largest, double *mean) {
+    *largest = *mean = 0.0;
     for (size_t k = 0; k < count; k++)
-        for (size_t i = first[k]; i < first[k + 1]; i++)
-            if (fabs(dt_laid_depth(others[k], carry(*pose, samples[i])).depth) > seat) return false;
-    return apart(carry(*pose, corner), at) <= 2.0 * seat;
+        for (size_t i = s->first[k]; i < s->first[k + 1]; i++) {
+            double depth = dt_laid_depth(s->others[k], carry(pose, s->samples[i])).depth;
+            *largest = fmax(*largest, depth * depth);
+            *mean += depth * depth / (double)s->first[count];
+        }
+}
+
+/* Settles the corner's legs on their shores; false where one does not follow its shore. A few samples refuse most: where the best they
+ * can do leaves them off by more than a seat in the root mean square, no pose keeps all within a seat. */
+static bool follow(const dt_body *body, const dt_leg *legs, size_t count, dt_point at, dt_pose *pose, double seat) {
+    static const double FEW_PER_MM = 0.3;
+    stance s;
+    dt_point corner = body->breaks[legs[0].end->corner].at;
+    double largest, mean;
+    take_samples(body, legs, count, FEW_PER_MM, &s);
+    settle_on(&s, count, corner, at, pose);
+    measure_off(&s, count, *pose, &largest, &mean);
+    if (mean > seat * seat) return false;
+    take_samples(body, legs, count, 1.0, &s);
+    settle_on(&s, count, corner, at, pose);
+    measure_off(&s, count, *pose, &largest, &mean);
+    return largest <= seat * seat && apart(carry(*pose, corner), at) <= 2.0 * seat;
 }
 
 /* Is a placement listed that covers the same ground but for what the lines leave open? One of them will do: it is settled against

@@ -12,7 +12,7 @@ static const double LEAST_GAP = 6.0 / 180.0 * 3.14159265358979323846;
 static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
 /* A list is made at once where the table gives few entries: few enough that all lists of a small puzzle are, but in a large one
  * only those that a line of its own makes short. */
-enum { LEAST_RAW = 6, RAW_TIMES_TILES = 1000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
+enum { LEAST_RAW = 32, RAW_TIMES_TILES = 1000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
 /* In large puzzles the table is asked at once for narrow gaps only: the narrower, the fewer corners fit. */
 static const double EAGER_GAP = 120.0 / 180.0 * 3.14159265358979323846;
 enum { FEW_TILES = 40 };

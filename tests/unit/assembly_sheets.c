@@ -81,7 +81,7 @@ END_TEST
 
 START_TEST(a_sheet_too_large_for_the_steps_is_undecided) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
-    settings.steps = 20;
+    settings.steps = 10;
     draft *d = draft_new();
     draft_knobbed_sheet(d, 3, 3, 20.0, 1, false);
     assembling a = assemble(d, settings);

@@ -1,0 +1,34 @@
+/* Large sheets with distinct seams, drawn by draft_knobbed_sheet: one assembly each, proved within the steps that are allowed unasked. */
+#include "assembling.h"
+
+#include <check.h>
+
+static void expect_one(unsigned rows, unsigned columns) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, rows, columns, 20.0, 1, false);
+    assembling a = assemble(d, settings);
+    ck_assert_msg(a.assembly->verdict == DT_ONE, "%u x %u: %s", rows, columns, a.assembly->why);
+    ck_assert_uint_eq(a.assembly->distinct, 1);
+    assembling_free(&a);
+}
+
+START_TEST(five_hundred_pieces) {
+    expect_one(20, 25);
+}
+END_TEST
+
+START_TEST(a_thousand_pieces) {
+    expect_one(32, 32);
+}
+END_TEST
+
+Suite *suite_assembly_large(void);
+Suite *suite_assembly_large(void) {
+    Suite *suite = suite_create("assembly_large");
+    TCase *all = tcase_create("all");
+    tcase_add_test(all, five_hundred_pieces);
+    tcase_add_test(all, a_thousand_pieces);
+    suite_add_tcase(suite, all);
+    return suite;
+}
