@@ -61,11 +61,12 @@ static bool has_filler(dt_grounds *grounds, dt_lookup *const lookup[2], uint32_t
     return !f.failed;
 }
 
+/* Both lines may turn away from each other where they part, so one of them does by half the narrowest corner at least. */
 static void part_by_angle(const dt_problem *problem, dt_body *body) {
     static const double MARGIN = 0.8; /* for the measuring of angles */
     for (uint32_t k = 0; k < body->break_count; k++)
         body->breaks[k].parts[DT_AHEAD] = body->breaks[k].parts[DT_BEHIND] =
-            body->breaks[k].angle < PI && turn_at(body, k) >= MARGIN * problem->narrowest;
+            body->breaks[k].angle < PI && turn_at(body, k) >= MARGIN * problem->narrowest / 2.0;
 }
 
 /* Notes in `keep` (two for each break) which partings have a filler. */
