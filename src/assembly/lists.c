@@ -68,11 +68,15 @@ static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
     return true;
 }
 
+/* Would the end's piece fill the gap alone? */
+static bool stands_alone(const line *l, const dt_end *end) {
+    return l->has_across && end->angle > l->alone;
+}
+
 /* The legs that a corner stands on, a straight one or else the longer one first: one, or both where its piece would fill the gap alone. */
 static size_t legs_of(const dt_lists *lists, const line *l, uint32_t index, dt_leg legs[2]) {
     legs[0] = dt_leg_on(&l->along, dt_lookup_end(lists->lookup[l->way], index), l->way);
-    const dt_body *body = &lists->board->problem->bodies[legs[0].end->body];
-    if (!l->has_across || body->breaks[legs[0].end->corner].angle <= l->alone) return 1;
+    if (!stands_alone(l, legs[0].end)) return 1;
     legs[1] = dt_leg_on(&l->across, dt_lookup_end(lists->lookup[opposite(l->way)], index), opposite(l->way));
     bool straight = dt_leg_is_straight(&legs[1]);
     if (straight != dt_leg_is_straight(&legs[0]) ? straight : legs[1].length > legs[0].length) {
@@ -224,6 +228,13 @@ typedef struct noting {
 
 static bool note_end(void *context, uint32_t index) {
     noting *n = context;
+    const line *l = n->line;
+    const dt_end *end = dt_lookup_end(n->lists->lookup[l->way], index);
+    if (stands_alone(l, end)) {
+        const dt_end *other = dt_lookup_end(n->lists->lookup[opposite(l->way)], index);
+        double seat = n->lists->board->problem->seat;
+        if (!dt_lookup_spans(end, &other->curve, &l->along.curve, &l->across.curve, seat)) return true;
+    }
     dt_leg legs[2];
     size_t count = legs_of(n->lists, n->line, index, legs);
     bool could;

@@ -109,7 +109,7 @@ static bool add_body(dt_lookup *lookup, const dt_problem *problem, uint32_t body
     for (uint32_t k = 0; k < b->break_count; k++) {
         const dt_break *corner = &b->breaks[k];
         if (!corner->corner || corner->angle >= PI) continue;
-        dt_end end = {body, k, dt_curve_of(b, corner->ring, corner->arc, way), {{0.0, 0.0}}};
+        dt_end end = {body, k, corner->angle, dt_curve_of(b, corner->ring, corner->arc, way), {{0.0, 0.0}}};
         sample_end(b, corner, way, &end);
         if (!add_end(lookup, end)) return false;
     }

@@ -22,6 +22,7 @@ typedef struct dt_curve {
 
 typedef struct dt_end {
     uint32_t body, corner;           /* corner: index into its breaks; it is convex */
+    double angle;                    /* of the corner, radians */
     dt_curve curve;
     dt_point samples[DT_END_SAMPLES]; /* along the whole curve in equal steps, the last at its end; from the corner, in the body's axes */
 } dt_end;

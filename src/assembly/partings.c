@@ -36,7 +36,7 @@ static bool note_filler(void *context, uint32_t index) {
     const dt_end *end = dt_lookup_end(f->lookup, index);
     uint32_t kind = problem->kind_of_body[end->body];
     if (kind == f->kind && problem->kinds[kind].count == 1) return true;
-    if (problem->bodies[end->body].breaks[end->corner].angle > f->widest) return true;
+    if (end->angle > f->widest) return true;
     dt_leg leg = dt_leg_on(&f->shore, end, f->way);
     f->failed = !dt_legs_could_stand(f->grounds, &leg, 1, &f->found);
     return !f->found && !f->failed;

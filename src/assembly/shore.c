@@ -6,10 +6,12 @@
 #include <stdlib.h>
 
 /* How far a sample of a leg may lie from its shore, in seats: the corner is off by less than two, the line by one, and the turn by what
- * is left between two tries. What is deeper in another body than that and an overlap that is none yet is an overlap. */
-static const double HALO_SEATS = 4.0, CORE_SEATS = 4.0, TRY_SEATS = 1.0;
+ * is left between two tries. What is deeper in another body than the first and the last of these and an overlap that is none yet is
+ * an overlap for certain. */
+static const double HALO_SEATS = 4.0, CORE_SEATS = 4.0;
+static const double PI = 3.14159265358979323846;
 static const double FEELER_MM = 2.5;
-enum { MOST_FEELERS = 48, MOST_TRIES = 31 };
+enum { MOST_FEELERS = 48, MOST_TRIES = 127 };
 
 bool dt_grounds_make(const dt_problem *problem, dt_grounds *out) {
     size_t count = problem->body_count + 1;
@@ -130,32 +132,60 @@ static bool make_ground(dt_grounds *g, const dt_leg *legs, size_t count) {
     return made;
 }
 
-static uint32_t common_levels(const dt_leg *leg) {
-    uint32_t a = leg->end->curve.levels, b = leg->shore->curve.levels;
-    return a < b ? a : b;
+/* The tries: the first turn, and how far to either side others are possible. */
+typedef struct turns {
+    dt_point first;   /* a unit vector */
+    double open, step;
+} turns;
+
+static dt_point end_at(const dt_end *end, double length) {
+    double place = fmin(length / end->curve.length, 1.0) * DT_END_SAMPLES - 1.0;
+    if (place <= 0.0) return times(end->samples[0], place + 1.0);
+    int i = (int)fmin(place, DT_END_SAMPLES - 2);
+    return plus(end->samples[i], times(minus(end->samples[i + 1], end->samples[i]), place - i));
+}
+
+/* The chord over which the first leg is compared, of the end and of the shore, and how far off their directions may be. */
+static void compare_chords(const dt_leg *leg, double seat, dt_point *u, dt_point *v, double *off) {
+    const dt_curve *a = &leg->end->curve, *b = &leg->shore->curve;
+    uint32_t levels = a->levels < b->levels ? a->levels : b->levels;
+    if (levels) {
+        *u = a->at[levels - 1];
+        *v = b->at[levels - 1];
+        *off = dt_lookup_allowance(b, levels - 1, seat);
+        return;
+    }
+    const dt_shore *shore = leg->shore;
+    dt_point foot = dt_body_at(shore->laid.body, shore->ring, shore->arc);
+    *u = end_at(leg->end, leg->length);
+    *v = turn_by(shore->laid.pose, minus(dt_body_at(shore->laid.body, shore->ring, shore->arc - leg->sign * leg->length), foot));
+    *off = 4.0 * seat;
+}
+
+/* Between two tries a sample or a feeler moves by two seats at most. */
+static turns turns_of(const dt_grounds *g, const dt_leg *legs, size_t count) {
+    dt_point u, v;
+    double off, seat = g->problem->seat, span = g->problem->bodies[legs[0].end->body].radius;
+    compare_chords(&legs[0], seat, &u, &v, &off);
+    for (size_t k = 0; k < count; k++) {
+        dt_point far = legs[k].end->samples[DT_END_SAMPLES - 1];
+        span = fmax(span, sqrt(dot(far, far)));
+    }
+    double own = sqrt(dot(u, u)), reach = sqrt(dot(v, v)), scale = fmax(own * reach, 1e-300);
+    return (turns){{dot(u, v) / scale, cross(u, v) / scale}, off / fmax(fmin(own, reach), 1e-9), 2.0 * seat / span};
 }
 
 bool dt_legs_could_stand(dt_grounds *g, const dt_leg *legs, size_t count, bool *yes) {
     double seat = g->problem->seat;
-    const dt_curve *a = &legs[0].end->curve, *b = &legs[0].shore->curve;
-    uint32_t levels = common_levels(&legs[0]);
-    *yes = true;
-    if (!levels) return true;
-    if (count > 1 && !dt_lookup_spans(legs[0].end, &legs[1].end->curve, b, &legs[1].shore->curve, seat)) {
-        *yes = false;
-        return true;
-    }
-    if (!make_ground(g, legs, count)) return false;
-    dt_point u = a->at[levels - 1], v = b->at[levels - 1];
-    double own = sqrt(dot(u, u)), reach = sqrt(dot(v, v));
-    double open = dt_lookup_allowance(b, levels - 1, seat) / reach, step = 2.0 * TRY_SEATS * seat / fmax(reach, own);
-    int tries = 2 * (int)ceil(open / step) + 1;
-    if (tries > MOST_TRIES || !(reach * own > 0.0)) return true;
-    dt_point first = {dot(u, v) / (reach * own), cross(u, v) / (reach * own)};
     *yes = false;
+    if (count > 1 && !dt_lookup_spans(legs[0].end, &legs[1].end->curve, &legs[0].shore->curve, &legs[1].shore->curve, seat)) return true;
+    if (!make_ground(g, legs, count)) return false;
+    turns t = turns_of(g, legs, count);
+    int tries = t.open < PI ? 2 * (int)ceil(t.open / t.step) + 1 : MOST_TRIES + 1;
+    *yes = tries > MOST_TRIES;
     for (int i = 0; i < tries && !*yes; i++) {
-        double angle = step * (double)((i + 1) / 2) * (i % 2 ? 1.0 : -1.0), cosine = 1.0 - angle * angle / 2.0;
-        *yes = stands(g, legs, count, (dt_point){first.x * cosine - first.y * angle, first.y * cosine + first.x * angle});
+        double angle = t.step * (double)((i + 1) / 2) * (i % 2 ? 1.0 : -1.0), c = cos(angle), s = sin(angle);
+        *yes = stands(g, legs, count, (dt_point){t.first.x * c - t.first.y * s, t.first.y * c + t.first.x * s});
     }
     return true;
 }

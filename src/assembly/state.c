@@ -7,7 +7,8 @@
 static const double PI = 3.14159265358979323846;
 /* Gaps that are branched on: the piece that fills one must turn by at least 20 degrees there, well above CORNER_TURN of body.c. */
 static const double GAP_LIMIT = 160.0 / 180.0 * 3.14159265358979323846;
-static const double LEAST_GAP = 6.0 / 180.0 * 3.14159265358979323846;
+/* Narrower gaps are left to their neighbours: where so sharp a tip ends is more than drawing errors tell. */
+static const double LEAST_GAP = 10.0 / 180.0 * 3.14159265358979323846;
 /* A gap counts only where a point in its middle, this far out, mm, is bare for certain. */
 static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
 /* A list is made at once where the table gives few entries: few enough that all lists of a small puzzle are, but in a large one
