@@ -146,6 +146,40 @@ START_TEST(planted_differences_fall_on_the_right_side_of_any_kerf) {
 }
 END_TEST
 
+/* A piece with a knob on the right and a bay below; longer by `more` than 20 mm. */
+static void knobbed_slip(draft *d, double x, double more) {
+    const double knob[6] = {0.4, 0.6, 0.5, 0.6, 0.3, 0.5}, bay[6] = {0.6, 0.4, 0.6, 0.5, 0.5, 0.4};
+    double right = x + 20.0 + more;
+    draft_move(d, (dt_point){x, 0});
+    draft_line(d, (dt_point){right, 0});
+    draft_knob(d, (dt_point){right, 0}, (dt_point){right, 24}, -1, knob);
+    draft_line(d, (dt_point){x + 20, 24});
+    draft_knob(d, (dt_point){x + 20, 24}, (dt_point){x, 24}, 1, bay);
+    draft_close(d);
+}
+
+/* Two pieces of a knobbed sheet, alike but that one is longer by 2 d: the best fit shares that. */
+START_TEST(planted_differences_of_knobbed_pieces_fall_on_the_right_side_too) {
+    const double differ[] = {0.05, 0.1, 0.15, 0.25, 0.4, 0.8}, kerfs[] = {0.08, 0.12, 0.2, 0.3, 0.45};
+    for (int i = 0; i < 6; i++)
+        for (int k = 0; k < 5; k++) {
+            draft *d = draft_new(), *other = draft_new();
+            draft_knobbed_sheet(d, 2, 3, 24, 7, false);
+            knobbed_slip(other, 100, 0);
+            knobbed_slip(other, 150, 2 * differ[i]);
+            draft_append(d, other);
+            sheet s = analyse(d, kerfs[k], 2.0);
+            bool twin = differ[i] <= kerfs[k];
+            ck_assert_uint_eq(dt_fit_twin_count(s.fit), twin);
+            double least = twin ? dt_fit_twin(s.fit, 0)->mismatch_mm : INFINITY;
+            for (size_t n = 0; n < dt_fit_near_twin_count(s.fit); n++) least = fmin(least, dt_fit_near_twin(s.fit, n)->mismatch_mm);
+            ck_assert_double_eq_tol(least, differ[i], 0.005);
+            draft_free(other);
+            discard(&s);
+        }
+}
+END_TEST
+
 START_TEST(mirrored_pieces_fit_only_when_turned_over) {
     draft *d = draft_new();
     house(d, 30, 30, 20, false, 0);
@@ -187,6 +221,7 @@ Suite *suite_fit_doubles(void) {
     tcase_add_test(cases, an_ellipse_and_a_rectangle_turn_once);
     tcase_add_test(cases, the_kerf_decides_on_turners);
     tcase_add_test(cases, planted_differences_fall_on_the_right_side_of_any_kerf);
+    tcase_add_test(cases, planted_differences_of_knobbed_pieces_fall_on_the_right_side_too);
     tcase_add_test(cases, mirrored_pieces_fit_only_when_turned_over);
     tcase_add_test(cases, alike_sheets_are_all_twins);
     suite_add_tcase(suite, cases);
