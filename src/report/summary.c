@@ -144,9 +144,9 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     add_some(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
     dt_text_add(&value, ".");
     if (plain) {
-        dt_text_add(&value, " On nearly straight borders ");
-        words_count(&value, plain, "wrong piece lies", "wrong pieces lie");
-        dt_text_add(&value, " well besides, as straight borders always let them.");
+        dt_text_addf(&value, " On nearly straight borders %s ", plain == 1 ? "there is" : "there are");
+        words_count(&value, plain, "more", "more");
+        dt_text_add(&value, ", as straight lines always lie together.");
     }
     add_row(out, "Places", &value);
 }
