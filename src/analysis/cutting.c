@@ -68,6 +68,7 @@ bool dt_analysis_cutting(const dt_analysis *analysis, dt_cutting_time *out) {
     } else {
         travel = travel_as_drawn(strokes);
     }
-    *out = (dt_cutting_time){dt_net_cut_length(dt_analysis_net(analysis)) / speed / 60.0, travel / TRAVEL_MM_PER_S / 60.0};
+    *out =
+        (dt_cutting_time){dt_net_cut_length(dt_analysis_net(analysis)) / speed / 60.0, travel / TRAVEL_MM_PER_S / 60.0};
     return true;
 }

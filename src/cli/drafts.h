@@ -1,4 +1,5 @@
-/* drafts.h - what the analysing commands share: their options, the run over several drafts, and the files written beside. */
+/* drafts.h - what the analysing commands share: their options, the run over several drafts, and the files written
+ * beside. */
 #ifndef DOVETELL_CLI_DRAFTS_H
 #define DOVETELL_CLI_DRAFTS_H
 
@@ -13,7 +14,8 @@ typedef struct draft_options {
     word_list only, skip;
     const char *json, *html, *svg, *csv; /* files to write too; NULL = none, "-" = standard output */
 } draft_options;
-#define DRAFT_OPTIONS_DEFAULT {.settings = DT_SETTINGS_DEFAULT}
+#define DRAFT_OPTIONS_DEFAULT                                                                                          \
+    { .settings = DT_SETTINGS_DEFAULT }
 
 extern const option_table draft_option_table; /* settings of the analysis */
 extern const option_table file_option_table;  /* --json, --html, --svg, --csv */
@@ -22,9 +24,9 @@ extern const option_table file_option_table;  /* --json, --html, --svg, --csv */
 const dt_settings *draft_settings(draft_options *options);
 
 /* Analyses each draft in turn and hands it to `visit`, which returns an exit status. A draft that cannot be read is
- * complained about and does not stop the others. Progress goes to standard error when that is a terminal and a draft takes
- * longer than half a second; Ctrl-C ends the draft at hand with what is known so far, and leaves out the rest. Returns the
- * highest exit status met. */
+ * complained about and does not stop the others. Progress goes to standard error when that is a terminal and a draft
+ * takes longer than half a second; Ctrl-C ends the draft at hand with what is known so far, and leaves out the rest.
+ * Returns the highest exit status met. */
 typedef int (*draft_visitor)(void *context, const dt_analysis *analysis);
 int each_draft(draft_options *options, const char *const *paths, size_t count, draft_visitor visit, void *context);
 
@@ -44,7 +46,8 @@ typedef struct outputs {
     dt_text json;      /* the lines collected so far, unless they stream to standard output */
 } outputs;
 
-/* False after a complaint: two files on standard output, one file for several pages, a file that is one of the drafts. */
+/* False after a complaint: two files on standard output, one file for several pages, a file that is one of the drafts.
+ */
 bool outputs_begin(outputs *out, const draft_options *options, const char *const *paths, size_t count);
 /* Writes what was asked for of one draft. Returns an exit status. */
 int outputs_write(outputs *out, const dt_analysis *analysis);
@@ -58,7 +61,8 @@ typedef struct draft_words {
     bool apart;                                 /* an empty line between two drafts */
 } draft_words;
 
-/* The whole of such a command: files beside, then the words unless a file has standard output. Returns the highest exit status. */
+/* The whole of such a command: files beside, then the words unless a file has standard output. Returns the highest exit
+ * status. */
 int print_drafts(draft_options *options, const char *const *paths, size_t count, const draft_words *how);
 
 #endif

@@ -1,5 +1,5 @@
-/* The files that `rate` and `check` write beside (drafts.h). Each is made in memory and written whole or not at all. JSON
- * Lines stream to standard output draft by draft; into a file they go together at the end. */
+/* The files that `rate` and `check` write beside (drafts.h). Each is made in memory and written whole or not at all.
+ * JSON Lines stream to standard output draft by draft; into a file they go together at the end. */
 #include "commands.h"
 #include "drafts.h"
 
@@ -85,7 +85,8 @@ static bool are_names_distinct(const outputs *out, const form *f) {
 static bool is_form_right(const outputs *out, const form *f) {
     if (!f->file) return true;
     if (out->count > 1 && (is_stdout(f->file) || !strchr(f->file, '%'))) {
-        complain("--%s \"%s\" is one file for %zu drafts; put a %% where each draft's name shall stand, as in --%s \"%%.%s\"",
+        complain("--%s \"%s\" is one file for %zu drafts; put a %% where each draft's name shall stand, as in --%s "
+                 "\"%%.%s\"",
                  f->option, f->file, out->count, f->option, f->option);
         return false;
     }

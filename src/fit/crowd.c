@@ -1,10 +1,11 @@
-/* How many pieces look alike where the list of ways was cut short (dt_side_class.whole false): an estimate from a sample of pieces.
+/* How many pieces look alike where the list of ways was cut short (dt_side_class.whole false): an estimate from a
+ * sample of pieces.
  *
- * The budget of candidates.c is for finding which pieces look alike; on a large sheet of much alike sides it stops after the first
- * few, and k would say that the sheet is easy. So the keys of the sides of a sample of pieces are kept. A number of pairs of
- * a side and a sampled side near to it are really fitted, which tells how often sides so near in their keys look alike, by
- * distance; each side's crowd is then the sampled pieces near it, weighted so, as a share of all pieces.
- * Invariants: crowd is 0 where the list is whole; the sample depends on the order of the pieces alone. */
+ * The budget of candidates.c is for finding which pieces look alike; on a large sheet of much alike sides it stops
+ * after the first few, and k would say that the sheet is easy. So the keys of the sides of a sample of pieces are kept.
+ * A number of pairs of a side and a sampled side near to it are really fitted, which tells how often sides so near in
+ * their keys look alike, by distance; each side's crowd is then the sampled pieces near it, weighted so, as a share of
+ * all pieces. Invariants: crowd is 0 where the list is whole; the sample depends on the order of the pieces alone. */
 #include "fit/crowd.h"
 
 #include <math.h>
@@ -13,30 +14,30 @@
 enum { MOST_SAMPLED = 96, TRIALS = 1500, BINS = 16 };
 /* Picks on the whole sheet: what they cost is a few microseconds for each place that is asked about. */
 enum { PICK_BUDGET = 8000, LEAST_PICKS = 3, MOST_PICKS = 64, PICK_TRIES = 4 };
-static const double REACH_EYES = 2.5;   /* keys farther apart than this, in eyes, are not of sides that look alike */
-static const double LENGTH_EYES = 4.0;  /* nor are lengths that differ by more */
-static const double PICK_EYES = 1.0;    /* nor, most times, sides that are farther off than this in the mean */
+static const double REACH_EYES = 2.5;  /* keys farther apart than this, in eyes, are not of sides that look alike */
+static const double LENGTH_EYES = 4.0; /* nor are lengths that differ by more */
+static const double PICK_EYES = 1.0;   /* nor, most times, sides that are farther off than this in the mean */
 
 typedef struct crowd_side {
     uint32_t leader, walker;
-    double start, length;   /* mm along the walker's loop, and of the side */
+    double start, length; /* mm along the walker's loop, and of the side */
     float key[DT_WINDOW_KEYS];
 } crowd_side;
 
 typedef struct pick_facts {
     uint32_t count;
-    float ways;             /* alike sides of an alike piece, in the mean: 1 or more */
+    float ways; /* alike sides of an alike piece, in the mean: 1 or more */
 } pick_facts;
 
 struct dt_crowd {
     crowd_side *sides;
     size_t side_count;
-    size_t sampled;         /* pieces that the sampled leaders stand for */
-    double rate[BINS];      /* of sides whose keys are this far apart: how many look alike */
-    double pick_rate;       /* of sides within PICK_EYES in the mean */
-    size_t most_picks;      /* of a class */
-    dt_crowd_pick *picks;   /* by class, most_picks each */
-    pick_facts *facts;      /* by class */
+    size_t sampled;       /* pieces that the sampled leaders stand for */
+    double rate[BINS];    /* of sides whose keys are this far apart: how many look alike */
+    double pick_rate;     /* of sides within PICK_EYES in the mean */
+    size_t most_picks;    /* of a class */
+    dt_crowd_pick *picks; /* by class, most_picks each */
+    pick_facts *facts;    /* by class */
 };
 
 const dt_crowd_pick *dt_crowd_picks(const dt_fit *fit, uint32_t class_id, size_t *count, double *alike) {
@@ -121,7 +122,7 @@ static size_t bin_of(const dt_fit *fit, double square) {
 
 typedef struct near_side {
     const crowd_side *side;
-    size_t bin;             /* of the distance of the two keys */
+    size_t bin; /* of the distance of the two keys */
 } near_side;
 
 /* Sampled sides near a side, of other classes of pieces. A few hundred in all: no index is faster. */
@@ -148,9 +149,9 @@ typedef struct tally {
 typedef struct survey {
     dt_fit *fit;
     dt_fitter fitter;
-    near_side *near;        /* room for the whole sample */
+    near_side *near; /* room for the whole sample */
     tally bins[BINS], picks;
-    size_t left;            /* trials */
+    size_t left; /* trials */
     uint64_t state;
 } survey;
 
@@ -188,7 +189,9 @@ static dt_status try_class(survey *s, uint32_t class_id, size_t trials) {
 /* Nearer keys look alike no less often: bins that were hardly tried take after their neighbour. */
 static void settle_rates(const survey *s, struct dt_crowd *crowd) {
     for (int b = 0; b < BINS; b++)
-        crowd->rate[b] = s->bins[b].tried ? (double)s->bins[b].alike / (double)s->bins[b].tried : b ? crowd->rate[b - 1] : 1.0;
+        crowd->rate[b] = s->bins[b].tried ? (double)s->bins[b].alike / (double)s->bins[b].tried
+                         : b              ? crowd->rate[b - 1]
+                                          : 1.0;
     crowd->pick_rate = s->picks.alike ? (double)s->picks.alike / (double)s->picks.tried : 1.0;
 }
 
@@ -209,7 +212,8 @@ typedef struct expected {
     double pieces, sides;
 } expected;
 
-/* Of several sides of one sampled piece the likeliest says whether the piece looks alike. `best` is 0 for all pieces, before and after. */
+/* Of several sides of one sampled piece the likeliest says whether the piece looks alike. `best` is 0 for all pieces,
+ * before and after. */
 static expected expect_alike(const dt_fit *fit, const near_side *near, size_t count, double *best) {
     const struct dt_crowd *crowd = fit->crowd;
     double scale = (double)fit->count / (double)crowd->sampled;
@@ -269,7 +273,8 @@ done:
 static dt_status make_crowd(dt_fit *fit, size_t short_lists) {
     size_t most_sides = 0, classes = fit->side_classes.count;
     for (uint32_t i = 0; i < fit->count; i++)
-        if (fit->side_start[i + 1] - fit->side_start[i] > most_sides) most_sides = fit->side_start[i + 1] - fit->side_start[i];
+        if (fit->side_start[i + 1] - fit->side_start[i] > most_sides)
+            most_sides = fit->side_start[i + 1] - fit->side_start[i];
     struct dt_crowd *crowd = fit->crowd = DT_TAKE(&fit->arena, 1, struct dt_crowd);
     if (!crowd) return DT_NO_MEMORY;
     crowd->sides = DT_TAKE(&fit->arena, MOST_SAMPLED * most_sides, crowd_side);

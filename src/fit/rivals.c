@@ -1,5 +1,5 @@
-/* Which pieces match several sides of a place at one pose. The list of ways of one side leads; each way is tried on all sides
- * (stand.c). Invariant of the finder: no leader is marked between two questions. */
+/* Which pieces match several sides of a place at one pose. The list of ways of one side leads; each way is tried on all
+ * sides (stand.c). Invariant of the finder: no leader is marked between two questions. */
 #include "fit/crowd.h"
 #include "fit/stand.h"
 
@@ -17,9 +17,9 @@ struct dt_rivals {
     const dt_fit *fit;
     dt_arena arena;
     dt_fitter fitter;
-    dt_point *probes;   /* by side, DT_PROBES each */
-    standing *marks;    /* by leader */
-    uint32_t *marked;   /* leaders with a mark, in the order in which they were found */
+    dt_point *probes; /* by side, DT_PROBES each */
+    standing *marks;  /* by leader */
+    uint32_t *marked; /* leaders with a mark, in the order in which they were found */
     size_t marked_count;
 };
 
@@ -33,8 +33,8 @@ static bool leads(const dt_side_class *a, const dt_side_class *b) {
     return a->whole != b->whole ? a->whole : a->count < b->count;
 }
 
-/* The known sides, the one with the fewest ways in front (a list that is whole before one that is not). Sides too short to tell
- * anything are left out. */
+/* The known sides, the one with the fewest ways in front (a list that is whole before one that is not). Sides too short
+ * to tell anything are left out. */
 static void gather(const dt_rivals *r, dt_piece_id place, const bool *known, dt_question *q) {
     const dt_fit *fit = r->fit;
     uint32_t first = fit->side_start[place.v], sides = fit->side_start[place.v + 1] - first;
@@ -60,7 +60,8 @@ static void mark(dt_rivals *r, const dt_walker *walker, uint32_t index) {
     s->walker[walker->over] = index + 1;
 }
 
-/* Ways of one leader come scattered in the list, so those that stand are marked. The place's own class is not looked at. */
+/* Ways of one leader come scattered in the list, so those that stand are marked. The place's own class is not looked
+ * at. */
 static dt_status find_standing(dt_rivals *r, uint32_t own, dt_question *q) {
     const dt_fit *fit = r->fit;
     const dt_side_class *class = class_of_side(fit, q->sides[0].entry);
@@ -88,7 +89,8 @@ static size_t list_class(const dt_fit *fit, uint32_t leader, uint32_t place, con
     size_t count = 0;
     for (uint32_t i = fit->member_start[leader]; i < fit->member_start[leader + 1]; i++) {
         uint32_t piece = fit->members[i];
-        bool flipped = s ? is_only_flipped(fit, piece, s) : fit->to_leader[piece].flipped != fit->to_leader[place].flipped;
+        bool flipped =
+            s ? is_only_flipped(fit, piece, s) : fit->to_leader[piece].flipped != fit->to_leader[place].flipped;
         if (piece != place) out[count++] = (dt_rival){{piece}, flipped};
     }
     return count;
@@ -118,7 +120,8 @@ static dt_status share_standing(dt_question *q, double *share) {
     dt_status status = DT_OK;
     for (size_t i = 0; i < count && status == DT_OK; i++) {
         bool stands = false;
-        status = dt_question_stands(q, q->count, &q->fit->walkers[picks[i].walker].loop, dt_pose_compose(back, picks[i].pose), &stands);
+        status = dt_question_stands(q, q->count, &q->fit->walkers[picks[i].walker].loop,
+                                    dt_pose_compose(back, picks[i].pose), &stands);
         standing_too += stands;
     }
     if (status == DT_OK) *share = count ? fmin((double)standing_too / alike, 1.0) : 0.0;
@@ -145,7 +148,8 @@ static dt_status take_probes(dt_rivals *r) {
         if (entry->class_id == UINT32_MAX) continue;
         status = dt_fit_side_path(r->fit, entry->piece, entry->index, &scratch, &path);
         if (status == DT_OK)
-            dt_path_points(path, 0.0, dt_path_length(path) / (DT_PROBES - 1), DT_PROBES, r->probes + (size_t)i * DT_PROBES);
+            dt_path_points(path, 0.0, dt_path_length(path) / (DT_PROBES - 1), DT_PROBES,
+                           r->probes + (size_t)i * DT_PROBES);
         dt_arena_free(&scratch);
     }
     return status;
@@ -161,8 +165,10 @@ dt_status dt_rivals_new(const dt_fit *fit, dt_rivals **out) {
     r->marked = DT_TAKE(&r->arena, fit->count, uint32_t);
     if (!r->probes || !r->marks || !r->marked) status = DT_NO_MEMORY;
     if (status == DT_OK) status = take_probes(r);
-    if (status == DT_OK) *out = r;
-    else dt_rivals_free(r);
+    if (status == DT_OK)
+        *out = r;
+    else
+        dt_rivals_free(r);
     return status;
 }
 
@@ -177,7 +183,8 @@ static void forget(dt_rivals *r) {
     r->marked_count = 0;
 }
 
-dt_status dt_rivals_of(dt_rivals *r, dt_piece_id place, const bool *known, dt_rival *out, size_t *count, double *hidden) {
+dt_status dt_rivals_of(dt_rivals *r, dt_piece_id place, const bool *known, dt_rival *out, size_t *count,
+                       double *hidden) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     dt_question q = {.fit = r->fit, .fitter = &r->fitter, .arena = &scratch};
     double more = 0.0;
@@ -198,7 +205,8 @@ size_t dt_fit_place_k(const dt_fit *fit, dt_piece_id place, const bool *known, c
     double hidden;
     dt_rivals *finder = NULL;
     dt_rival *rivals = calloc(fit->count, sizeof *rivals);
-    if (rivals && dt_rivals_new(fit, &finder) == DT_OK && dt_rivals_of(finder, place, known, rivals, &listed, &hidden) == DT_OK)
+    if (rivals && dt_rivals_new(fit, &finder) == DT_OK &&
+        dt_rivals_of(finder, place, known, rivals, &listed, &hidden) == DT_OK)
         for (size_t i = 0; i < listed; i++) k += !loose || loose[rivals[i].piece.v];
     dt_rivals_free(finder);
     free(rivals);

@@ -1,6 +1,7 @@
-/* Do several sides stand on one outline in one pose? The minimax fit of two outlines over all courses at once, behind three tests
- * that are cheap and refuse nearly everything: a few points of each side, every fourth sample, and the fit over every fourth
- * sample. The first refuses only what the samples would refuse too; the two others ask for no more than all samples do. */
+/* Do several sides stand on one outline in one pose? The minimax fit of two outlines over all courses at once, behind
+ * three tests that are cheap and refuse nearly everything: a few points of each side, every fourth sample, and the fit
+ * over every fourth sample. The first refuses only what the samples would refuse too; the two others ask for no more
+ * than all samples do. */
 #include "fit/stand.h"
 
 #include <math.h>
@@ -50,7 +51,8 @@ static bool probes_pass(const stand *s, dt_pose pose) {
     for (size_t i = s->count; i-- > 0;) {
         uint32_t hint = 0;
         for (size_t k = 0; k < DT_PROBES; k++) {
-            dt_hit hit = dt_near_find_within(&s->loop->near, dt_pose_apply(back, s->question->sides[i].probes[k]), hint, within);
+            dt_hit hit =
+                dt_near_find_within(&s->loop->near, dt_pose_apply(back, s->question->sides[i].probes[k]), hint, within);
             if (hit.distance > within) return false;
             hint = hit.span;
         }
@@ -69,7 +71,8 @@ static dt_pull pull_on(dt_point probe, dt_pose pose, const dt_near *near, dt_hit
     return (dt_pull){moving, {-y / length, x / length}, 0.0};
 }
 
-/* The probes alone, one way: never more than all samples both ways, but for what lies between a probe and the samples beside it. */
+/* The probes alone, one way: never more than all samples both ways, but for what lies between a probe and the samples
+ * beside it. */
 static double pulls_of_probes(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
     const stand *s = context;
     const dt_near *near = &s->loop->near;
@@ -105,8 +108,14 @@ static double pulls_of_stand(void *context, dt_pose pose, dt_pull *pulls, size_t
 static dt_rigid_fit fit_of(stand *s, dt_pull_source source, double enough) {
     const dt_fitter *fitter = s->question->fitter;
     double eye = s->question->fit->eye;
-    return (dt_rigid_fit){.source = source, .context = s, .enough_mm = enough, .hopeless_mm = eye, .step_mm = LEAST_PROMISE * eye,
-                          .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
+    return (dt_rigid_fit){.source = source,
+                          .context = s,
+                          .enough_mm = enough,
+                          .hopeless_mm = eye,
+                          .step_mm = LEAST_PROMISE * eye,
+                          .pulls = fitter->pulls,
+                          .rows = fitter->rows,
+                          .room = fitter->room};
 }
 
 static bool probes_fit(stand *s, dt_pose *pose) {
@@ -115,7 +124,8 @@ static bool probes_fit(stand *s, dt_pose *pose) {
     fit.centre = sides[0].probes[DT_PROBES / 2];
     fit.radius = 1e-3;
     for (size_t i = 0; i < s->count; i++)
-        for (size_t k = 0; k < DT_PROBES; k++) fit.radius = fmax(fit.radius, dt_point_distance(fit.centre, sides[i].probes[k]));
+        for (size_t k = 0; k < DT_PROBES; k++)
+            fit.radius = fmax(fit.radius, dt_point_distance(fit.centre, sides[i].probes[k]));
     return dt_rigid_fit_run(&fit, pose) <= fit.enough_mm;
 }
 

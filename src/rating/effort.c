@@ -1,9 +1,9 @@
 /* The effort model's formula, its constants, bands and factors (see effort.h).
  * Sources of the constants: 3.2 s at the assembly and 1.3 s at the picture a visit, 2.1 visits a piece: Pelz and Land,
- * eye-tracking of a 50-piece jigsaw (without a picture that glance goes to the open place). 0.25 s: one fixation a piece looked
- * over, 200 to 300 ms (from memory). Sorting 1.0 s a piece and 0.55 s for turning a piece over: common practice, not measured.
- * 6.2 piles with a full picture, 2.5 with a faint one: fitted to home and competition times (tests/unit/rating_people.c).
- * sd 0.7 of ln T between people: an open championship of 85 pairs, Spain 2011. */
+ * eye-tracking of a 50-piece jigsaw (without a picture that glance goes to the open place). 0.25 s: one fixation a
+ * piece looked over, 200 to 300 ms (from memory). Sorting 1.0 s a piece and 0.55 s for turning a piece over: common
+ * practice, not measured. 6.2 piles with a full picture, 2.5 with a faint one: fitted to home and competition times
+ * (tests/unit/rating_people.c). sd 0.7 of ln T between people: an open championship of 85 pairs, Spain 2011. */
 #include "rating/effort.h"
 
 #include <math.h>
@@ -33,8 +33,17 @@ dt_band dt_band_of(double points) {
 }
 
 dt_effort dt_effort_default(void) {
-    return (dt_effort){.sort_s = 1.0, .scan_s = 0.25, .try_s = 3.2, .look_s = 1.3, .flip_s = 0.55,
-                       .alike_s = 3.2, .looks_per_piece = 2.1, .picture_full = 6.2, .picture_faint = 2.5, .log_sd = 0.7, .person = 1.0};
+    return (dt_effort){.sort_s = 1.0,
+                       .scan_s = 0.25,
+                       .try_s = 3.2,
+                       .look_s = 1.3,
+                       .flip_s = 0.55,
+                       .alike_s = 3.2,
+                       .looks_per_piece = 2.1,
+                       .picture_full = 6.2,
+                       .picture_faint = 2.5,
+                       .log_sd = 0.7,
+                       .person = 1.0};
 }
 
 static bool is_on(factor_set on, dt_factor factor) {

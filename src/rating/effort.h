@@ -2,8 +2,9 @@
  *
  *     T = N t_sort + sum over places [ b (t_look + t_try) + t_scan (m + 1)/2 + t_try (k - 1)/2 + t_flip ]
  *
- * t_scan is divided when there is a picture; t_flip stands for half of all tries when the pieces have two faces. With a number of
- * sheet colours but no layout, the loose pieces lie in that many piles of equal size: m - 1 and k - 1 are divided by it.
+ * t_scan is divided when there is a picture; t_flip stands for half of all tries when the pieces have two faces. With a
+ * number of sheet colours but no layout, the loose pieces lie in that many piles of equal size: m - 1 and k - 1 are
+ * divided by it.
  */
 #ifndef DOVETELL_RATING_EFFORT_H
 #define DOVETELL_RATING_EFFORT_H
@@ -11,13 +12,14 @@
 #include "rating/model.h"
 #include <dovetell/rating.h>
 
-/* Subsets of the factors, as bits (1 << DT_FACTOR_EDGE). DT_FACTOR_SIZE is in every one and has no bit of its own that counts. */
+/* Subsets of the factors, as bits (1 << DT_FACTOR_EDGE). DT_FACTOR_SIZE is in every one and has no bit of its own that
+ * counts. */
 typedef unsigned factor_set;
 #define FACTOR_BIT(factor) (1u << (factor))
 
 typedef struct effort_case {
     uint32_t places;
-    model_sums sums[2];   /* figures not told apart, told apart */
+    model_sums sums[2];       /* figures not told apart, told apart */
     unsigned unknown_colours; /* piles without a known layout; 1 = none */
     dt_picture picture;
 } effort_case;
@@ -36,8 +38,8 @@ double effort_of_place(const effort_case *c, const dt_effort *effort, factor_set
 /* 10 log2 of the minutes, not below 0. */
 double effort_points(double seconds);
 
-/* Shapley value of each factor over all subsets of `drawn`; DT_FACTOR_SIZE gets the points with everything off. They add up to
- * the points of `drawn`. Source: Shapley, A value for n-person games, 1953. */
+/* Shapley value of each factor over all subsets of `drawn`; DT_FACTOR_SIZE gets the points with everything off. They
+ * add up to the points of `drawn`. Source: Shapley, A value for n-person games, 1953. */
 void effort_factors(const effort_case *c, const dt_effort *effort, factor_set drawn, double factors[DT_FACTORS]);
 
 #endif

@@ -1,5 +1,5 @@
-/* Learning from timed solves: the table's solves sorted by solver, handed to the fit of likelihood.h, and the outcome as constants of
- * the effort model. See learn.h. */
+/* Learning from timed solves: the table's solves sorted by solver, handed to the fit of likelihood.h, and the outcome
+ * as constants of the effort model. See learn.h. */
 #include <dovetell/learn.h>
 
 #include "rating/likelihood.h"
@@ -65,7 +65,8 @@ static void fit(const evidence *e, dt_learnt *out) {
 }
 
 dt_status dt_learn(const dt_times *times, const dt_work *works, dt_learnt *out, dt_error *error) {
-    size_t solves = dt_times_solve_count(times), solvers = dt_times_solver_count(times), drafts = dt_times_draft_count(times);
+    size_t solves = dt_times_solve_count(times), solvers = dt_times_solver_count(times),
+           drafts = dt_times_draft_count(times);
     timed *sorted = calloc(solves + 1, sizeof *sorted);
     size_t *start = calloc(solvers + 1, sizeof *start);
     bool *seen = calloc(solvers + drafts + 1, sizeof *seen);
@@ -86,6 +87,7 @@ done:
     free(scratch);
     if (status == DT_NO_MEMORY) dt_fail(error, status, "no memory left to learn from %zu solves", solves);
     if (status == DT_BAD_TIMES)
-        dt_fail(error, status, "no finished solve of a draft that can be read is left: at least one time of a whole solve is needed");
+        dt_fail(error, status,
+                "no finished solve of a draft that can be read is left: at least one time of a whole solve is needed");
     return status;
 }

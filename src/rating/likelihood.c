@@ -1,9 +1,10 @@
 /* The log-normal model of solving times and its most likely constants (see learn.h, likelihood.h).
- * Methods: a solver's own factor u is integrated out by the trapezoidal rule around the peak of the integrand, whose width is taken
- * from its curvature (Naylor and Smith, Applications of a method for the efficient computation of posterior distributions,
- * 1982; the rule converges at once for such bells). The peak is found by Newton's method: the integrand is log-concave. The constants
- * are found by Newton's method too, with differences for derivatives and a ridge where the surface is not yet a hill (Levenberg
- * 1944, Marquardt 1963). Invariant: no step is taken that lowers the objective. */
+ * Methods: a solver's own factor u is integrated out by the trapezoidal rule around the peak of the integrand, whose
+ * width is taken from its curvature (Naylor and Smith, Applications of a method for the efficient computation of
+ * posterior distributions, 1982; the rule converges at once for such bells). The peak is found by Newton's method: the
+ * integrand is log-concave. The constants are found by Newton's method too, with differences for derivatives and a
+ * ridge where the surface is not yet a hill (Levenberg 1944, Marquardt 1963). Invariant: no step is taken that lowers
+ * the objective. */
 #include "rating/likelihood.h"
 
 #include <math.h>
@@ -13,12 +14,13 @@ static const double LN_SQRT_2PI = 0.91893853320467274178;
 static const double SQRT_HALF = 0.70710678118654752440;
 
 /* Priors of the logarithms: centre 0 for the factors; spreads between and within people make the published 0.7 together
- * (0.6^2 + 0.36^2 = 0.7^2). How the 0.7 divides is a guess, and so is how far constants may stray: a factor of about 1.6. */
+ * (0.6^2 + 0.36^2 = 0.7^2). How the 0.7 divides is a guess, and so is how far constants may stray: a factor of
+ * about 1.6. */
 static const double PRIOR_CENTRE[LN_COUNT] = {0.0, 0.0, 0.0, -0.51082562376599068, -1.0216512475319814};
 static const double PRIOR_SD[LN_COUNT] = {INFINITY, 0.5, 0.5, 0.5, 0.5};
 
 enum { HALF_NODES = 24, MOST_PEAK_STEPS = 50, MOST_STEPS = 100 };
-static const double REACH = 7.0;      /* sd on each side of the peak: what lies beyond is below 1e-11 */
+static const double REACH = 7.0;       /* sd on each side of the peak: what lies beyond is below 1e-11 */
 static const double DIFFERENCE = 1e-3; /* step for derivatives, in logarithms */
 static const double CLOSE = 1e-7;      /* steps below this end the search */
 static const double FAR = 30.0;        /* sd beyond which the normal tail is taken by its series */
@@ -80,7 +82,8 @@ static double log_chance(const person *p) {
     double curve, slope, unused;
     double peak = find_peak(p, &curve), top = log_integrand(p, peak, &slope, &unused), sum = 0.0;
     double step = REACH / (sqrt(curve) * HALF_NODES);
-    for (int i = -HALF_NODES; i <= HALF_NODES; i++) sum += exp(log_integrand(p, peak + i * step, &slope, &unused) - top);
+    for (int i = -HALF_NODES; i <= HALF_NODES; i++)
+        sum += exp(log_integrand(p, peak + i * step, &slope, &unused) - top);
     return top + log(sum * step);
 }
 
@@ -130,7 +133,8 @@ static void derivatives(const evidence *e, int n, const double ln[LN_COUNT], dou
         gradient[i] = (up - down) / (2 * h);
         minus[i][i] = -(up - 2 * here + down) / (h * h);
         for (int j = 0; j < i; j++) {
-            double cross = at(e, n, ln, i, h, j, h) - at(e, n, ln, i, h, j, -h) - at(e, n, ln, i, -h, j, h) + at(e, n, ln, i, -h, j, -h);
+            double cross = at(e, n, ln, i, h, j, h) - at(e, n, ln, i, h, j, -h) - at(e, n, ln, i, -h, j, h) +
+                           at(e, n, ln, i, -h, j, -h);
             minus[i][j] = minus[j][i] = -cross / (4 * h * h);
         }
     }

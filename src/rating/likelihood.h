@@ -25,8 +25,9 @@ enum { LN_PERSON, LN_SCAN, LN_TRY, LN_BETWEEN, LN_WITHIN, LN_COUNT };
 /* ln of the chance of the evidence; solvers' own factors integrated out. */
 double evidence_log_likelihood(const evidence *e, const double ln[LN_COUNT]);
 
-/* The first `free` entries of ln (1 = person alone, LN_COUNT = all) are moved to where the likelihood with the priors is largest.
- * sd[i] is then the standard error of entry i (from the curvature there); entries that are not free keep their value, sd 0. */
+/* The first `free` entries of ln (1 = person alone, LN_COUNT = all) are moved to where the likelihood with the priors
+ * is largest. sd[i] is then the standard error of entry i (from the curvature there); entries that are not free keep
+ * their value, sd 0. */
 void evidence_fit(const evidence *e, int free, double ln[LN_COUNT], double sd[LN_COUNT]);
 
 #endif

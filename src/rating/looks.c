@@ -1,19 +1,20 @@
 /* What a person can tell of a piece at sight (see looks.h), from evenly spaced points along each side.
- * Method: a run is plain when it stays within the eye of a ray from its first point, after the bend that the rim of this puzzle has
- * is taken out of it; the ray is kept as a cone that every further point narrows (Williams, An efficient algorithm for the
- * piecewise linear approximation of planar curves, 1978). All lengths are multiples of the eye, or of the rim's own sides,
- * so that drawing and eye scaled together give the same looks. */
+ * Method: a run is plain when it stays within the eye of a ray from its first point, after the bend that the rim of
+ * this puzzle has is taken out of it; the ray is kept as a cone that every further point narrows (Williams, An
+ * efficient algorithm for the piecewise linear approximation of planar curves, 1978). All lengths are multiples of the
+ * eye, or of the rim's own sides, so that drawing and eye scaled together give the same looks. */
 #include "rating/looks.h"
 
 #include "base/array.h"
 #include <math.h>
 #include <stdlib.h>
 
-static const double STEP_EYES = 2.0;         /* between sample points: finer would only see what the eye does not */
-static const double LEAST_RUN = 2.0 / 3.0;   /* of the rim's median side: a shorter straight run is not taken for an edge */
-static const double LEAST_COVER = 0.8;       /* of a rim side that has to be plain for the rim to be plain there */
-static const double LEAST_LEG = 0.25;        /* of a rim side: shorter runs of it do not add up to a plain one */
-static const double CORNER_GAP_EYES = 6.0;   /* two runs farther apart do not meet in a corner */
+static const double STEP_EYES = 2.0; /* between sample points: finer would only see what the eye does not */
+static const double LEAST_RUN =
+    2.0 / 3.0;                         /* of the rim's median side: a shorter straight run is not taken for an edge */
+static const double LEAST_COVER = 0.8; /* of a rim side that has to be plain for the rim to be plain there */
+static const double LEAST_LEG = 0.25;  /* of a rim side: shorter runs of it do not add up to a plain one */
+static const double CORNER_GAP_EYES = 6.0;                  /* two runs farther apart do not meet in a corner */
 static const double CORNER_LOW = 45.0, CORNER_HIGH = 135.0; /* degrees, as in the definition of a corner piece */
 static const double DEGREE = 3.14159265358979323846 / 180.0;
 enum { MOST_BENDS = 3, MOST_STEPS = 400 };
@@ -119,8 +120,9 @@ static size_t run_end(const survey *s, size_t from) {
     return i - 1;
 }
 
-/* Whether the chain is surely too bent for a plain run over the next `steps` steps. Points of a run lie within the eye of a ray from
- * its first point and turn back by an eye at most, hence within 2.3 eyes of the line to any one of them that is 4 eyes away. */
+/* Whether the chain is surely too bent for a plain run over the next `steps` steps. Points of a run lie within the eye
+ * of a ray from its first point and turn back by an eye at most, hence within 2.3 eyes of the line to any one of them
+ * that is 4 eyes away. */
 static bool bends_off(const survey *s, size_t from, size_t steps) {
     const dt_point *p = s->unbent.items + from;
     dt_point along = dt_point_sub(p[steps], p[0]);
@@ -131,7 +133,8 @@ static bool bends_off(const survey *s, size_t from, size_t steps) {
     return false;
 }
 
-/* The longest plain stretches of the chain, as long as its side, that are at least `least` long, one behind the other. */
+/* The longest plain stretches of the chain, as long as its side, that are at least `least` long, one behind the other.
+ */
 static bool find_runs(survey *s, double bend, double least, double length) {
     size_t stride = (size_t)fmax(1.0, floor(least / (8.0 * STEP_EYES * s->eye)));
     if (length < least) return true; /* as the crow flies a run is no longer than its side */
@@ -238,7 +241,8 @@ static bool measure_rim(survey *s, dt_arena *arena) {
     qsort(bend, bends, sizeof *bend, by_size);
     s->least_run = lengths ? LEAST_RUN * length[lengths / 2] : 0.0;
     s->bends[s->bend_count++] = bends ? bend[bends / 2] : 0.0;
-    /* Bends at the ends of the range count when a side with them differs from one with the median by more than the eye. */
+    /* Bends at the ends of the range count when a side with them differs from one with the median by more than the eye.
+     */
     const double span = s->least_run * s->least_run / 8.0;
     for (int i = 0; i < 2 && bends; i++) {
         double other = bend[i ? bends - 1 - bends / 10 : bends / 10];

@@ -1,5 +1,5 @@
-/* One run of the model: the places in their order, m from counters of what lies loose, k from the rivals that are still loose.
- * Invariant: the counters hold exactly the pieces whose turn has not come. See model.h. */
+/* One run of the model: the places in their order, m from counters of what lies loose, k from the rivals that are still
+ * loose. Invariant: the counters hold exactly the pieces whose turn has not come. See model.h. */
 #include "rating/model.h"
 
 typedef struct counters {
@@ -28,8 +28,8 @@ static bool passes_for_rim(const play *g, const model_place *p) {
     return false;
 }
 
-/* At sight, with the rim known: may the piece of place c belong on place p? A rim place asks for looks; an inner place is not
- * searched among edge pieces, unless its own piece was laid among them because it looks like one. */
+/* At sight, with the rim known: may the piece of place c belong on place p? A rim place asks for looks; an inner place
+ * is not searched among edge pieces, unless its own piece was laid among them because it looks like one. */
 static bool in_question(const model_place *p, bool p_passes, const model_place *c) {
     if (p->asks) return holds(c->shows, p->asks);
     return p_passes || !c->asks;
@@ -95,8 +95,9 @@ static void find_rivals(play *g, uint32_t place, bool passes, double m[2][2]) {
     g->run->alike[place] = 1.0 + k[g->view.edge][g->view.colours][g->view.two_sided];
 }
 
-/* A figure is laid down as soon as the eye falls on it: there is nothing to look over and nothing like it. (Counting the other
- * figures as looked over would break a law: one more figure in a pile of many would make the puzzle harder.) */
+/* A figure is laid down as soon as the eye falls on it: there is nothing to look over and nothing like it. (Counting
+ * the other figures as looked over would break a law: one more figure in a pile of many would make the puzzle harder.)
+ */
 static void play_figure(play *g, uint32_t place) {
     g->run->looked_over[place] = g->run->alike[place] = 1.0;
 }
@@ -125,8 +126,10 @@ static uint32_t figures_first(const model *m, const uint32_t *from, uint32_t *to
 
 static bool prepare(play *g, dt_arena *arena) {
     uint32_t n = g->m->count;
-    *g->run = (model_run){.order = DT_TAKE(arena, n, uint32_t), .turn = DT_TAKE(arena, n, uint32_t),
-                          .looked_over = DT_TAKE(arena, n, double), .alike = DT_TAKE(arena, n, double)};
+    *g->run = (model_run){.order = DT_TAKE(arena, n, uint32_t),
+                          .turn = DT_TAKE(arena, n, uint32_t),
+                          .looked_over = DT_TAKE(arena, n, double),
+                          .alike = DT_TAKE(arena, n, double)};
     g->starts = DT_TAKE(arena, n, bool);
     g->rivals.items = DT_TAKE(arena, n, model_rival);
     g->by_colour = DT_TAKE(arena, g->m->colours, counters);
@@ -167,7 +170,8 @@ void model_mean(const model *m, model_run *run, const model_run *other) {
     for (int e = 0; e < 2; e++)
         for (int c = 0; c < 2; c++) {
             run->sums.looked[e][c] = (run->sums.looked[e][c] + other->sums.looked[e][c]) / 2.0;
-            for (int f = 0; f < 2; f++) run->sums.alike[e][c][f] = (run->sums.alike[e][c][f] + other->sums.alike[e][c][f]) / 2.0;
+            for (int f = 0; f < 2; f++)
+                run->sums.alike[e][c][f] = (run->sums.alike[e][c][f] + other->sums.alike[e][c][f]) / 2.0;
         }
     for (uint32_t p = 0; p < m->count; p++) {
         run->looked_over[p] = (run->looked_over[p] + other->looked_over[p]) / 2.0;

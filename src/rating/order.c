@@ -1,6 +1,7 @@
-/* The order in which the places are filled (see model.h): growth from a start, always the open place that shows the largest
- * share of its neighbours. A heap with an entry for each time a place opens further; entries that no longer hold are passed
- * over when they come up. Invariants: known[p] counts the neighbours of p that lie; opened[p] numbers the open places in turn. */
+/* The order in which the places are filled (see model.h): growth from a start, always the open place that shows the
+ * largest share of its neighbours. A heap with an entry for each time a place opens further; entries that no longer
+ * hold are passed over when they come up. Invariants: known[p] counts the neighbours of p that lie; opened[p] numbers
+ * the open places in turn. */
 #include "rating/model.h"
 
 #include "base/array.h"
@@ -14,11 +15,11 @@ typedef struct growth {
     const model *m;
     DT_ARRAY(open_place) heap;
     uint32_t *known;
-    uint32_t *opened;   /* by place, from 1; 0 = not open yet */
-    uint32_t *laid;     /* by place, turn + 1; 0 = not laid */
-    uint32_t *starts;   /* places in the order in which they would be started from */
+    uint32_t *opened; /* by place, from 1; 0 = not open yet */
+    uint32_t *laid;   /* by place, turn + 1; 0 = not laid */
+    uint32_t *starts; /* places in the order in which they would be started from */
     uint32_t next_start, open_count, lying;
-    bool backwards;     /* outlines are walked the other way */
+    bool backwards; /* outlines are walked the other way */
 } growth;
 
 static bool comes_first(open_place a, open_place b) {
@@ -49,7 +50,8 @@ static open_place heap_pop(growth *g) {
     return top;
 }
 
-/* Where the walk round the neighbours begins: behind the one that lay first, else behind the rim; walked backwards, before it. */
+/* Where the walk round the neighbours begins: behind the one that lay first, else behind the rim; walked backwards,
+ * before it. */
 static uint32_t walk_start(const growth *g, const model_place *p) {
     uint32_t count = p->neighbour_count, first = UINT32_MAX, at = 0;
     for (uint32_t i = 0; i < count; i++)

@@ -1,6 +1,6 @@
-/* The rating of a puzzle: the model (model.h) built from pieces, neighbours and places, played with and without its figures, and
- * put into numbers by the formula of effort.h. Points, factors, tries and looks always stand for the median adult, so
- * that they mean the same for every listing; times follow the constants that were handed in. */
+/* The rating of a puzzle: the model (model.h) built from pieces, neighbours and places, played with and without its
+ * figures, and put into numbers by the formula of effort.h. Points, factors, tries and looks always stand for the
+ * median adult, so that they mean the same for every listing; times follow the constants that were handed in. */
 #include <dovetell/rating.h>
 
 #include "rating/effort.h"
@@ -76,8 +76,13 @@ static bool build_places(builder *b) {
     for (uint32_t i = 0; i < b->m.count; i++) {
         const dt_piece *piece = dt_pieces_get(b->pieces, (dt_piece_id){i});
         model_place *p = &b->places[i];
-        *p = (model_place){.asks = seen[i].asks, .shows = seen[i].shows, .start_rank = piece->corner ? 0 : piece->edge ? 1 : 2,
-                           .whimsy = piece->whimsy, .size = piece->area_mm2};
+        *p = (model_place){.asks = seen[i].asks,
+                           .shows = seen[i].shows,
+                           .start_rank = piece->corner ? 0
+                                         : piece->edge ? 1
+                                                       : 2,
+                           .whimsy = piece->whimsy,
+                           .size = piece->area_mm2};
         if (!walk_neighbours(b, last_seen, i, p)) return false;
     }
     return group_colours(b);

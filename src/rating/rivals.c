@@ -1,5 +1,5 @@
-/* Rivals of a place (see rivals.h): what src/fit finds to match every side that shows, in one and the same pose; of a start, of which no
- * side shows yet, its twins and near twins. */
+/* Rivals of a place (see rivals.h): what src/fit finds to match every side that shows, in one and the same pose; of a
+ * start, of which no side shows yet, its twins and near twins. */
 #include "rating/rivals.h"
 
 struct rival_finder {
@@ -7,10 +7,10 @@ struct rival_finder {
     const dt_fit *fit;
     dt_rivals *places;
     bool two_sided;
-    bool *known;           /* by side of the place at hand */
-    dt_rival *found;       /* room for one a piece */
-    uint32_t *twin_start;  /* by piece, count + 1: its stretch of `twins` */
-    model_rival *twins;    /* twins and near twins of each piece */
+    bool *known;          /* by side of the place at hand */
+    dt_rival *found;      /* room for one a piece */
+    uint32_t *twin_start; /* by piece, count + 1: its stretch of `twins` */
+    model_rival *twins;   /* twins and near twins of each piece */
 };
 
 static const dt_match *alike_pair(const dt_fit *fit, size_t i) {
@@ -39,7 +39,8 @@ static bool list_twins(rival_finder *f, size_t count, dt_arena *arena) {
     return true;
 }
 
-rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_arena *arena) {
+rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings,
+                               dt_arena *arena) {
     size_t count = dt_pieces_count(pieces), most_sides = 0;
     rival_finder *f = DT_TAKE(arena, 1, rival_finder);
     if (!f) return NULL;

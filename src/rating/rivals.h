@@ -8,7 +8,8 @@
 typedef struct rival_finder rival_finder;
 
 /* In the arena, but for what rival_finder_free releases; borrows pieces and fit. NULL: no memory. */
-rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_arena *arena);
+rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings,
+                               dt_arena *arena);
 void rival_finder_free(rival_finder *finder);
 
 /* model.rivals with a rival_finder as the context. */

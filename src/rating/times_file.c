@@ -1,6 +1,6 @@
-/* The result file of `dovetell learn`: a first line that names the format, then "name value" lines over the constants of the effort
- * model; lines that begin with # are for people. Read strictly: a name or a value that makes no sense refuses the file, so that a
- * slip never changes an estimate unnoticed. */
+/* The result file of `dovetell learn`: a first line that names the format, then "name value" lines over the constants
+ * of the effort model; lines that begin with # are for people. Read strictly: a name or a value that makes no sense
+ * refuses the file, so that a slip never changes an estimate unnoticed. */
 #include <dovetell/learn.h>
 
 #include "rating/times_file.h"
@@ -26,7 +26,8 @@ double *times_field_in(dt_effort *effort, const times_field *field) {
 
 static const times_field *field_named(const char *name, size_t length) {
     for (size_t i = 0; i < TIMES_FIELD_COUNT; i++)
-        if (strlen(TIMES_FIELDS[i].name) == length && strncmp(TIMES_FIELDS[i].name, name, length) == 0) return &TIMES_FIELDS[i];
+        if (strlen(TIMES_FIELDS[i].name) == length && strncmp(TIMES_FIELDS[i].name, name, length) == 0)
+            return &TIMES_FIELDS[i];
     return NULL;
 }
 
@@ -44,11 +45,15 @@ static dt_status read_line(const char *path, unsigned number, const char *line, 
     const times_field *field = field_named(line, name);
     double value = 0.0;
     if (!field)
-        return dt_fail(error, DT_BAD_TIMES, "\"%s\" line %u: \"%.40s\" is no name that a file of learnt times has; make the "
-                       "file anew with dovetell learn", path, number, line);
+        return dt_fail(error, DT_BAD_TIMES,
+                       "\"%s\" line %u: \"%.40s\" is no name that a file of learnt times has; make the "
+                       "file anew with dovetell learn",
+                       path, number, line);
     if (line[name] != ' ' || !read_number(line + name + 1, &value) || value < field->least || value > field->most)
-        return dt_fail(error, DT_BAD_TIMES, "\"%s\" line %u: \"%.40s\" is no value from %g to %g; make the file anew with "
-                       "dovetell learn", path, number, line, field->least, field->most);
+        return dt_fail(error, DT_BAD_TIMES,
+                       "\"%s\" line %u: \"%.40s\" is no value from %g to %g; make the file anew with "
+                       "dovetell learn",
+                       path, number, line, field->least, field->most);
     *times_field_in(effort, field) = value;
     return DT_OK;
 }
@@ -62,7 +67,8 @@ static dt_status read_lines(const char *path, char *text, dt_effort *effort, dt_
         if (next) *next++ = '\0';
         line[strcspn(line, "\r")] = '\0';
         if (++number == 1 && strcmp(line, HEADER) != 0)
-            return dt_fail(error, DT_BAD_TIMES, "\"%s\" is no file of learnt times; make one with dovetell learn TIMES.csv", path);
+            return dt_fail(error, DT_BAD_TIMES,
+                           "\"%s\" is no file of learnt times; make one with dovetell learn TIMES.csv", path);
         if (number > 1 && *line && *line != '#') status = read_line(path, number, line, &read, error);
     }
     if (status == DT_OK) *effort = read;
@@ -85,8 +91,8 @@ static void write_value(dt_text *out, const char *name, dt_learnt_value v, const
 
 void dt_effort_write(const dt_learnt *learnt, dt_text *out) {
     dt_effort effort = learnt->effort;
-    dt_text_addf(out, "%s\n# learnt from %zu first solves (%zu finished) of %zu drafts by %zu solvers\n", HEADER, learnt->solves,
-                 learnt->finished, learnt->drafts, learnt->solvers);
+    dt_text_addf(out, "%s\n# learnt from %zu first solves (%zu finished) of %zu drafts by %zu solvers\n", HEADER,
+                 learnt->solves, learnt->finished, learnt->drafts, learnt->solvers);
     write_value(out, "person", learnt->person, "1 = the median adult, 2 = takes twice as long");
     for (size_t i = 0; i < TIMES_FIELD_COUNT && (i == 0 || learnt->more); i++)
         dt_text_addf(out, "%s %.9g\n", TIMES_FIELDS[i].name, *times_field_in(&effort, &TIMES_FIELDS[i]));

@@ -1,6 +1,6 @@
-/* The table of timed solves (see learn.h): comma-separated values by RFC 4180, read strictly, since a table that is half
- * understood teaches the wrong thing. Invariant: solves and repeats are in the order of the file; each pair of draft and
- * solver is among the solves once. */
+/* The table of timed solves (see learn.h): comma-separated values by RFC 4180, read strictly, since a table that is
+ * half understood teaches the wrong thing. Invariant: solves and repeats are in the order of the file; each pair of
+ * draft and solver is among the solves once. */
 #include <dovetell/learn.h>
 
 #include "base/arena.h"
@@ -28,7 +28,7 @@ struct dt_times {
 };
 
 typedef struct reader {
-    const char *name;       /* of the file, for messages */
+    const char *name; /* of the file, for messages */
     const char *at, *end;
     unsigned line, row_line;
     char fields[MOST_COLUMNS][MOST_FIELD + 1]; /* of the row at hand */
@@ -64,7 +64,8 @@ static dt_status read_quoted(reader *r, char *field) {
         if (*r->at == '"' && (++r->at == r->end || *r->at != '"')) break;
         field[length++] = *r->at;
     }
-    if (!at_field_end(r)) return bad(r, "text follows a closing quotation mark; write a quotation mark inside a field twice");
+    if (!at_field_end(r))
+        return bad(r, "text follows a closing quotation mark; write a quotation mark inside a field twice");
     field[length] = '\0';
     return DT_OK;
 }
@@ -110,14 +111,16 @@ static dt_status read_header(reader *r) {
     dt_status status = read_row(r);
     if (status != DT_OK) return status;
     if (r->field_count == 1 && strchr(r->fields[0], ';'))
-        return bad(r, "the columns are separated by semicolons; save the table with commas between columns and points in numbers");
+        return bad(r, "the columns are separated by semicolons; save the table with commas between columns and points "
+                      "in numbers");
     for (int w = 0; w < WANTED; w++) {
         r->column[w] = MOST_COLUMNS;
         for (size_t i = r->field_count; i-- > 0;)
             if (strcasecmp(r->fields[i], WANTED_NAMES[w]) == 0) r->column[w] = i;
         if (r->column[w] == MOST_COLUMNS)
-            return dt_fail(r->error, DT_BAD_TIMES, "\"%s\" has no column \"%s\"; the first row must be: draft,solver,minutes,finished",
-                           r->name, WANTED_NAMES[w]);
+            return dt_fail(r->error, DT_BAD_TIMES,
+                           "\"%s\" has no column \"%s\"; the first row must be: draft,solver,minutes,finished", r->name,
+                           WANTED_NAMES[w]);
     }
     return DT_OK;
 }
@@ -125,14 +128,16 @@ static dt_status read_header(reader *r) {
 static dt_status read_minutes(const reader *r, const char *text, double *out) {
     char *end;
     if (strchr(text, ',')) {
-        return dt_fail(r->error, DT_BAD_TIMES, "\"%s\" line %u: \"%.30s\" has a decimal comma; write the minutes with a point, as in 45.5",
+        return dt_fail(r->error, DT_BAD_TIMES,
+                       "\"%s\" line %u: \"%.30s\" has a decimal comma; write the minutes with a point, as in 45.5",
                        r->name, r->row_line, text);
     }
     bool is_plain = *text && strspn(text, "0123456789.") == strlen(text);
     double value = is_plain ? strtod(text, &end) : 0.0;
     if (!is_plain || *end || !(value > 0.0) || value > MOST_MINUTES)
-        return dt_fail(r->error, DT_BAD_TIMES, "\"%s\" line %u: \"%.30s\" is no number of minutes above 0, such as 45 or 45.5",
-                       r->name, r->row_line, text);
+        return dt_fail(r->error, DT_BAD_TIMES,
+                       "\"%s\" line %u: \"%.30s\" is no number of minutes above 0, such as 45 or 45.5", r->name,
+                       r->row_line, text);
     *out = value;
     return DT_OK;
 }
@@ -144,7 +149,8 @@ static dt_status read_finished(const reader *r, const char *text, bool *out) {
         *out = strcasecmp(text, YES[i]) == 0;
         return DT_OK;
     }
-    return dt_fail(r->error, DT_BAD_TIMES, "\"%s\" line %u: finished is \"%.30s\"; write yes or no", r->name, r->row_line, text);
+    return dt_fail(r->error, DT_BAD_TIMES, "\"%s\" line %u: finished is \"%.30s\"; write yes or no", r->name,
+                   r->row_line, text);
 }
 
 /* The number of a name, a new one if it was not there; UINT32_MAX when memory has run out. */
@@ -171,7 +177,8 @@ static dt_status add_solve(reader *r) {
     dt_status status = read_minutes(r, r->fields[r->column[MINUTES]], &solve.minutes);
     if (status == DT_OK) status = read_finished(r, r->fields[r->column[FINISHED]], &solve.finished);
     if (status != DT_OK) return status;
-    if (r->times->solves.count == MOST_SOLVES) return bad(r, "there are more than 10000 solves, the most that are read");
+    if (r->times->solves.count == MOST_SOLVES)
+        return bad(r, "there are more than 10000 solves, the most that are read");
     solve.draft = number_of(r->times, &r->times->drafts, draft);
     solve.solver = number_of(r->times, &r->times->solvers, solver);
     bool repeat = is_repeat(r->times, &solve);
@@ -188,12 +195,15 @@ static dt_status read_rows(reader *r) {
         status = read_row(r);
         if (status != DT_OK || r->field_count == 0) break;
         if (r->field_count != columns)
-            return dt_fail(r->error, DT_BAD_TIMES, "\"%s\" line %u has %zu columns where the first row has %zu; put a name with a comma in "
-                           "quotation marks, and write decimals with a point", r->name, r->row_line, r->field_count, columns);
+            return dt_fail(r->error, DT_BAD_TIMES,
+                           "\"%s\" line %u has %zu columns where the first row has %zu; put a name with a comma in "
+                           "quotation marks, and write decimals with a point",
+                           r->name, r->row_line, r->field_count, columns);
         status = add_solve(r);
     }
     if (status == DT_OK && r->times->solves.count == 0)
-        return dt_fail(r->error, DT_BAD_TIMES, "\"%s\" holds no solves: add a row for each, such as heron.svg,Wil,45.5,yes", r->name);
+        return dt_fail(r->error, DT_BAD_TIMES,
+                       "\"%s\" holds no solves: add a row for each, such as heron.svg,Wil,45.5,yes", r->name);
     return status;
 }
 
@@ -201,10 +211,17 @@ dt_status dt_times_read_memory(const char *name, const void *bytes, size_t count
     dt_times *times = calloc(1, sizeof *times);
     if (!times) return dt_fail(error, DT_NO_MEMORY, "no memory left to read \"%s\"", name);
     times->arena = (dt_arena)DT_ARENA(MOST_NAME_BYTES);
-    reader r = {.name = name, .at = bytes, .end = (const char *)bytes + count, .line = 1, .row_line = 1, .times = times, .error = error};
+    reader r = {.name = name,
+                .at = bytes,
+                .end = (const char *)bytes + count,
+                .line = 1,
+                .row_line = 1,
+                .times = times,
+                .error = error};
     if (count >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) r.at += 3;
-    dt_status status = memchr(r.at, '\0', (size_t)(r.end - r.at)) ? bad(&r, "this is no text; save the table as comma-separated values in UTF-8")
-                                                                    : read_rows(&r);
+    dt_status status = memchr(r.at, '\0', (size_t)(r.end - r.at))
+                           ? bad(&r, "this is no text; save the table as comma-separated values in UTF-8")
+                           : read_rows(&r);
     if (status == DT_OK) {
         *out = times;
     } else {

@@ -1,4 +1,5 @@
-/* Pieces that match several sides of a place at one pose: the fit of all sides at once, and the estimates where lists are cut short. */
+/* Pieces that match several sides of a place at one pose: the fit of all sides at once, and the estimates where lists
+ * are cut short. */
 #include "draft.h"
 #include "rivals_brute.h"
 #include <check.h>
@@ -30,13 +31,15 @@ static void discard(sheet *s) {
 
 static const dt_walker *outline_of(const dt_fit *fit, uint32_t piece) {
     for (size_t w = 0; w < fit->walker_count; w++)
-        if (fit->walkers[w].leader == piece && fit->walkers[w].ring == 0 && !fit->walkers[w].over) return &fit->walkers[w];
+        if (fit->walkers[w].leader == piece && fit->walkers[w].ring == 0 && !fit->walkers[w].over)
+            return &fit->walkers[w];
     ck_abort_msg("piece %u leads no class", piece);
     return NULL;
 }
 
 static dt_pose nudge(dt_point about, double eye, uint64_t *state) {
-    double w = 0.05 * (2.0 * draft_random(state) - 1.0), x = eye * (2.0 * draft_random(state) - 1.0), y = eye * (2.0 * draft_random(state) - 1.0);
+    double w = 0.05 * (2.0 * draft_random(state) - 1.0), x = eye * (2.0 * draft_random(state) - 1.0),
+           y = eye * (2.0 * draft_random(state) - 1.0);
     dt_pose turn = {cos(w), sin(w), {0.0, 0.0}, false};
     dt_point kept = dt_pose_apply(turn, about);
     turn.shift = (dt_point){about.x - kept.x + x, about.y - kept.y + y};
@@ -46,7 +49,8 @@ static dt_pose nudge(dt_point about, double eye, uint64_t *state) {
 /* Up to an eye each way and 3 degrees: where the ways of one side would lay it. */
 START_TEST(a_piece_pushed_out_of_its_place_stands_there) {
     sheet s = knobbed(4, 4, 5, false);
-    const bool known[16] = {true, true, true, true, true, true, true, true, true, true, true, true, true, true, true, true};
+    const bool known[16] = {true, true, true, true, true, true, true, true,
+                            true, true, true, true, true, true, true, true};
     uint64_t state = 3;
     for (uint32_t p = 0; p < 16; p++) {
         dt_arena arena = DT_ARENA((size_t)64 << 20);
@@ -54,7 +58,8 @@ START_TEST(a_piece_pushed_out_of_its_place_stands_there) {
         brute_question(s.fit, p, known, &arena, &q);
         for (int i = 0; i < 10; i++) {
             bool stands = false;
-            dt_pose pose = nudge(dt_path_centroid(dt_pieces_get(s.pieces, (dt_piece_id){p})->outline), s.fit->eye, &state);
+            dt_pose pose =
+                nudge(dt_path_centroid(dt_pieces_get(s.pieces, (dt_piece_id){p})->outline), s.fit->eye, &state);
             ck_assert_int_eq(dt_question_stands(&q, q.count, &outline_of(s.fit, p)->loop, pose, &stands), DT_OK);
             ck_assert_msg(stands, "piece %u, nudge %d", p, i);
         }
@@ -131,7 +136,8 @@ START_TEST(estimates_hold_against_looking_at_every_piece) {
         discard(&s);
     }
     ck_assert_uint_gt(sum.asked, 200);
-    ck_assert_msg(fabs(sum.estimated - sum.counted) < 0.2 * sum.counted, "%g estimated, %g counted", sum.estimated, sum.counted);
+    ck_assert_msg(fabs(sum.estimated - sum.counted) < 0.2 * sum.counted, "%g estimated, %g counted", sum.estimated,
+                  sum.counted);
 }
 END_TEST
 
