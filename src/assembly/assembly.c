@@ -162,6 +162,12 @@ static uint64_t whole_number(double value) {
     return value < 1.8e19 ? (uint64_t)(value + 0.5) : UINT64_MAX;
 }
 
+/* Where so sharp a tip ends is more than drawing errors tell: a search that has to fit one proves nothing. */
+static bool has_needles(const job *j) {
+    static const double SHARPEST = 6.0 / 180.0 * 3.14159265358979323846;
+    return j->problem->narrowest < SHARPEST;
+}
+
 static void describe(const job *j, result *r) {
     const dt_search_result *f = &j->found;
     if (r->public.verdict == DT_ONE)
@@ -175,6 +181,8 @@ static void describe(const job *j, result *r) {
         snprintf(r->why, sizeof r->why, "stopped before every way was tried; no other assembly was found so far");
     else if (j->problem->symmetries_cut)
         snprintf(r->why, sizeof r->why, "too many outlines on the sheet are alike to tell another assembly from puzzles put elsewhere");
+    else if (has_needles(j))
+        snprintf(r->why, sizeof r->why, "no other assembly was found, but some corners are sharper than 6 degrees: too sharp to be sure");
     else if (!f->found_drawn)
         snprintf(r->why, sizeof r->why, "the search lost the drawn assembly among lines that nearly meet, so it proves nothing");
     else
@@ -183,7 +191,7 @@ static void describe(const job *j, result *r) {
 
 static bool conclude(const job *j, result *r) {
     const dt_search_result *f = &j->found;
-    bool proved = f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut;
+    bool proved = f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut && !has_needles(j);
     bool has_twins = r->public.verdict == DT_SEVERAL;
     r->public.steps = f->steps;
     r->public.counted = true;

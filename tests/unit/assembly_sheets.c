@@ -125,6 +125,19 @@ START_TEST(a_search_that_is_stopped) {
 }
 END_TEST
 
+/* A tip of 4 degrees: where it ends is more than drawing errors tell, so nothing is proved. */
+START_TEST(a_needle_is_not_decided) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 60, 30);
+    draft_segment(d, 0, 0, 60, 4.2);
+    assembling a = assemble(d, settings);
+    ck_assert_int_eq(a.assembly->verdict, DT_UNDECIDED);
+    ck_assert(!a.assembly->exact);
+    assembling_free(&a);
+}
+END_TEST
+
 static void draw_disc(draft *d, const double *turns, int count) {
     draft_circle(d, 50, 50, 40);
     for (int i = 0; i < count; i++) draft_segment(d, 50, 50, 50 + 40 * cos(turns[i]), 50 + 40 * sin(turns[i]));
@@ -202,6 +215,7 @@ Suite *suite_assembly_sheets(void) {
     tcase_add_test(all, noise_hides_no_other_assembly);
     tcase_add_test(all, a_sheet_too_large_for_the_steps_is_undecided);
     tcase_add_test(all, a_search_that_is_stopped);
+    tcase_add_test(all, a_needle_is_not_decided);
     tcase_add_test(all, sectors_of_a_disc);
     tcase_add_test(all, smooth_outlines_are_never_one_unproved);
     tcase_add_test(all, however_it_is_drawn);
