@@ -12,6 +12,8 @@ static const double SAMPLES_SHORT_MM = 1e-3;/* the samples may miss the exact di
 static const double TIE_MM = 2e-3;         /* fits that differ by less are equally good: the first one stays */
 static const double HOPE_SHARE = 1.3, HOPE_MM = 0.05; /* a fit goes on while it promises this much more than the limit */
 static const double STALLED_MM = 0.02;      /* few samples say about this much less than all */
+static const double POLISH_SHARE = 0.1;      /* of a limit: shapes quite unlike may gain so much more */
+static const double POLISH_TURNS[] = {-2.0, -0.7, 0.7, 2.0}; /* degrees */
 static const double TOUCHING_MM = 1e-7;     /* below this the direction between two points says nothing */
 enum { COARSE_POINTS = 24, QUICK_POINTS = 48, MOST_QUICK = 12, MOST_EXCHANGES = 10, MOST_PULLS = 6000 };
 
@@ -291,6 +293,18 @@ double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, doubl
     return best.value;
 }
 
+/* A fit of straight lines can stop at a corner of the problem that small motions do not leave. */
+double dt_forms_polish(dt_fitter *fitter, const dt_form *a, const dt_form *b, double value, dt_pose *pose, dt_point *differ_at) {
+    outcome best = {value, *pose, *differ_at};
+    for (size_t i = 0; i < sizeof POLISH_TURNS / sizeof *POLISH_TURNS; i++) {
+        dt_pose turn = dt_pose_about(POLISH_TURNS[i], false, b->centre, b->centre);
+        refine_from(fitter, a, b, value, dt_pose_compose(turn, *pose), &best);
+    }
+    *pose = best.pose;
+    *differ_at = best.differ_at;
+    return best.value;
+}
+
 /* ---- two shapes, alone ---- */
 
 enum { MOST_SCRATCH = 256 << 20 };
@@ -305,8 +319,9 @@ static bool comes_after(const dt_form *a, const dt_form *b) {
 static void keep_best(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_match *best) {
     dt_pose pose;
     dt_point where;
-    double value = dt_forms_fit(fitter, a, b, fmin(limit, best->mismatch_mm), &pose, &where);
-    if (!(value < best->mismatch_mm - TIE_MM)) return;
+    double value = dt_forms_fit(fitter, a, b, (1.0 + POLISH_SHARE) * fmin(limit, best->mismatch_mm) + DT_POLISH_MM, &pose, &where);
+    if (value < INFINITY) value = dt_forms_polish(fitter, a, b, value, &pose, &where);
+    if (value > limit || !(value < best->mismatch_mm - TIE_MM)) return;
     best->mismatch_mm = value;
     best->pose = pose;
     best->differ_at = where;

@@ -58,7 +58,9 @@ static void spread(hunt *h, const dt_match *leaders) {
 static bool try_fit(hunt *h, const dt_form *a, const dt_form *b, double limit, dt_match *match) {
     dt_pose pose;
     dt_point where;
-    double value = dt_forms_fit(&h->fitter, a, b, limit, &pose, &where);
+    double value = dt_forms_fit(&h->fitter, a, b, limit + DT_POLISH_MM, &pose, &where);
+    bool nearly = value > h->fit->kerf && value <= h->fit->kerf + DT_POLISH_MM;
+    if (nearly || (value > limit && value < INFINITY)) value = dt_forms_polish(&h->fitter, a, b, value, &pose, &where);
     if (value > limit) return false;
     match->pose = a->over ? dt_pose_compose(pose, DT_POSE_OVER) : pose;
     match->mismatch_mm = value;
