@@ -56,12 +56,11 @@ static void add_pull(bundle *list, dt_point moving, dt_point still, double dista
     list->pulls[list->count++] = (dt_pull){moving, direction, distance};
 }
 
-/* What is no farther off than the largest distance so far need not be exact. */
 static void pull_to(bundle *list, dt_samples samples, size_t stride, dt_pose pose, const dt_near *to) {
     uint32_t hint = 0;
     for (size_t i = 0; i < samples.count; i += stride) {
         dt_point p = dt_pose_apply(pose, samples.points[i]);
-        dt_hit hit = dt_near_follow(to, p, hint, list->most);
+        dt_hit hit = dt_near_find(to, p, hint);
         hint = hit.span;
         add_pull(list, p, hit.at, hit.distance, across(to->spans[hit.span]));
     }
@@ -71,7 +70,7 @@ static void pull_from(bundle *list, dt_samples samples, size_t stride, dt_pose p
     dt_pose back = dt_pose_inverse(pose);
     uint32_t hint = 0;
     for (size_t i = 0; i < samples.count; i += stride) {
-        dt_hit hit = dt_near_follow(from, dt_pose_apply(back, samples.points[i]), hint, list->most);
+        dt_hit hit = dt_near_find(from, dt_pose_apply(back, samples.points[i]), hint);
         hint = hit.span;
         add_pull(list, dt_pose_apply(pose, hit.at), samples.points[i], hit.distance,
                  turned(pose, across(from->spans[hit.span])));

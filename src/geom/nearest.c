@@ -245,12 +245,6 @@ dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint) {
     return dt_near_find_within(near, p, hint, INFINITY);
 }
 
-dt_hit dt_near_follow(const dt_near *near, dt_point p, uint32_t hint, double enough) {
-    best b = walk_from(near, p, hint < near->count ? hint : 0);
-    if (b.square > enough * enough) return dt_near_find(near, p, b.span);
-    return (dt_hit){sqrt(b.square), foot_on(near->spans[b.span], p), b.span};
-}
-
 typedef struct climb {
     const dt_near *to;
     double most, tolerance;

@@ -42,10 +42,6 @@ dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint);
 /* The same where only distances up to `within` matter: beyond it, some distance that is no smaller than the true one. */
 dt_hit dt_near_find_within(const dt_near *near, dt_point p, uint32_t hint, double within);
 
-/* The same where only distances beyond `enough` matter: up to it, the distance to a point where the line, followed from the hint, comes
- * nearest, which may be larger than the true one, but is never beyond `enough`. */
-dt_hit dt_near_follow(const dt_near *near, dt_point p, uint32_t hint, double enough);
-
 /* Directed Hausdorff distance: the largest distance from a point of `from`, carried by pose, to `to`, exact to `tolerance`
  * (never above the true value; below it by no more than tolerance); *where is the point, in the axes of `to`. floor is a
  * value known already: where nothing exceeds it, floor comes back and *where stays untouched.
