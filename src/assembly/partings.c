@@ -102,7 +102,7 @@ static bool drop_partings(dt_problem *problem, dt_grounds *grounds, bool *keep) 
 }
 
 bool dt_find_partings(dt_problem *problem) {
-    enum { ROUNDS = 3, MOST_BODIES = 2000 }; /* the work grows with the square of the bodies: beyond, all partings are kept */
+    enum { MOST_BODIES = 2000 }; /* the work grows with the square of the bodies: beyond, all partings are kept */
     size_t breaks = 0;
     for (uint32_t b = 0; b < problem->body_count; b++) breaks += problem->bodies[b].break_count;
     bool *keep = DT_TAKE(&problem->arena, 2 * breaks, bool);
@@ -110,7 +110,7 @@ bool dt_find_partings(dt_problem *problem) {
     part_by_angle(problem, &problem->container);
     for (uint32_t b = 0; b < problem->body_count; b++) part_by_angle(problem, &problem->bodies[b]);
     bool ready = dt_grounds_make(problem, &grounds) && keep;
-    for (int round = 0; ready && round < ROUNDS && problem->body_count <= MOST_BODIES; round++)
+    if (ready && problem->body_count <= MOST_BODIES)
         ready = drop_partings(problem, &grounds, keep);
     dt_grounds_free(&grounds);
     return ready;
