@@ -132,10 +132,9 @@ static bool make_ground(dt_grounds *g, const dt_leg *legs, size_t count) {
     return made;
 }
 
-/* The tries: the first turn, and how far to either side others are possible. */
+/* The turns that are possible, radians from the axes of the body to those of the plane, and the step of the tries. */
 typedef struct turns {
-    dt_point first;   /* a unit vector */
-    double open, step;
+    double low, high, step;
 } turns;
 
 static dt_point end_at(const dt_end *end, double length) {
@@ -145,7 +144,7 @@ static dt_point end_at(const dt_end *end, double length) {
     return plus(end->samples[i], times(minus(end->samples[i + 1], end->samples[i]), place - i));
 }
 
-/* The chord over which the first leg is compared, of the end and of the shore, and how far off their directions may be. */
+/* The chord over which a leg is compared, of the end and of the shore, and how far off their directions may be. */
 static void compare_chords(const dt_leg *leg, double seat, dt_point *u, dt_point *v, double *off) {
     const dt_curve *a = &leg->end->curve, *b = &leg->shore->curve;
     uint32_t levels = a->levels < b->levels ? a->levels : b->levels;
@@ -162,17 +161,24 @@ static void compare_chords(const dt_leg *leg, double seat, dt_point *u, dt_point
     *off = 4.0 * seat;
 }
 
-/* Between two tries a sample or a feeler moves by two seats at most. */
+/* Each leg leaves the turn open within what the comparison of its chords says. Between two tries a sample or a feeler moves by two seats
+ * at most. */
 static turns turns_of(const dt_grounds *g, const dt_leg *legs, size_t count) {
-    dt_point u, v;
-    double off, seat = g->problem->seat, span = g->problem->bodies[legs[0].end->body].radius;
-    compare_chords(&legs[0], seat, &u, &v, &off);
+    turns t = {-INFINITY, INFINITY, 0.0};
+    double seat = g->problem->seat, span = g->problem->bodies[legs[0].end->body].radius, first = 0.0;
     for (size_t k = 0; k < count; k++) {
-        dt_point far = legs[k].end->samples[DT_END_SAMPLES - 1];
+        dt_point u, v, far = legs[k].end->samples[DT_END_SAMPLES - 1];
+        double off;
+        compare_chords(&legs[k], seat, &u, &v, &off);
         span = fmax(span, sqrt(dot(far, far)));
+        double open = off / fmax(sqrt(fmin(dot(u, u), dot(v, v))), 1e-9), turn = atan2(cross(u, v), dot(u, v));
+        if (k == 0) first = turn;
+        turn = first + remainder(turn - first, 2.0 * PI);
+        t.low = fmax(t.low, turn - fmin(open, PI));
+        t.high = fmin(t.high, turn + fmin(open, PI));
     }
-    double own = sqrt(dot(u, u)), reach = sqrt(dot(v, v)), scale = fmax(own * reach, 1e-300);
-    return (turns){{dot(u, v) / scale, cross(u, v) / scale}, off / fmax(fmin(own, reach), 1e-9), 2.0 * seat / span};
+    t.step = 2.0 * seat / span;
+    return t;
 }
 
 bool dt_legs_could_stand(dt_grounds *g, const dt_leg *legs, size_t count, bool *yes) {
@@ -181,11 +187,14 @@ bool dt_legs_could_stand(dt_grounds *g, const dt_leg *legs, size_t count, bool *
     if (count > 1 && !dt_lookup_spans(legs[0].end, &legs[1].end->curve, &legs[0].shore->curve, &legs[1].shore->curve, seat)) return true;
     if (!make_ground(g, legs, count)) return false;
     turns t = turns_of(g, legs, count);
-    int tries = t.open < PI ? 2 * (int)ceil(t.open / t.step) + 1 : MOST_TRIES + 1;
+    if (t.low > t.high) return true;
+    int tries = (int)fmin(ceil((t.high - t.low) / t.step), MOST_TRIES) + 1;
     *yes = tries > MOST_TRIES;
+    double step = (t.high - t.low) / fmax(tries - 1, 1.0), middle = tries > 1 ? t.low : (t.low + t.high) / 2.0;
+    dt_point turn = {cos(middle), sin(middle)}, by = {cos(step), sin(step)};
     for (int i = 0; i < tries && !*yes; i++) {
-        double angle = t.step * (double)((i + 1) / 2) * (i % 2 ? 1.0 : -1.0), c = cos(angle), s = sin(angle);
-        *yes = stands(g, legs, count, (dt_point){t.first.x * c - t.first.y * s, t.first.y * c + t.first.x * s});
+        *yes = stands(g, legs, count, turn);
+        turn = (dt_point){turn.x * by.x - turn.y * by.y, turn.y * by.x + turn.x * by.y};
     }
     return true;
 }
