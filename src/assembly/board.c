@@ -330,7 +330,7 @@ static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, pair_facts 
     for (; w.ring < w.self.body->ring_count && !facts->clash; w.ring++) {
         uint32_t count = ring_probes(w.self.body, w.ring);
         probe_ring(&w, board->probes[slot] + i, board->probe_normals[slot] + i, count, room, depths, facts);
-        facts->clash = facts->clash || is_ring_ill(&w, depths, count);
+        facts->clash = facts->clash || (!board->problem->large && is_ring_ill(&w, depths, count));
         i += count;
     }
 }
