@@ -213,7 +213,7 @@ static bool conclude(const job *j, result *r) {
 
 /* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */
 static uint64_t steps_needed(size_t pieces) {
-    return (uint64_t)pieces * (uint64_t)pieces / 4;
+    return 4 * (uint64_t)pieces * (uint64_t)pieces;
 }
 
 static bool is_hopeless(const dt_pieces *pieces, const dt_settings *settings, result *r) {
