@@ -12,12 +12,6 @@ static const double PROBE_MM = 1.5;
 static const double SPOT_MM = 0.002;
 /* Lines that run along each other but lie farther apart than this were not drawn as one, mm. */
 static const double ROUGH_MM = 0.005;
-/* Lines nearer than this many seats may touch: the tip of whatever lies between them is behind that point. */
-static const double TOUCH_SEATS = 1.5;
-/* Two lines that part are a cranny as long as they are nearer than so many overlaps that are none yet: the fields reach three. */
-static const double CRANNY_LOOSE = 2.8;
-/* Outlines of pockets are taken in such steps, mm. */
-static const double POCKET_STEP_MM = 0.5;
 /* Lines run along each other when their normals are opposite within about 15 degrees. */
 static const double ALONG = 0.966;
 
@@ -229,109 +223,19 @@ typedef struct pair_facts {
     bool clash, rough;
 } pair_facts;
 
-/* One piece's outline walked along another: where is it, and how deep in the other? */
-typedef struct walk {
-    const dt_board *board;
-    dt_laid self, other;
-    uint32_t ring;
-} walk;
-
-static dt_point walk_at(const walk *w, double s) {
-    return carry(w->self.pose, dt_body_at(w->self.body, w->ring, s));
-}
-
-/* The lines touch at arc position `touching` and part towards `bare`: do they stay so near each other that no corner could have filled the
- * room between? Its tip would have to lie where they touch, and a horn's length on it would be wider than they are apart. */
-static bool is_cranny(const walk *w, double touching, double bare) {
-    enum { LOOKS = 4 };
-    double length = (bare > touching ? 1.0 : -1.0) * w->board->horn, last = 0.0;
-    double seat = w->board->problem->seat, loose = w->board->problem->loose;
-    if (!isfinite(length)) return false;
-    for (int i = 0; i < 6; i++) {
-        double middle = (touching + bare) / 2.0;
-        if (dt_laid_depth(w->other, walk_at(w, middle)).depth < -TOUCH_SEATS * seat) bare = middle;
-        else touching = middle;
-    }
-    for (int i = 1; i <= LOOKS; i++) {
-        last = dt_laid_depth(w->other, walk_at(w, touching + length * i / LOOKS)).depth;
-        if (last <= -CRANNY_LOOSE * loose) return false;
-    }
-    return last < -loose;
-}
-
-/* The lines touch at arc positions from and to of the walking ring and are apart between: do they enclose too little for any piece? The
- * other's line runs the opposite way, so the pocket lies to the right of both stretches: its signed area is negative. */
-static bool is_small_pocket(const walk *w, double from, double to) {
-    enum { LEAST_STEPS = 24, MOST_STEPS = 160 };
-    dt_depth first = dt_laid_depth(w->other, walk_at(w, from)), last = dt_laid_depth(w->other, walk_at(w, to));
-    double reach = w->other.body->field.reach;
-    if (fabs(first.depth) >= reach || fabs(last.depth) >= reach) return false;
-    dt_pose back = dt_pose_inverse(w->other.pose);
-    first.nearest = carry(back, first.nearest);
-    last.nearest = carry(back, last.nearest);
-    uint32_t first_ring, last_ring;
-    double end = dt_body_arc(w->other.body, &first, &first_ring), start = dt_body_arc(w->other.body, &last, &last_ring);
-    if (first_ring != last_ring) return false;
-    double length = end - start;
-    if (length < 0.0) length += w->other.body->ring_length[last_ring];
-    if (length + to - from > MOST_STEPS * POCKET_STEP_MM * 2.0) return false;
-    int steps = (int)fmax(LEAST_STEPS, fmax(length, to - from) / POCKET_STEP_MM);
-    if (steps > MOST_STEPS) steps = MOST_STEPS;
-    dt_point points[2 * MOST_STEPS];
-    for (int i = 0; i < steps; i++) {
-        points[i] = walk_at(w, from + (to - from) * i / (steps - 1));
-        points[steps + i] = carry(w->other.pose, dt_body_at(w->other.body, last_ring, start + length * i / (steps - 1)));
-    }
-    double area = dt_path_area((dt_path){points, 2 * (size_t)steps});
-    return area < 0.0 && -area < 0.9 * w->board->least_area;
-}
-
-/* How deep each probe of a ring lies in the other; -INFINITY where it is nowhere near. */
-static void probe_ring(const walk *w, const dt_point *probes, const dt_point *normals, uint32_t count, dt_box room, double *depths,
-                       pair_facts *facts) {
-    double loose = w->board->problem->loose;
-    for (uint32_t k = 0; k < count && !facts->clash; k++) {
-        dt_point p = carry(w->self.pose, probes[k]);
-        depths[k] = -INFINITY;
+/* How deep does each probe of a lie in b? */
+static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, pair_facts *facts) {
+    uint32_t slot = probe_slot(board, a);
+    dt_laid self = dt_board_laid(board, a), other = dt_board_laid(board, b);
+    double loose = board->problem->loose;
+    dt_box room = dt_box_grown(board->placements.items[b == DT_CONTAINER ? a : b].box, 2.0 * loose);
+    for (uint32_t k = 0; k < board->probe_count[slot] && !facts->clash; k++) {
+        dt_point p = carry(self.pose, board->probes[slot][k]);
         if (!(p.x >= room.low.x && p.y >= room.low.y && p.x <= room.high.x && p.y <= room.high.y)) continue;
-        dt_depth hit = dt_laid_depth(w->other, p);
-        depths[k] = hit.depth;
+        dt_depth hit = dt_laid_depth(other, p);
         facts->clash = hit.depth > loose;
         if (fabs(hit.depth) > loose || fabs(hit.depth) <= ROUGH_MM) continue;
-        if (dot(turn_by(w->self.pose, normals[k]), hit.inward) < -ALONG) facts->rough = true;
-    }
-}
-
-/* Judges where a ring parts from the other's lines and where it comes back to them. */
-static bool is_ring_ill(const walk *w, const double *depths, uint32_t count) {
-    double step = w->self.body->ring_length[w->ring] / count, loose = w->board->problem->loose;
-    uint32_t first = 0;
-    while (first < count && depths[first] < -loose) first++;
-    if (first == count) return false;
-    double touched = (first + 0.5) * step;
-    for (uint32_t k = 1; k <= count; k++) {
-        uint32_t at = (first + k) % count, before = (first + k - 1) % count;
-        double here = (first + k + 0.5) * step;
-        bool touches = depths[at] >= -loose, touched_before = depths[before] >= -loose;
-        if (!touches && touched_before && is_cranny(w, here - step, here)) return true;
-        if (touches && !touched_before && (is_cranny(w, here, here - step) || is_small_pocket(w, touched, here))) return true;
-        if (touches) touched = here;
-    }
-    return false;
-}
-
-/* Walks a's rings along b. */
-static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, pair_facts *facts) {
-    double depths[MOST_PROBES + 8];
-    uint32_t slot = probe_slot(board, a), i = 0;
-    walk w = {board, dt_board_laid(board, a), dt_board_laid(board, b), 0};
-    dt_box room = board->placements.items[b == DT_CONTAINER ? a : b].box;
-    room = dt_box_grown(room, 2.0 * board->problem->loose);
-    for (; w.ring < w.self.body->ring_count && !facts->clash; w.ring++) {
-        uint32_t count = ring_probes(w.self.body, w.ring);
-        probe_ring(&w, board->probes[slot] + i, board->probe_normals[slot] + i, count, room, depths, facts);
-        facts->clash = facts->clash || (!board->problem->large && is_ring_ill(&w, depths, count));
-        i += count;
+        if (dot(turn_by(self.pose, board->probe_normals[slot][k]), hit.inward) < -ALONG) facts->rough = true;
     }
 }
 
@@ -463,37 +367,8 @@ static bool add_container(dt_board *board) {
     return add_corner_spots(board, &placement, body) && dt_array_push(&board->placements, placement);
 }
 
-/* How far from a corner is the piece as wide as `width`, measured across from the line that leaves it? INFINITY where it is a long thin
- * horn. */
-static double horn_length(const dt_body *body, const dt_break *corner, double width) {
-    static const double STEP_MM = 0.15, MOST_MM = 12.0;
-    for (double s = width; s < fmin(MOST_MM, body->ring_length[corner->ring] / 2.0); s += STEP_MM) {
-        dt_point p = dt_body_at(body, corner->ring, corner->arc + s);
-        double across = INFINITY;
-        for (double t = 0.0; t <= 2.0 * s; t += STEP_MM)
-            across = fmin(across, apart(p, dt_body_at(body, corner->ring, corner->arc - t)));
-        if (across >= width) return s;
-    }
-    return INFINITY;
-}
-
-static double longest_horn(const dt_problem *problem) {
-    static const double MARGIN = 1.1;
-    double longest = 0.0, width = CRANNY_LOOSE * problem->loose + 2.0 * problem->seat;
-    for (uint32_t b = 0; b < problem->body_count && isfinite(longest); b++)
-        for (uint32_t k = 0; k < problem->bodies[b].break_count; k++) {
-            const dt_break *corner = &problem->bodies[b].breaks[k];
-            if (corner->angle < PI) longest = fmax(longest, MARGIN * horn_length(&problem->bodies[b], corner, width));
-        }
-    return longest;
-}
-
 bool dt_board_make(const dt_problem *problem, dt_board *board) {
     *board = (dt_board){.problem = problem};
-    board->horn = longest_horn(problem);
-    board->least_area = INFINITY;
-    for (uint32_t b = 0; b < problem->body_count; b++) /* a piece may lie a seat over each line */
-        board->least_area = fmin(board->least_area, problem->bodies[b].area - problem->seat * problem->bodies[b].perimeter);
     return make_probes(board) && make_mesh(board) && add_container(board);
 }
 

@@ -62,8 +62,6 @@ typedef struct dt_board {
     dt_point **probes;        /* per body: points along its rings, for overlaps and contacts */
     dt_point **probe_normals; /* into the solid */
     uint32_t *probe_count;
-    double horn;              /* mm: so far from its tip any corner of a piece is wider than a cranny */
-    double least_area;        /* mm^2, of a piece that may lie a little over its lines: a pocket that is smaller stays bare */
     dt_point mesh_low;
     double mesh_step;
     uint32_t mesh_columns, mesh_rows, mesh_words;
@@ -89,9 +87,8 @@ uint32_t dt_board_find(const dt_board *board, uint32_t body, dt_pose pose, doubl
 /* Do poses p and q of a body, whose centres lie together, cover the same ground? */
 bool dt_board_covers_same(const dt_board *board, uint32_t body, dt_pose p, dt_pose q, double same_mm);
 
-/* Can two placements not lie together: they overlap, or their lines part so slowly that no corner fills what is left, or they enclose a
- * pocket that is too small for any piece? *rough: their lines, where they run along each other, are farther apart than drawing errors
- * explain, so settling them might help. false: no memory. */
+/* Can two placements not lie together, since they overlap? *rough: their lines, where they run along each other, are farther apart than
+ * drawing errors explain, so settling them might help. false: no memory. */
 bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, bool *clash, bool *rough);
 
 /* The sector of a placement at a spot; good until the next call. NULL: no memory. */

@@ -58,7 +58,7 @@ static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
     dt_sector sector = *found; /* asking for the next may move it */
     *out = (line){.placement = bay.along, .way = bay.way, .at = lists->board->spots.items[bay.spot].at};
     out->along = shore_at(lists->board, bay.along, bay.spot, &sector, opposite(bay.way));
-    if (bay.across == DT_NONE || !lists->board->problem->large) return true;
+    if (bay.across == DT_NONE) return true;
     const dt_sector *across = dt_board_sector(lists->board, bay.across, bay.spot);
     if (!across) return false;
     out->across = shore_at(lists->board, bay.across, bay.spot, across, bay.way);

@@ -7,9 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* In puzzles of more tiles than this a corner that fills a gap alone must follow both its lines, and pairs are not judged by crannies and
- * pockets. Drafts drawn less exactly showed that the two together refuse true placements; in small puzzles the second alone is enough. */
-enum { MOST_SYMMETRIES = 256, LARGE = 120 };
+enum { MOST_SYMMETRIES = 256 };
 static const size_t MEMORY_LIMIT = (size_t)4 << 30;
 /* What rounding to 0.01 mm, flattening anew and a hand's noise do to lines that are meant to be the same, mm. */
 static const double DRAWN_MM = 0.05;
@@ -271,7 +269,6 @@ dt_status dt_problem_new(const dt_task *task, dt_problem **out) {
     p->tile_count = (uint32_t)task->tile_count;
     p->region_count = (uint32_t)task->region_count;
     p->two_sided = task->two_sided;
-    p->large = task->tile_count > LARGE;
     p->play = task->play_mm;
     p->seat = task->play_mm / 2.0 + 0.6 * DRAWN_MM;
     p->loose = task->play_mm + 2.0 * DRAWN_MM;

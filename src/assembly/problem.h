@@ -71,7 +71,6 @@ typedef struct dt_problem {
     bool symmetries_cut;    /* there are more than could be listed */
     bool round;             /* one region, a disc without voids: it has every turn */
     bool two_sided;
-    bool large;               /* many tiles: see LARGE in problem.c */
     double play, seat, loose; /* mm: of the maker; a border that fits; an overlap that is none yet */
     double alike;             /* mm: bodies nearer than this are one kind */
     double narrowest;         /* corner of any piece, radians */
