@@ -40,7 +40,7 @@ static bool probe_body(dt_board *board, uint32_t slot, const dt_body *body) {
         for (uint32_t i = 0; i < count; i++) {
             double s = body->ring_length[r] * (i + 0.5) / count;
             dt_point before = dt_body_at(body, r, s - 0.1), after = dt_body_at(body, r, s + 0.1);
-            dt_point along = minus(after, before);
+            dt_point along = dt_point_sub(after, before);
             double length = hypot(along.x, along.y);
             points[used] = dt_body_at(body, r, s);
             normals[used++] = length > 0.0 ? (dt_point){-along.y / length, along.x / length} : (dt_point){0.0, 0.0};
@@ -151,7 +151,7 @@ uint32_t dt_board_find(const dt_board *board, uint32_t body, dt_pose pose, doubl
             uint32_t *head = dt_map_get(&board->by_centre, dt_cell_key(centre.x, centre.y, CENTRE_CELL_MM, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->placements.items[i].chain) {
                 const dt_placement *old = &board->placements.items[i];
-                if (old->body != body || apart(old->centre, centre) > same_mm) continue;
+                if (old->body != body || dt_point_distance(old->centre, centre) > same_mm) continue;
                 if (dt_board_covers_same(board, body, pose, old->pose, same_mm)) return i;
             }
         }
@@ -235,7 +235,7 @@ static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, pair_facts 
         dt_depth hit = dt_laid_depth(other, p);
         facts->clash = hit.depth > loose;
         if (fabs(hit.depth) > loose || fabs(hit.depth) <= ROUGH_MM) continue;
-        if (dot(turn_by(self.pose, board->probe_normals[slot][k]), hit.inward) < -ALONG) facts->rough = true;
+        if (dt_point_dot(turn_by(self.pose, board->probe_normals[slot][k]), hit.inward) < -ALONG) facts->rough = true;
     }
 }
 
@@ -299,7 +299,7 @@ bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out) {
         for (int dy = -1; dy <= 1; dy++) {
             uint32_t *head = dt_map_get(&board->by_point, dt_cell_key(at.x, at.y, SPOT_MM, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->spots.items[i].chain)
-                if (apart(board->spots.items[i].at, at) <= SPOT_MM) {
+                if (dt_point_distance(board->spots.items[i].at, at) <= SPOT_MM) {
                     *out = i;
                     return true;
                 }
@@ -324,7 +324,7 @@ static dt_sector passing_sector(const dt_body *body, dt_pose pose, const dt_dept
     static const double HALF_BASE_MM = 0.5;
     dt_sector sector = {.kind = DT_PASSING};
     sector.arc = dt_body_arc(body, hit, &sector.ring);
-    dt_point along = minus(dt_body_at(body, sector.ring, sector.arc + HALF_BASE_MM),
+    dt_point along = dt_point_sub(dt_body_at(body, sector.ring, sector.arc + HALF_BASE_MM),
                                   dt_body_at(body, sector.ring, sector.arc - HALF_BASE_MM));
     sector.from = direction(pose, along);
     sector.to = sector.from + PI;
@@ -341,7 +341,7 @@ static dt_sector find_sector(const dt_board *board, uint32_t placement, uint32_t
     if (hit.depth > near) return (dt_sector){.kind = DT_COVERING};
     const dt_break *corner = NULL;
     for (uint32_t k = 0; k < body->break_count; k++) {
-        if (!body->breaks[k].corner || apart(body->breaks[k].at, at) > near) continue;
+        if (!body->breaks[k].corner || dt_point_distance(body->breaks[k].at, at) > near) continue;
         if (corner) return (dt_sector){.kind = DT_UNSURE};
         corner = &body->breaks[k];
     }

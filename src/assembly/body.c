@@ -24,12 +24,12 @@ static const double REACH = 3.0;
 enum { LEAST_CELLS = 256, MOST_CELLS = 1 << 18, CELLS_PER_POINT = 4 };
 
 static double turn_between(dt_point a, dt_point b) {
-    return atan2(cross(a, b), dot(a, b));
+    return atan2(dt_point_cross(a, b), dt_point_dot(a, b));
 }
 
 static dt_point unit(dt_point v) {
     double length = hypot(v.x, v.y);
-    return length > 0.0 ? times(v, 1.0 / length) : (dt_point){1.0, 0.0};
+    return length > 0.0 ? dt_point_scale(v, 1.0 / length) : (dt_point){1.0, 0.0};
 }
 
 static bool take_points(dt_body *body, dt_arena *arena) {
@@ -45,9 +45,9 @@ static bool take_points(dt_body *body, dt_arena *arena) {
 
 static void set_normals(dt_body *body, uint32_t start, uint32_t end) {
     for (uint32_t i = start, previous = end - 1; i < end; previous = i++) {
-        dt_point before = unit(minus(body->points[i], body->points[previous]));
-        dt_point after = unit(minus(body->points[body->next[i]], body->points[i]));
-        dt_point along = unit(plus(before, after));
+        dt_point before = unit(dt_point_sub(body->points[i], body->points[previous]));
+        dt_point after = unit(dt_point_sub(body->points[body->next[i]], body->points[i]));
+        dt_point along = unit(dt_point_add(before, after));
         body->normals[i] = (dt_point){-along.y, along.x};
     }
 }
@@ -57,8 +57,8 @@ static void copy_ring(dt_body *body, uint32_t ring, dt_path path) {
     uint32_t start = body->ring_start[ring], end = start;
     double length = 0.0;
     for (size_t i = 0; i < path.count; i++) {
-        double step = end > start ? apart(body->points[end - 1], path.points[i]) : 1.0;
-        bool closes = i + 1 == path.count && apart(path.points[i], path.points[0]) == 0.0;
+        double step = end > start ? dt_point_distance(body->points[end - 1], path.points[i]) : 1.0;
+        bool closes = i + 1 == path.count && dt_point_distance(path.points[i], path.points[0]) == 0.0;
         if (step == 0.0 || (closes && i > 0)) continue;
         if (end > start) length += step;
         body->points[end] = path.points[i];
@@ -68,7 +68,7 @@ static void copy_ring(dt_body *body, uint32_t ring, dt_path path) {
     }
     if (end > start) {
         body->next[end - 1] = start;
-        length += apart(body->points[end - 1], body->points[start]);
+        length += dt_point_distance(body->points[end - 1], body->points[start]);
         set_normals(body, start, end);
     }
     body->ring_length[ring] = length;
@@ -83,11 +83,11 @@ static void measure(dt_body *body) {
         double area = dt_path_area(ring);
         body->area += area;
         body->perimeter += body->ring_length[r];
-        sum = plus(sum, times(dt_path_centroid(ring), area));
+        sum = dt_point_add(sum, dt_point_scale(dt_path_centroid(ring), area));
     }
-    body->centre = body->area != 0.0 ? times(sum, 1.0 / body->area) : body->points[0];
+    body->centre = body->area != 0.0 ? dt_point_scale(sum, 1.0 / body->area) : body->points[0];
     for (uint32_t i = 0; i < body->point_count; i++)
-        body->radius = fmax(body->radius, apart(body->centre, body->points[i]));
+        body->radius = fmax(body->radius, dt_point_distance(body->centre, body->points[i]));
 }
 
 /* ---- places along a ring ---- */
@@ -112,16 +112,16 @@ dt_point dt_body_at(const dt_body *body, uint32_t ring, double s) {
     s = wrapped(s, body->ring_length[ring]);
     uint32_t i = point_before(body, ring, s);
     dt_point a = body->points[i], b = body->points[body->next[i]];
-    double step = apart(a, b);
+    double step = dt_point_distance(a, b);
     double t = step > 0.0 ? (s - body->arc[i]) / step : 0.0;
-    return plus(a, times(minus(b, a), fmin(t, 1.0)));
+    return dt_point_add(a, dt_point_scale(dt_point_sub(b, a), fmin(t, 1.0)));
 }
 
 double dt_body_arc(const dt_body *body, const dt_depth *hit, uint32_t *ring) {
     uint32_t r = 0;
     while (hit->segment >= body->ring_start[r + 1]) r++;
     *ring = r;
-    return body->arc[hit->segment] + apart(body->points[hit->segment], hit->nearest);
+    return body->arc[hit->segment] + dt_point_distance(body->points[hit->segment], hit->nearest);
 }
 
 /* ---- breaks ---- */
@@ -193,17 +193,17 @@ static double shoulder(const ring_turns *t, uint32_t i, side way) {
 
 /* A corner that was cut off lies where its two lines would meet. */
 static void restore_corner(dt_break *b, dt_point before, dt_point after) {
-    double sine = cross(b->in, b->out);
+    double sine = dt_point_cross(b->in, b->out);
     if (fabs(sine) < sin(CORNER_TURN)) return;
-    dt_point meet = plus(before, times(b->in, cross(minus(after, before), b->out) / sine));
-    if (apart(meet, b->at) <= WINDOW_MM) b->at = meet;
+    dt_point meet = dt_point_add(before, dt_point_scale(b->in, dt_point_cross(dt_point_sub(after, before), b->out) / sine));
+    if (dt_point_distance(meet, b->at) <= WINDOW_MM) b->at = meet;
 }
 
 static void set_directions(const dt_body *body, dt_break *b, double back, double forth) {
     double step_out = fmin(DIRECTION_MM, (b->ahead - forth) / 2.0), step_in = fmin(DIRECTION_MM, (b->behind - back) / 2.0);
     dt_point before = dt_body_at(body, b->ring, b->arc - back), after = dt_body_at(body, b->ring, b->arc + forth);
-    b->out = unit(minus(dt_body_at(body, b->ring, b->arc + forth + step_out), after));
-    b->in = unit(minus(before, dt_body_at(body, b->ring, b->arc - back - step_in)));
+    b->out = unit(dt_point_sub(dt_body_at(body, b->ring, b->arc + forth + step_out), after));
+    b->in = unit(dt_point_sub(before, dt_body_at(body, b->ring, b->arc - back - step_in)));
     double turn = turn_between(b->in, b->out);
     b->angle = PI - turn;
     b->corner = fabs(turn) >= CORNER_TURN;
@@ -251,8 +251,8 @@ static bool choose_breaks(const ring_turns *t, bool *chosen, dt_arena *arena) {
 static bool ring_breaks(dt_body *body, uint32_t ring, double *turn, bool *chosen, dt_arena *arena) {
     uint32_t start = body->ring_start[ring], end = body->ring_start[ring + 1], first = body->break_count;
     for (uint32_t i = start, previous = end - 1; i < end; previous = i++) {
-        turn[i - start] = turn_between(minus(body->points[i], body->points[previous]),
-                                       minus(body->points[body->next[i]], body->points[i]));
+        turn[i - start] = turn_between(dt_point_sub(body->points[i], body->points[previous]),
+                                       dt_point_sub(body->points[body->next[i]], body->points[i]));
         chosen[i - start] = false;
     }
     ring_turns t = {turn, body->arc + start, end - start, body->ring_length[ring]};
@@ -378,15 +378,15 @@ static dt_depth far_away(const dt_field *f, bool solid) {
 static bool is_in_solid(const dt_body *body, const dt_depth *hit, dt_point p) {
     dt_point a = body->points[hit->segment], b = body->points[body->next[hit->segment]];
     bool at_a = hit->nearest.x == a.x && hit->nearest.y == a.y, at_b = hit->nearest.x == b.x && hit->nearest.y == b.y;
-    if (!at_a && !at_b) return cross(minus(b, a), minus(p, a)) > 0.0;
+    if (!at_a && !at_b) return dt_point_cross(dt_point_sub(b, a), dt_point_sub(p, a)) > 0.0;
     dt_point normal = body->normals[at_a ? hit->segment : body->next[hit->segment]];
-    return dot(normal, minus(p, hit->nearest)) > 0.0;
+    return dt_point_dot(normal, dt_point_sub(p, hit->nearest)) > 0.0;
 }
 
 static bool crosses(dt_point a, dt_point b, dt_point p, dt_point q) {
-    dt_point ab = minus(b, a), pq = minus(q, p);
-    bool parts_pq = (cross(ab, minus(p, a)) > 0.0) != (cross(ab, minus(q, a)) > 0.0);
-    return parts_pq && (cross(pq, minus(a, p)) > 0.0) != (cross(pq, minus(b, p)) > 0.0);
+    dt_point ab = dt_point_sub(b, a), pq = dt_point_sub(q, p);
+    bool parts_pq = (dt_point_cross(ab, dt_point_sub(p, a)) > 0.0) != (dt_point_cross(ab, dt_point_sub(q, a)) > 0.0);
+    return parts_pq && (dt_point_cross(pq, dt_point_sub(a, p)) > 0.0) != (dt_point_cross(pq, dt_point_sub(b, p)) > 0.0);
 }
 
 /* Beyond reach the nearest listed segment need not be the nearest of all: count what lies between p and the cell's anchor, which
@@ -408,13 +408,13 @@ static double nearest_listed(const dt_body *body, uint32_t cell, dt_point p, dt_
     double best = INFINITY;
     for (uint32_t k = f->first[cell]; k < f->first[cell + 1]; k++) {
         uint32_t i = f->segments[k];
-        dt_point a = body->points[i], b = body->points[body->next[i]], along = minus(b, a), at;
-        double t = dot(minus(p, a), along), square = dot(along, along);
+        dt_point a = body->points[i], b = body->points[body->next[i]], along = dt_point_sub(b, a), at;
+        double t = dt_point_dot(dt_point_sub(p, a), along), square = dt_point_dot(along, along);
         if (t <= 0.0) at = a;
         else if (t >= square) at = b;
-        else at = plus(a, times(along, t / square));
-        dt_point off = minus(p, at);
-        double distance = dot(off, off);
+        else at = dt_point_add(a, dt_point_scale(along, t / square));
+        dt_point off = dt_point_sub(p, at);
+        double distance = dt_point_dot(off, off);
         if (!(distance < best)) continue;
         best = distance;
         hit->nearest = at;
@@ -435,9 +435,9 @@ dt_depth dt_body_depth(const dt_body *body, dt_point p) {
     bool solid = is_in_solid(body, &hit, p);
     hit.depth = solid ? distance : -distance;
     if (distance > 1e-9) {
-        hit.inward = times(minus(p, hit.nearest), (solid ? 1.0 : -1.0) / distance);
+        hit.inward = dt_point_scale(dt_point_sub(p, hit.nearest), (solid ? 1.0 : -1.0) / distance);
     } else {
-        dt_point along = unit(minus(body->points[body->next[hit.segment]], body->points[hit.segment]));
+        dt_point along = unit(dt_point_sub(body->points[body->next[hit.segment]], body->points[hit.segment]));
         hit.inward = (dt_point){-along.y, along.x};
     }
     return hit;

@@ -16,7 +16,7 @@ static bool could_be_equal(const dt_body *a, const dt_body *b, double tolerance)
 static bool is_disc(const dt_body *body, double tolerance) {
     if (body->ring_count != 1) return false;
     for (uint32_t i = 0; i < body->point_count; i++)
-        if (body->radius - apart(body->centre, body->points[i]) > tolerance) return false;
+        if (body->radius - dt_point_distance(body->centre, body->points[i]) > tolerance) return false;
     return body->point_count > 8;
 }
 
@@ -37,13 +37,13 @@ static bool is_known(const dt_turns *turns, dt_pose pose, double radius, double 
 }
 
 static dt_pose start_pose(const dt_body *a, dt_point far, const dt_body *b, dt_point onto) {
-    dt_point u = minus(far, a->centre), v = minus(onto, b->centre);
+    dt_point u = dt_point_sub(far, a->centre), v = dt_point_sub(onto, b->centre);
     double scale = fmax(hypot(u.x, u.y) * hypot(v.x, v.y), 1e-300);
-    dt_pose pose = {dot(u, v) / scale, cross(u, v) / scale, {0.0, 0.0}, false};
+    dt_pose pose = {dt_point_dot(u, v) / scale, dt_point_cross(u, v) / scale, {0.0, 0.0}, false};
     double length = hypot(pose.c, pose.s);
     pose.c = length > 0.0 ? pose.c / length : 1.0;
     pose.s = length > 0.0 ? pose.s / length : 0.0;
-    pose.shift = minus(b->centre, dt_pose_apply(pose, a->centre));
+    pose.shift = dt_point_sub(b->centre, dt_pose_apply(pose, a->centre));
     return pose;
 }
 
@@ -74,7 +74,7 @@ static bool try_start(const dt_body *a, dt_point far, const dt_body *b, uint32_t
 }
 
 static bool is_far_point(const dt_body *b, uint32_t i, double least) {
-    return apart(b->centre, b->points[i]) >= least;
+    return dt_point_distance(b->centre, b->points[i]) >= least;
 }
 
 bool dt_congruences(const dt_body *a, const dt_body *b, double tolerance, dt_arena *arena, dt_turns *out) {
@@ -83,7 +83,7 @@ bool dt_congruences(const dt_body *a, const dt_body *b, double tolerance, dt_are
     if (!could_be_equal(a, b, tolerance)) goto done;
     uint32_t far = 0;
     for (uint32_t i = 1; i < a->point_count; i++)
-        if (apart(a->centre, a->points[i]) > apart(a->centre, a->points[far])) far = i;
+        if (dt_point_distance(a->centre, a->points[i]) > dt_point_distance(a->centre, a->points[far])) far = i;
     if (a == b) turns.poses[turns.count++] = DT_POSE_IDENTITY;
     turns.any = is_disc(a, tolerance) && is_disc(b, tolerance);
     if (turns.any) {

@@ -94,12 +94,12 @@ static dt_point on_leg(const dt_body *body, const dt_leg *leg, double length) {
 /* The pose that lays the end's chord along the shore's. */
 static dt_pose chord_pose(const dt_body *body, const dt_leg *leg, dt_point at) {
     const dt_shore *other = leg->shore;
-    dt_point corner = body->breaks[leg->end->corner].at, u = minus(on_leg(body, leg, leg->length), corner);
+    dt_point corner = body->breaks[leg->end->corner].at, u = dt_point_sub(on_leg(body, leg, leg->length), corner);
     dt_point end = dt_body_at(other->laid.body, other->ring, other->arc - leg->sign * leg->length);
-    dt_point v = turn_by(other->laid.pose, minus(end, dt_body_at(other->laid.body, other->ring, other->arc)));
-    double c = dot(u, v), s = cross(u, v), scale = hypot(c, s);
+    dt_point v = turn_by(other->laid.pose, dt_point_sub(end, dt_body_at(other->laid.body, other->ring, other->arc)));
+    double c = dt_point_dot(u, v), s = dt_point_cross(u, v), scale = hypot(c, s);
     dt_pose pose = {scale > 0.0 ? c / scale : 1.0, scale > 0.0 ? s / scale : 0.0, {0.0, 0.0}, false};
-    pose.shift = minus(at, carry(pose, corner));
+    pose.shift = dt_point_sub(at, carry(pose, corner));
     return pose;
 }
 
@@ -162,7 +162,7 @@ static bool follow(const dt_body *body, const dt_leg *legs, size_t count, dt_poi
     take_samples(body, legs, count, 1.0, &s);
     settle_on(&s, count, corner, at, pose);
     measure_off(&s, count, *pose, &largest, &mean);
-    return largest <= seat * seat && apart(carry(*pose, corner), at) <= 2.0 * seat;
+    return largest <= seat * seat && dt_point_distance(carry(*pose, corner), at) <= 2.0 * seat;
 }
 
 /* Is a placement listed that covers the same ground but for what the lines leave open? One of them will do: it is settled against
@@ -174,7 +174,7 @@ static bool is_listed(const dt_lists *lists, uint32_t first, uint32_t placement)
         uint32_t old = lists->pool.items[i];
         if (old == placement) return true;
         const dt_placement *q = &board->placements.items[old];
-        if (q->body == p->body && apart(q->centre, p->centre) <= 2.0 * board->problem->seat &&
+        if (q->body == p->body && dt_point_distance(q->centre, p->centre) <= 2.0 * board->problem->seat &&
             dt_board_covers_same(board, p->body, p->pose, q->pose, 2.0 * board->problem->seat))
             return true;
     }

@@ -40,8 +40,8 @@ static double distance_to_parting(const dt_body *body, uint32_t ring, double s, 
 }
 
 static double bend_between(dt_point before, dt_point at, dt_point after) {
-    dt_point a = minus(at, before), b = minus(after, at);
-    return fabs(atan2(cross(a, b), dot(a, b)));
+    dt_point a = dt_point_sub(at, before), b = dt_point_sub(after, at);
+    return fabs(atan2(dt_point_cross(a, b), dt_point_dot(a, b)));
 }
 
 static void measure_levels(const dt_body *body, uint32_t ring, double s, dt_way way, dt_curve *curve) {
@@ -59,7 +59,7 @@ static void measure_levels(const dt_body *body, uint32_t ring, double s, dt_way 
         }
         from = level_arc(level);
         curve->bend[level] = bend;
-        curve->at[level] = minus(at, origin);
+        curve->at[level] = dt_point_sub(at, origin);
         curve->levels = level + 1;
     }
 }
@@ -68,7 +68,7 @@ dt_curve dt_curve_of(const dt_body *body, uint32_t ring, double s, dt_way way) {
     dt_curve curve = {.length = distance_to_parting(body, ring, s, way)};
     measure_levels(body, ring, s, way, &curve);
     double sign = way == DT_AHEAD ? 1.0 : -1.0;
-    double chord = apart(dt_body_at(body, ring, s), dt_body_at(body, ring, s + sign * curve.length));
+    double chord = dt_point_distance(dt_body_at(body, ring, s), dt_body_at(body, ring, s + sign * curve.length));
     curve.straight = curve.length - chord < STRAIGHT_MM;
     return curve;
 }
@@ -101,7 +101,7 @@ static bool add_end(dt_lookup *lookup, dt_end end) {
 static void sample_end(const dt_body *body, const dt_break *corner, dt_way way, dt_end *end) {
     double step = (way == DT_AHEAD ? 1.0 : -1.0) * end->curve.length / DT_END_SAMPLES;
     for (int i = 0; i < DT_END_SAMPLES; i++)
-        end->samples[i] = minus(dt_body_at(body, corner->ring, corner->arc + (i + 1) * step), corner->at);
+        end->samples[i] = dt_point_sub(dt_body_at(body, corner->ring, corner->arc + (i + 1) * step), corner->at);
 }
 
 static bool add_body(dt_lookup *lookup, const dt_problem *problem, uint32_t body, dt_way way) {
@@ -156,13 +156,13 @@ double dt_lookup_allowance(const dt_curve *curve, uint32_t level, double toleran
 
 static bool curves_agree(const dt_curve *a, const dt_curve *b, uint32_t levels, double tolerance) {
     dt_point u = a->at[levels - 1], v = b->at[levels - 1];
-    double c = dot(u, v), s = cross(u, v), scale = sqrt(dot(u, u) * dot(v, v));
+    double c = dt_point_dot(u, v), s = dt_point_cross(u, v), scale = sqrt(dt_point_dot(u, u) * dt_point_dot(v, v));
     if (!(scale > 0.0)) return true;
     for (uint32_t level = levels - 1; level-- > 0;) {
         dt_point p = a->at[level], turned = {(c * p.x - s * p.y) / scale, (s * p.x + c * p.y) / scale};
-        dt_point d = minus(turned, b->at[level]);
+        dt_point d = dt_point_sub(turned, b->at[level]);
         double off = dt_lookup_allowance(b, level, tolerance);
-        if (dot(d, d) > off * off) return false;
+        if (dt_point_dot(d, d) > off * off) return false;
     }
     return true;
 }
@@ -173,14 +173,14 @@ bool dt_lookup_spans(const dt_end *end, const dt_curve *other_way, const dt_curv
     uint32_t others = b->levels < across->levels ? b->levels : across->levels;
     if (!levels || !others) return true;
     dt_point u = a->at[levels - 1], v = along->at[levels - 1];
-    double c = dot(u, v), s = cross(u, v), reach = sqrt(dot(v, v)), scale = reach * sqrt(dot(u, u));
+    double c = dt_point_dot(u, v), s = dt_point_cross(u, v), reach = sqrt(dt_point_dot(v, v)), scale = reach * sqrt(dt_point_dot(u, u));
     if (!(scale > 0.0)) return true;
     double turn = dt_lookup_allowance(along, levels - 1, tolerance) / reach; /* radians that the first line leaves open */
     for (uint32_t level = others; level-- > 0;) {
         dt_point p = b->at[level], turned = {(c * p.x - s * p.y) / scale, (s * p.x + c * p.y) / scale};
-        double off = dt_lookup_allowance(across, level, tolerance) + turn * sqrt(dot(p, p));
-        dt_point d = minus(turned, across->at[level]);
-        if (dot(d, d) > off * off) return false;
+        double off = dt_lookup_allowance(across, level, tolerance) + turn * sqrt(dt_point_dot(p, p));
+        dt_point d = dt_point_sub(turned, across->at[level]);
+        if (dt_point_dot(d, d) > off * off) return false;
     }
     return true;
 }

@@ -57,12 +57,12 @@ static bool collect_borders(const dt_pieces *pieces, outline *o) {
 /* The outside lies to the right of a border line: the next one turns the most to the right. */
 static uint32_t next_line(const outline *o, const border *line) {
     const uint32_t *first = dt_map_get(&o->starts, (uint64_t)line->to + 1);
-    dt_point in = minus(line->path.points[line->path.count - 1], line->path.points[line->path.count - 2]);
+    dt_point in = dt_point_sub(line->path.points[line->path.count - 1], line->path.points[line->path.count - 2]);
     uint32_t best = DT_NONE;
     double most = INFINITY;
     for (uint32_t i = first ? *first : DT_NONE; i != DT_NONE; i = o->lines[i].same_start) {
-        dt_point out = minus(o->lines[i].path.points[1], o->lines[i].path.points[0]);
-        double turn = atan2(cross(in, out), dot(in, out));
+        dt_point out = dt_point_sub(o->lines[i].path.points[1], o->lines[i].path.points[0]);
+        double turn = atan2(dt_point_cross(in, out), dt_point_dot(in, out));
         if (o->lines[i].used || !(turn < most)) continue;
         most = turn;
         best = i;

@@ -15,9 +15,9 @@ static double turn_at(const dt_body *body, uint32_t k) {
     static const double HALF_MM = 0.5, CHORD_MM = 0.25;
     const dt_break *at = &body->breaks[k];
     dt_point before = dt_body_at(body, at->ring, at->arc - HALF_MM), after = dt_body_at(body, at->ring, at->arc + HALF_MM);
-    dt_point in = minus(before, dt_body_at(body, at->ring, at->arc - HALF_MM - CHORD_MM));
-    dt_point out = minus(dt_body_at(body, at->ring, at->arc + HALF_MM + CHORD_MM), after);
-    return atan2(cross(in, out), dot(in, out));
+    dt_point in = dt_point_sub(before, dt_body_at(body, at->ring, at->arc - HALF_MM - CHORD_MM));
+    dt_point out = dt_point_sub(dt_body_at(body, at->ring, at->arc + HALF_MM + CHORD_MM), after);
+    return atan2(dt_point_cross(in, out), dt_point_dot(in, out));
 }
 
 typedef struct filler {

@@ -12,7 +12,7 @@ static const double ANCHOR = 1e-3;
 static const double DAMPING = 1e-9;
 
 dt_depth dt_laid_depth(dt_laid laid, dt_point p) {
-    dt_point off = minus(p, laid.pose.shift);
+    dt_point off = dt_point_sub(p, laid.pose.shift);
     double c = laid.pose.c, s = laid.pose.s;
     dt_depth hit = dt_body_depth(laid.body, (dt_point){c * off.x + s * off.y, c * off.y - s * off.x});
     hit.inward = (dt_point){c * hit.inward.x - s * hit.inward.y, s * hit.inward.x + c * hit.inward.y};
@@ -71,7 +71,7 @@ static bool runs_along(const dt_settling *s, size_t i, dt_pose pose, dt_point in
 static equations set_up(const dt_settling *s, dt_pose pose, dt_point pivot, double arm) {
     equations e = {.worst = -INFINITY};
     for (size_t i = 0; i < s->point_count; i++) {
-        dt_point p = carry(pose, s->points[i]), from = minus(p, pivot);
+        dt_point p = carry(pose, s->points[i]), from = dt_point_sub(p, pivot);
         dt_depth hit = nearest_line(s, p);
         if (!(fabs(hit.depth) <= s->contact_mm) || !runs_along(s, i, pose, hit.inward)) continue;
         const double row[3] = {hit.inward.x, hit.inward.y, (hit.inward.y * from.x - hit.inward.x * from.y) / arm};
@@ -80,7 +80,7 @@ static equations set_up(const dt_settling *s, dt_pose pose, dt_point pivot, doub
         e.count++;
     }
     if (s->anchored) {
-        dt_point p = carry(pose, s->from), from = minus(p, pivot);
+        dt_point p = carry(pose, s->from), from = dt_point_sub(p, pivot);
         double weight = ANCHOR * (double)(e.count + 1);
         add_row(&e, (const double[3]){1.0, 0.0, -from.y / arm}, p.x - s->to.x, weight);
         add_row(&e, (const double[3]){0.0, 1.0, from.x / arm}, p.y - s->to.y, weight);
@@ -90,7 +90,7 @@ static equations set_up(const dt_settling *s, dt_pose pose, dt_point pivot, doub
 
 static dt_pose moved(dt_pose pose, dt_point pivot, dt_point shift, double turn) {
     dt_pose about = {cos(turn), sin(turn), {0.0, 0.0}, false};
-    about.shift = plus(minus(pivot, carry(about, pivot)), shift);
+    about.shift = dt_point_add(dt_point_sub(pivot, carry(about, pivot)), shift);
     return dt_pose_compose(about, pose);
 }
 
@@ -106,9 +106,9 @@ static void hold_back(equations *e, double hold, const double moved_so_far[3]) {
 double dt_settle(const dt_settling *s, dt_pose *pose) {
     double arm = 1e-3, so_far[3] = {0.0, 0.0, 0.0};
     dt_point centre = {0.0, 0.0};
-    for (size_t i = 0; i < s->point_count; i++) centre = plus(centre, s->points[i]);
-    if (s->point_count) centre = times(centre, 1.0 / (double)s->point_count);
-    for (size_t i = 0; i < s->point_count; i++) arm = fmax(arm, apart(centre, s->points[i]));
+    for (size_t i = 0; i < s->point_count; i++) centre = dt_point_add(centre, s->points[i]);
+    if (s->point_count) centre = dt_point_scale(centre, 1.0 / (double)s->point_count);
+    for (size_t i = 0; i < s->point_count; i++) arm = fmax(arm, dt_point_distance(centre, s->points[i]));
     for (int round = 0;; round++) {
         dt_point pivot = carry(*pose, centre);
         equations e = set_up(s, *pose, pivot, arm);

@@ -83,7 +83,7 @@ bool dt_leg_is_straight(const dt_leg *leg) {
 static dt_pose pose_beside(const dt_shore *shore, dt_point corner, dt_point turn) {
     double c = shore->laid.pose.c, s = shore->laid.pose.s;
     dt_pose there = {turn.x * c + turn.y * s, turn.y * c - turn.x * s, {0.0, 0.0}, false};
-    there.shift = minus(shore->foot, carry(there, corner));
+    there.shift = dt_point_sub(shore->foot, carry(there, corner));
     return there;
 }
 
@@ -92,7 +92,9 @@ static bool keeps_near(const dt_leg *leg, dt_pose there, const dt_bitmap *halo, 
     double step = leg->end->curve.length / DT_END_SAMPLES, length = beside->length;
     if (beside->levels) length -= dt_lookup_allowance(beside, beside->levels - 1, seat);
     for (int i = DT_END_SAMPLES - 1; i >= 0; i--)
-        if ((i + 1) * step <= length && !dt_bitmap_has(halo, plus(leg->shore->foot, turn_by(there, leg->end->samples[i])))) return false;
+        if ((i + 1) * step <= length &&
+            !dt_bitmap_has(halo, dt_point_add(leg->shore->foot, turn_by(there, leg->end->samples[i]))))
+            return false;
     return true;
 }
 
@@ -139,9 +141,9 @@ typedef struct turns {
 
 static dt_point end_at(const dt_end *end, double length) {
     double place = fmin(length / end->curve.length, 1.0) * DT_END_SAMPLES - 1.0;
-    if (place <= 0.0) return times(end->samples[0], place + 1.0);
+    if (place <= 0.0) return dt_point_scale(end->samples[0], place + 1.0);
     int i = (int)fmin(place, DT_END_SAMPLES - 2);
-    return plus(end->samples[i], times(minus(end->samples[i + 1], end->samples[i]), place - i));
+    return dt_point_add(end->samples[i], dt_point_scale(dt_point_sub(end->samples[i + 1], end->samples[i]), place - i));
 }
 
 /* The chord over which a leg is compared, of the end and of the shore, and how far off their directions may be. */
@@ -157,7 +159,7 @@ static void compare_chords(const dt_leg *leg, double seat, dt_point *u, dt_point
     const dt_shore *shore = leg->shore;
     dt_point foot = dt_body_at(shore->laid.body, shore->ring, shore->arc);
     *u = end_at(leg->end, leg->length);
-    *v = turn_by(shore->laid.pose, minus(dt_body_at(shore->laid.body, shore->ring, shore->arc - leg->sign * leg->length), foot));
+    *v = turn_by(shore->laid.pose, dt_point_sub(dt_body_at(shore->laid.body, shore->ring, shore->arc - leg->sign * leg->length), foot));
     *off = 4.0 * seat;
 }
 
@@ -170,8 +172,9 @@ static turns turns_of(const dt_grounds *g, const dt_leg *legs, size_t count) {
         dt_point u, v, far = legs[k].end->samples[DT_END_SAMPLES - 1];
         double off;
         compare_chords(&legs[k], seat, &u, &v, &off);
-        span = fmax(span, sqrt(dot(far, far)));
-        double open = off / fmax(sqrt(fmin(dot(u, u), dot(v, v))), 1e-9), turn = atan2(cross(u, v), dot(u, v));
+        span = fmax(span, sqrt(dt_point_dot(far, far)));
+        double open = off / fmax(sqrt(fmin(dt_point_dot(u, u), dt_point_dot(v, v))), 1e-9);
+        double turn = atan2(dt_point_cross(u, v), dt_point_dot(u, v));
         if (k == 0) first = turn;
         turn = first + remainder(turn - first, 2.0 * PI);
         t.low = fmax(t.low, turn - fmin(open, PI));

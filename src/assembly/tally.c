@@ -28,7 +28,7 @@ static uint32_t find_class(const dt_tally *tally, uint32_t body, dt_pose pose, d
             uint32_t *head = dt_map_get(&tally->by_centre, dt_cell_key(centre.x, centre.y, CELL_MM, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = tally->classes.items[i].chain) {
                 const dt_ground *old = &tally->classes.items[i];
-                if (old->body != body || apart(old->centre, centre) > same) continue;
+                if (old->body != body || dt_point_distance(old->centre, centre) > same) continue;
                 if (dt_board_covers_same(tally->board, body, pose, old->pose, same)) return i;
             }
         }

@@ -13,7 +13,7 @@ typedef struct stretch {
 } stretch;
 
 static bool is_slit(dt_point from, dt_point to, stretch s) {
-    double mouth = apart(from, to), depth = s.length / 2.0;
+    double mouth = dt_point_distance(from, to), depth = s.length / 2.0;
     return mouth <= WIDTH_MM && depth > LEAST_DEPTH * mouth && depth > WIDTH_MM && fabs(s.area) <= 2.0 * WIDTH_MM * depth;
 }
 
@@ -24,8 +24,8 @@ static size_t slit_end(dt_path path, size_t i) {
     dt_point from = path.points[i], before = from;
     for (size_t k = 1; k + 2 < path.count && s.length <= 2.0 * MOST_DEPTH_MM; k++) {
         dt_point at = path.points[(i + k) % path.count];
-        s.length += apart(before, at);
-        s.area += cross(minus(before, from), minus(at, from));
+        s.length += dt_point_distance(before, at);
+        s.area += dt_point_cross(dt_point_sub(before, from), dt_point_sub(at, from));
         before = at;
         if (is_slit(from, at, s)) end = i + k;
     }
