@@ -140,11 +140,17 @@ bool border_nearest_within(const border *b, dt_point p, double distance, contact
     return true;
 }
 
+static bool is_beside(const border *b, uint32_t segment, dt_point p) {
+    return dt_orientation(b->at[segment], b->at[b->next[segment]], p) > 0;
+}
+
+/* At a corner both its segments are asked: it may be a point on a straight side. */
 bool border_is_inside(const border *b, dt_point p, contact nearest) {
-    uint32_t k = nearest.segment;
-    if (nearest.t == 0.0) return b->reflex[k];
-    if (nearest.t == 1.0) return b->reflex[b->next[k]];
-    return dt_orientation(b->at[k], b->at[b->next[k]], p) > 0;
+    uint32_t k = nearest.t == 1.0 ? b->next[nearest.segment] : nearest.segment;
+    bool after = is_beside(b, k, p);
+    if (nearest.t > 0.0 && nearest.t < 1.0) return after;
+    bool before = is_beside(b, b->previous[k], p);
+    return b->reflex[k] ? before || after : before && after;
 }
 
 dt_point border_point_at(const border *b, contact place) {

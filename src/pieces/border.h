@@ -42,7 +42,7 @@ void border_free(border *b);
 contact border_nearest(const border *b, dt_point p, uint32_t hint);
 /* The nearest place if that is nearer than `distance`; else false, and *out is untouched. */
 bool border_nearest_within(const border *b, dt_point p, double distance, contact *out);
-/* Is p inside, given its nearest place? By the side of the nearest segment; where that is a corner, by its reflexity. */
+/* Is p inside, given its nearest place? By the side of the nearest segment, or of both that meet there. */
 bool border_is_inside(const border *b, dt_point p, contact nearest);
 
 /* Largest inscribed circle. Its radius is at most DISC_TOLERANCE_MM below the true one, or 1 % in a shape with a long even

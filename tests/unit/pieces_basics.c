@@ -141,6 +141,21 @@ START_TEST(a_lone_piece) {
 }
 END_TEST
 
+/* Points on a straight side, right where the largest circle touches it: the cell that the search begins with is not outside for that. */
+START_TEST(points_on_straight_sides) {
+    static const dt_point corners[] = {{12, 0}, {24, 0}, {24, 12}, {24, 24}, {24, 36}, {12, 36}, {12, 24}, {0, 24}, {0, 12}, {0, 0}};
+    for (int turn = 0; turn < 4; turn++) {
+        draft *d = draft_new();
+        draft_polyline(d, corners, 10, true);
+        draft_transform(d, dt_pose_about(90.0 * turn, false, (dt_point){0, 0}, (dt_point){50, 50}), 1.0);
+        fixture f;
+        dt_pieces *pieces = begin(&f, d);
+        ck_assert_double_eq_tol(piece(pieces, 0)->inradius_mm, 12, 0.12); /* border.h: one in a hundred where it is even */
+        end(&f);
+    }
+}
+END_TEST
+
 START_TEST(a_tray_is_no_piece) {
     draft *d = draft_new();
     draft_straight_sheet(d, 2, 2, 20, 20);
@@ -277,6 +292,7 @@ Suite *suite_pieces_basics(void) {
     tcase_add_test(cases, knobbed_rows_are_numbered_row_by_row);
     tcase_add_test(cases, an_island_in_a_piece);
     tcase_add_test(cases, a_lone_piece);
+    tcase_add_test(cases, points_on_straight_sides);
     tcase_add_test(cases, a_tray_is_no_piece);
     tcase_add_test(cases, two_puzzles_on_a_sheet);
     tcase_add_test(cases, pieces_that_touch_in_a_point);
