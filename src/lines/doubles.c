@@ -5,7 +5,8 @@
  * that is left out lies within a quarter kerf of one that stays (or of one that was left out for the same reason).
  *
  * Where a line forks off at a slant the two stay within a quarter kerf for a while longer. So the intervals are kept for several
- * distances, and a stretch ends where it ends for the least of them that still covers most of it. */
+ * distances, and where both lines go on a stretch ends where it ends for the least of them that still covers most of it. Where one
+ * of the two stops, the stretch ends there. */
 #include "doubles.h"
 
 #include "geom/beside.h"
@@ -23,8 +24,6 @@
 #define LEVELS 4
 static const double LEVEL_SHARE[LEVELS] = {0.04, 0.2, 0.5, 1.0}; /* of the distance: 2, 10, 25, 50 micrometres for 0.2 mm kerf */
 #define MOST_OF_IT 0.8
-/* What would be left at the end of an open stroke is left out too when it is shorter than so many distances. */
-#define STUB 2.0
 /* A knobbed sheet of 5,000 pieces needs 5 million. */
 #define MOST_PAIRS 30000000u
 
@@ -240,13 +239,43 @@ static bool lead_over(layer *l, size_t first, size_t end, const stretch *s) {
     return s->to >= l->greatest_arc || add_link(l, place_at(l, s->to), beside_at(l, first, end, now->stroke, s->to));
 }
 
+/* Does the stroke of this laid cut go on beyond q, one of the cut's ends? */
+static bool goes_on(const layer *l, uint32_t item, dt_point q) {
+    const laid *cut = &l->laid.items[item];
+    for (dt_nearby n = dt_grid_nearby(&l->grid, q, q, 0.0); dt_nearby_next(&n);) {
+        const laid *other = &l->laid.items[n.item];
+        if (n.item == item || other->stroke != cut->stroke) continue;
+        if (dt_point_distance(other->a, q) < DT_GRID_MM || dt_point_distance(other->b, q) < DT_GRID_MM) return true;
+    }
+    return false;
+}
+
+/* Where the run ends because the line beside it stops: abreast of that stop. `tight` where both lines go on. */
+static double stop_abreast(const layer *l, size_t first, size_t end, double edge, double tight) {
+    for (size_t i = first; i < end; i++) {
+        const interval *in = &l->intervals.items[i];
+        if (in->level != LEVELS - 1 || (in->from != edge && in->to != edge)) continue;
+        const laid *cut = &l->laid.items[in->item];
+        dt_point p = place_at(l, edge), q;
+        dt_segment_distance(p, cut->a, cut->b, &q);
+        bool at_end = dt_point_distance(q, cut->a) < DT_GRID_MM || dt_point_distance(q, cut->b) < DT_GRID_MM;
+        if (!at_end || goes_on(l, in->item, q)) continue;
+        dt_point way = dt_point_sub(cut->b, cut->a);
+        double beyond = fabs(dt_point_dot(dt_point_sub(p, q), way)) / cut->length;
+        return edge + (in->to == edge ? -beyond : beyond);
+    }
+    return tight;
+}
+
 static bool take_run(layer *l, size_t first, size_t end) {
     stretch whole, tight;
     if (covered(l, first, end, LEVELS - 1, &whole) <= l->long_mm) return true;
     int level = 0;
     while (covered(l, first, end, level, &tight) < MOST_OF_IT * (whole.to - whole.from)) level++;
-    if (tight.from - l->least_arc <= STUB * l->near_mm && whole.from <= l->least_arc) tight.from = whole.from;
-    if (l->greatest_arc - tight.to <= STUB * l->near_mm && whole.to >= l->greatest_arc) tight.to = whole.to;
+    if (whole.from <= l->least_arc) tight.from = whole.from;
+    else tight.from = fmin(tight.from, stop_abreast(l, first, end, whole.from, tight.from));
+    if (whole.to >= l->greatest_arc) tight.to = whole.to;
+    else tight.to = fmax(tight.to, stop_abreast(l, first, end, whole.to, tight.to));
     tight.stroke = longest_beside(l, first, end);
     return lead_over(l, first, end, &tight) && dt_array_push(&l->stretches, tight);
 }

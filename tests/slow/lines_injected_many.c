@@ -1,15 +1,14 @@
-/* As tests/unit/lines_injected.c, with 5,500 other seeds. */
+/* As tests/unit/lines_injected.c, with 22,000 other seeds. */
 #include "injection.h"
 
 #include <check.h>
 
-enum { SEEDS = 550 };
+enum { FIRST = 50, SEEDS = 2050 };
 
 START_TEST(every_injected_fault_is_found_and_nothing_else) {
-    for (uint64_t seed = 50; seed < SEEDS; seed++) {
-        const char *wrong = injection_try((injected)_i, seed);
-        ck_assert_msg(wrong == NULL, "kind %d, seed %d: %s", _i, (int)seed, wrong);
-    }
+    int wrong = 0;
+    for (uint64_t seed = FIRST; seed < SEEDS; seed++) wrong += injection_try((injected)_i, seed) != NULL;
+    ck_assert_msg(wrong == 0, "kind %d: %d of %d seeds, told above", _i, wrong, SEEDS - FIRST);
 }
 END_TEST
 

@@ -127,17 +127,55 @@ static void inject_break(trial *t, bool inner, double least, double most, dt_fau
     add(t, &second, false);
 }
 
+/* Does a line from root to end stop within the join distance of a line that it was on its way to? That is a gap then, not a tail:
+ * nothing in the drawing tells the two apart. */
+static bool falls_short(const trial *t, dt_point root, dt_point end) {
+    for (size_t a = 0; a < t->list.strokes.count; a++) {
+        dt_path path = path_of(t, a);
+        dt_point nearest = root;
+        double least = INFINITY;
+        for (size_t i = 1; i < path.count; i++) {
+            dt_point p;
+            double distance = dt_segment_distance(end, path.points[i - 1], path.points[i], &p);
+            if (distance < least) nearest = p;
+            least = fmin(least, distance);
+        }
+        if (least <= SETTINGS.join_mm + 0.01 && dt_point_distance(root, nearest) > dt_point_distance(root, end)) return true;
+    }
+    return false;
+}
+
+/* Does a line from root to end cross another? Then it encloses something, or runs past two lines. */
+static bool crosses(const trial *t, dt_point root, dt_point end) {
+    dt_point way = dt_point_sub(end, root);
+    for (size_t a = 0; a < t->list.strokes.count; a++) {
+        dt_path path = path_of(t, a);
+        for (size_t i = 1; i < path.count; i++) {
+            dt_point to = dt_point_sub(path.points[i - 1], root), along = dt_point_sub(path.points[i], path.points[i - 1]);
+            double bottom = dt_point_cross(way, along);
+            double on_way = dt_point_cross(to, along) / bottom, on_line = dt_point_cross(to, way) / bottom;
+            if (on_way > 0.01 && on_way <= 1.0 && on_line >= 0.0 && on_line <= 1.0) return true;
+        }
+    }
+    return false;
+}
+
 static void inject_tail(trial *t) {
-    dt_path path = path_of(t, pick_arc(t, draft_random(&t->state) < 0.7));
-    line l;
-    double at = uniform(t, 3, dt_path_length(path) - 3);
-    cut_out(path, at, at + 1.0, &l);
-    dt_point along = dt_point_sub(l.points[1], l.points[0]);
-    double turn = uniform(t, 0.6, 2.5) * (draft_random(&t->state) < 0.5 ? -1 : 1), length = uniform(t, 0.1, 0.9);
-    double scale = length / hypot(along.x, along.y);
-    dt_point way = {scale * (cos(turn) * along.x - sin(turn) * along.y), scale * (sin(turn) * along.x + cos(turn) * along.y)};
-    expect(t, DT_FAULT_TAIL, l.points[0], l.points[0]);
-    stroke_list_segment(&t->list, l.points[0], dt_point_add(l.points[0], way));
+    dt_point root, end;
+    do {
+        dt_path path = path_of(t, pick_arc(t, draft_random(&t->state) < 0.7));
+        line l;
+        double at = uniform(t, 3, dt_path_length(path) - 3);
+        cut_out(path, at, at + 1.0, &l);
+        dt_point along = dt_point_sub(l.points[1], l.points[0]);
+        double turn = uniform(t, 0.6, 2.5) * (draft_random(&t->state) < 0.5 ? -1 : 1), length = uniform(t, 0.1, 0.9);
+        double scale = length / hypot(along.x, along.y);
+        dt_point way = {scale * (cos(turn) * along.x - sin(turn) * along.y), scale * (sin(turn) * along.x + cos(turn) * along.y)};
+        root = l.points[0];
+        end = dt_point_add(root, way);
+    } while (falls_short(t, root, end) || crosses(t, root, end));
+    expect(t, DT_FAULT_TAIL, root, root);
+    stroke_list_segment(&t->list, root, end);
 }
 
 static void inject_double(trial *t) {
@@ -209,7 +247,7 @@ static void inject_beside(trial *t, double away, dt_fault_kind kind, long faces)
 static void inject(trial *t, injected kind) {
     switch (kind) {
     case INJECTED_SHORT_END: inject_short_end(t); break;
-    case INJECTED_BREAK: inject_break(t, draft_random(&t->state) < 0.7, 0.03, 0.3, DT_FAULT_GAP); break;
+    case INJECTED_BREAK: inject_break(t, draft_random(&t->state) < 0.7, 0.021, 0.3, DT_FAULT_GAP); break;
     case INJECTED_TAIL: inject_tail(t); break;
     case INJECTED_DOUBLE: inject_double(t); break;
     case INJECTED_COPY: inject_copy(t); break;

@@ -45,6 +45,28 @@ START_TEST(one_fault_each) {
 }
 END_TEST
 
+/* A copy of part of a circle, shifted so that it lies 27 micrometres off where it begins and 25 or less along most of its way. It is doubled
+ * from end to end, and neither end is a gap. */
+START_TEST(a_copy_that_drifts_is_doubled_to_its_ends) {
+    enum { STEPS = 73 };
+    dt_point copy[STEPS + 1];
+    for (int i = 0; i <= STEPS; i++) {
+        double turn = (47 + i) * 3.14159265358979323846 / 180;
+        copy[i] = (dt_point){20.04 + 20 * cos(turn), 20 + 20 * sin(turn)};
+    }
+    for (int order = 0; order < 2; order++) {
+        draft *d = draft_new();
+        if (order) draft_circle(d, 20, 20, 20);
+        draft_polyline(d, copy, STEPS + 1, false);
+        if (!order) draft_circle(d, 20, 20, 20);
+        dt_net *net = net_of(d, 1, 1);
+        ck_assert_int_eq(dt_net_fault(net, 0)->kind, DT_FAULT_DOUBLED);
+        ck_assert_double_eq_tol(dt_net_fault(net, 0)->size_mm, 20 * STEPS * 3.14159265358979323846 / 180, 0.1);
+        dt_net_free(net);
+    }
+}
+END_TEST
+
 /* Exactly the join distance, at slants at which rounding makes it a little wider. */
 START_TEST(a_gap_as_wide_as_the_join_distance) {
     for (int i = 0; i < 90; i++) {
@@ -148,6 +170,7 @@ Suite *suite_lines_faults(void) {
     Suite *suite = suite_create("lines_faults");
     TCase *tests = tcase_create("all");
     tcase_add_test(tests, one_fault_each);
+    tcase_add_test(tests, a_copy_that_drifts_is_doubled_to_its_ends);
     tcase_add_test(tests, a_gap_as_wide_as_the_join_distance);
     tcase_add_test(tests, a_line_that_crosses_the_outline);
     tcase_add_test(tests, below_a_fiftieth_of_a_millimetre_nothing_is_said);

@@ -1,5 +1,5 @@
 /* Faults injected into clean drafts at seeded random: all are found within 0.5 mm of their place, nothing else is reported, and the
- * intended faces come out. 550 cases here, 5,500 in tests/slow/lines_injected_many.c. */
+ * intended faces come out. 550 cases here, 22,000 in tests/slow/lines_injected_many.c. */
 #include "injection.h"
 
 #include <check.h>
