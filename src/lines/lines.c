@@ -12,6 +12,7 @@
 #include "open.h"
 #include "prune.h"
 #include "slivers.h"
+#include "touch.h"
 
 #include <math.h>
 
@@ -70,6 +71,7 @@ static dt_status close_gaps(stage *s) {
     size_t before = s->cuts.count;
     if (!dt_ghosts_index(&s->ghosts)) return DT_NO_MEMORY;
     dt_status status = dt_gaps_close(&s->chains, &options, &s->cuts, &s->gaps, s->error);
+    if (status == DT_OK) status = dt_touch_join(&s->chains, &options, &s->cuts, &s->gaps, s->error);
     return status == DT_OK && s->cuts.count > before ? node(s) : status;
 }
 

@@ -96,6 +96,50 @@ START_TEST(a_line_that_crosses_the_outline) {
 }
 END_TEST
 
+/* Two lines end in one point beside a third: no end is loose, and yet two faces would run together. */
+static draft *with_corner_beside(double gap) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 40, 30);
+    draft_segment(d, 0, 10, 40, 10);
+    draft_segment(d, 12, 30, 20, 10 + gap);
+    draft_segment(d, 20, 10 + gap, 31, 30);
+    return d;
+}
+
+START_TEST(a_corner_beside_a_line_is_joined_with_it) {
+    const double nothing[] = {0.001, 0.003, 0.008, 0.019};
+    for (int i = 0; i < 4; i++) dt_net_free(net_of(with_corner_beside(nothing[i]), 4, 0));
+    expect_one(with_corner_beside(0.03), 4, DT_FAULT_GAP, 0.03);
+    expect_one(with_corner_beside(0.07), 3, DT_FAULT_CLOSE_CUTS, 0.07);
+    draft *d = draft_new();
+    const dt_point inner[] = {{20, 0.004}, {39.997, 15}, {20, 29.996}, {0.003, 15}};
+    draft_rectangle(d, 0, 0, 40, 30);
+    draft_polyline(d, inner, 4, true);
+    dt_net_free(net_of(d, 5, 0));
+}
+END_TEST
+
+static double rounded(double value, double step) {
+    return round(value / step) * step;
+}
+
+/* The lines of a tangram, turned, and written with two decimals: its corners miss its lines by up to 0.014 mm. */
+START_TEST(a_turned_tangram_with_rounded_corners_has_seven_pieces) {
+    static const double lines[][4] = {{0, 0, 4, 0}, {4, 0, 4, 4}, {4, 4, 0, 4}, {0, 4, 0, 0}, {4, 0, 0, 4},
+                                      {0, 0, 3, 3}, {4, 2, 2, 4}, {3, 1, 4, 2}, {1, 3, 3, 3}};
+    for (int turn = 0; turn < 180; turn++) {
+        double c = 20 * cos(turn * 0.0349), s = 20 * sin(turn * 0.0349);
+        draft *d = draft_new();
+        for (int i = 0; i < 9; i++) {
+            const double *l = lines[i];
+            draft_segment(d, rounded(c * l[0] - s * l[1], 0.01), rounded(s * l[0] + c * l[1], 0.01),
+                          rounded(c * l[2] - s * l[3], 0.01), rounded(s * l[2] + c * l[3], 0.01));
+        }
+        dt_net_free(net_of(d, 7, 0));
+    }
+}
+END_TEST
+
 START_TEST(below_a_fiftieth_of_a_millimetre_nothing_is_said) {
     dt_net_free(net_of(with_segment(10, 0.015, 10.1, 20.015), 10, 0));
 }
@@ -173,6 +217,8 @@ Suite *suite_lines_faults(void) {
     tcase_add_test(tests, a_copy_that_drifts_is_doubled_to_its_ends);
     tcase_add_test(tests, a_gap_as_wide_as_the_join_distance);
     tcase_add_test(tests, a_line_that_crosses_the_outline);
+    tcase_add_test(tests, a_corner_beside_a_line_is_joined_with_it);
+    tcase_add_test(tests, a_turned_tangram_with_rounded_corners_has_seven_pieces);
     tcase_add_test(tests, below_a_fiftieth_of_a_millimetre_nothing_is_said);
     tcase_add_test(tests, a_short_seam_that_stops_short_is_joined);
     tcase_add_test(tests, a_wide_gap_names_the_face_that_two_pieces_became);
