@@ -112,7 +112,7 @@ static bool add_cell(dt_board *board, dt_placement *placement, uint32_t cell) {
 /* The cells well inside; *leaves is set where one of them is the container's. */
 static bool cover_mesh(dt_board *board, dt_placement *placement, dt_laid laid, bool *leaves) {
     dt_box box = placement->box;
-    double step = board->mesh_step, loose = board->problem->loose;
+    double step = board->mesh_step, loose = board->problem->loose + placement->slack;
     uint32_t c0 = mesh_index((box.low.x - board->mesh_low.x) / step, board->mesh_columns);
     uint32_t c1 = mesh_index((box.high.x - board->mesh_low.x) / step, board->mesh_columns);
     uint32_t r0 = mesh_index((box.low.y - board->mesh_low.y) / step, board->mesh_rows);
@@ -164,8 +164,20 @@ static bool add_to_chain(dt_map *map, uint64_t key, uint32_t index, uint32_t *ch
     return dt_map_put(map, key, index);
 }
 
-static bool leaves_outline(const dt_board *board, uint32_t body, dt_pose pose) {
-    double loose = board->problem->loose;
+/* What two lines drawn 0.01 mm off at either end turn a piece by, times the length of the line, mm; overlaps that are none yet have room for
+ * some of it. */
+static const double LINE_ERRORS_MM = 0.04, IN_LOOSE_MM = 0.1;
+/* Beyond this nothing is known of a pose. */
+static const double MOST_SLACK_MM = 1.5;
+
+double dt_board_slack(const dt_body *body, double span) {
+    double slack = LINE_ERRORS_MM * 2.0 * body->radius / fmax(span, 1e-3) - IN_LOOSE_MM;
+    return fmin(fmax(slack, 0.0), MOST_SLACK_MM);
+}
+
+static bool leaves_outline(const dt_board *board, uint32_t body, dt_stand stand) {
+    double loose = board->problem->loose + stand.slack;
+    dt_pose pose = stand.pose;
     for (uint32_t i = 0; i < board->probe_count[body]; i++)
         if (dt_body_holds(&board->problem->container, carry(pose, board->probes[body][i]), loose)) return true;
     return false;
@@ -191,12 +203,13 @@ static dt_box laid_box(const dt_body *body, dt_pose pose) {
     return box;
 }
 
-static bool add_placement(dt_board *board, uint32_t body_index, dt_pose pose, uint32_t *out) {
+static bool add_placement(dt_board *board, uint32_t body_index, dt_stand stand, uint32_t *out) {
     const dt_body *body = &board->problem->bodies[body_index];
-    dt_placement placement = {.body = body_index, .pose = pose, .rank = DT_NONE};
+    dt_pose pose = stand.pose;
+    dt_placement placement = {.body = body_index, .pose = pose, .slack = stand.slack, .rank = DT_NONE};
     placement.centre = carry(pose, body->centre);
     placement.box = laid_box(body, pose);
-    bool leaves = leaves_outline(board, body_index, pose);
+    bool leaves = leaves_outline(board, body_index, stand);
     size_t cells = board->cells.count;
     if (!leaves && !cover_mesh(board, &placement, (dt_laid){body, pose}, &leaves)) return false;
     if (leaves) {
@@ -212,29 +225,26 @@ static bool add_placement(dt_board *board, uint32_t body_index, dt_pose pose, ui
     return dt_array_push(&board->placements, placement);
 }
 
-bool dt_board_place(dt_board *board, uint32_t body, dt_pose pose, double same_mm, uint32_t *out) {
-    *out = dt_board_find(board, body, pose, same_mm);
-    return *out != DT_NONE || add_placement(board, body, pose, out);
+bool dt_board_place(dt_board *board, uint32_t body, dt_stand stand, uint32_t *out) {
+    *out = dt_board_find(board, body, stand.pose, DT_SAME_MM);
+    return *out != DT_NONE || add_placement(board, body, stand, out);
 }
 
 /* ---- pairs ---- */
 
-typedef struct pair_facts {
-    bool clash, rough;
-} pair_facts;
-
 /* How deep does each probe of a lie in b? */
-static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, pair_facts *facts) {
+static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, dt_pair *facts) {
     uint32_t slot = probe_slot(board, a);
     dt_laid self = dt_board_laid(board, a), other = dt_board_laid(board, b);
-    double loose = board->problem->loose;
-    dt_box room = dt_box_grown(board->placements.items[b == DT_CONTAINER ? a : b].box, 2.0 * loose);
+    double loose = board->problem->loose, most = loose + board->placements.items[a].slack + board->placements.items[b].slack;
+    dt_box room = dt_box_grown(board->placements.items[b == DT_CONTAINER ? a : b].box, 2.0 * most);
     for (uint32_t k = 0; k < board->probe_count[slot] && !facts->clash; k++) {
         dt_point p = carry(self.pose, board->probes[slot][k]);
         if (!(p.x >= room.low.x && p.y >= room.low.y && p.x <= room.high.x && p.y <= room.high.y)) continue;
         dt_depth hit = dt_laid_depth(other, p);
-        facts->clash = hit.depth > loose;
-        if (fabs(hit.depth) > loose || fabs(hit.depth) <= ROUGH_MM) continue;
+        facts->clash = hit.depth > most;
+        facts->tight = facts->tight || hit.depth > loose;
+        if (fabs(hit.depth) > most || fabs(hit.depth) <= ROUGH_MM) continue;
         if (dt_point_dot(turn_by(self.pose, board->probe_normals[slot][k]), hit.inward) < -ALONG) facts->rough = true;
     }
 }
@@ -249,8 +259,8 @@ static bool share_cells(const dt_board *board, const dt_placement *a, const dt_p
     return false;
 }
 
-static pair_facts pair_of(const dt_board *board, uint32_t a, uint32_t b) {
-    pair_facts facts = {false, false};
+static dt_pair pair_of(const dt_board *board, uint32_t a, uint32_t b) {
+    dt_pair facts = {false, false, false};
     const dt_placement *pa = &board->placements.items[a], *pb = &board->placements.items[b];
     if (a != DT_CONTAINER && b != DT_CONTAINER) {
         if (!dt_box_meets(pa->box, dt_box_grown(pb->box, board->problem->loose))) return facts;
@@ -261,24 +271,38 @@ static pair_facts pair_of(const dt_board *board, uint32_t a, uint32_t b) {
     return facts;
 }
 
-bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, bool *clash, bool *rough) {
+bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, dt_pair *out) {
     uint32_t low = a < b ? a : b, high = a < b ? b : a;
     uint64_t key = (uint64_t)high << 32 | low;
     uint32_t *known = dt_map_get(&board->pairs, key);
     if (!known) {
-        pair_facts facts = pair_of(board, low, high);
-        if (!dt_map_put(&board->pairs, key, (uint32_t)facts.clash | (uint32_t)facts.rough << 1)) return false;
+        dt_pair facts = pair_of(board, low, high);
+        if (!dt_map_put(&board->pairs, key, (uint32_t)facts.clash | (uint32_t)facts.tight << 1 | (uint32_t)facts.rough << 2)) return false;
         known = dt_map_get(&board->pairs, key);
     }
-    *clash = *known & 1;
-    *rough = *known >> 1 & 1;
+    *out = (dt_pair){*known & 1, *known >> 1 & 1, *known >> 2 & 1};
     return true;
 }
 
 /* A hundredth: lines that say where the piece lies move it there all but a hundredth of the way. */
 static const double HOLD = 0.01;
 
-dt_pose dt_board_settled(const dt_board *board, uint32_t placement, const uint32_t *others, size_t count) {
+/* How far apart the probes lie that now lie along other lines. */
+static double contact_span(const dt_board *board, uint32_t slot, dt_pose pose, const dt_laid *others, size_t count) {
+    dt_box box = DT_BOX_EMPTY;
+    for (uint32_t i = 0; i < board->probe_count[slot]; i++) {
+        dt_point p = carry(pose, board->probes[slot][i]), normal = turn_by(pose, board->probe_normals[slot][i]);
+        for (size_t k = 0; k < count; k++) {
+            dt_depth hit = dt_laid_depth(others[k], p);
+            if (fabs(hit.depth) > board->problem->seat || dt_point_dot(normal, hit.inward) > -ALONG) continue;
+            box = dt_box_join(box, (dt_box){p, p});
+            break;
+        }
+    }
+    return dt_box_is_empty(box) ? 0.0 : dt_point_distance(box.low, box.high);
+}
+
+dt_stand dt_board_settled(const dt_board *board, uint32_t placement, const uint32_t *others, size_t count) {
     enum { MOST_OTHERS = 32 };
     dt_laid laid[MOST_OTHERS];
     size_t used = count < MOST_OTHERS ? count : MOST_OTHERS;
@@ -287,9 +311,9 @@ dt_pose dt_board_settled(const dt_board *board, uint32_t placement, const uint32
     dt_pose pose = board->placements.items[placement].pose;
     dt_settling s = {.points = board->probes[slot], .normals = board->probe_normals[slot],
                      .point_count = board->probe_count[slot], .others = laid, .other_count = used,
-                     .contact_mm = board->problem->loose, .hold = HOLD};
+                     .contact_mm = board->problem->loose + board->placements.items[placement].slack, .hold = HOLD};
     dt_settle(&s, &pose);
-    return pose;
+    return (dt_stand){pose, dt_board_slack(dt_board_body(board, placement), contact_span(board, slot, pose, laid, used))};
 }
 
 /* ---- spots and sectors ---- */

@@ -34,6 +34,7 @@ typedef struct dt_placement {
     uint32_t first_cells, cells_count;
     uint32_t first_spot;      /* per break of the body: spots.items[first_spot + k], DT_NONE where it is no corner */
     uint32_t chain;           /* the next placement in its hash cell */
+    double slack;             /* mm: how far its farthest point may lie from where it comes to rest among others: short lines leave its turn open */
     uint32_t rank;            /* for telling mirror images and turns apart: see search.c */
 } dt_placement;
 
@@ -78,24 +79,37 @@ static inline const dt_body *dt_board_body(const dt_board *board, uint32_t place
 }
 dt_laid dt_board_laid(const dt_board *board, uint32_t placement);
 
-/* The placement of a body in a pose: an old one where it covers the same ground within `same_mm`, else a new one.
+typedef struct dt_stand {
+    dt_pose pose;
+    double slack;             /* see dt_placement */
+} dt_stand;
+
+/* The slack of a body whose line lies along another over `span` mm: what errors of both lines turn the body's far end by. */
+double dt_board_slack(const dt_body *body, double span);
+
+/* The placement of a body: an old one in the same pose (DT_SAME_MM), else a new one.
  * *out = DT_NONE where it would leave the outline. false: no memory. */
-bool dt_board_place(dt_board *board, uint32_t body, dt_pose pose, double same_mm, uint32_t *out);
+bool dt_board_place(dt_board *board, uint32_t body, dt_stand stand, uint32_t *out);
 /* An old placement of that kind which covers the same ground within same_mm, or DT_NONE. */
 uint32_t dt_board_find(const dt_board *board, uint32_t body, dt_pose pose, double same_mm);
 
 /* Do poses p and q of a body, whose centres lie together, cover the same ground? */
 bool dt_board_covers_same(const dt_board *board, uint32_t body, dt_pose p, dt_pose q, double same_mm);
 
-/* Can two placements not lie together, since they overlap? *rough: their lines, where they run along each other, are farther apart than
- * drawing errors explain, so settling them might help. false: no memory. */
-bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, bool *clash, bool *rough);
+typedef struct dt_pair {
+    bool clash;               /* they cannot lie together: they overlap by more than their slack explains */
+    bool tight;               /* as they lie now, they overlap */
+    bool rough;               /* lines that run along each other are farther apart than drawing errors explain: settling might help */
+} dt_pair;
+
+/* How two placements lie to each other. false: no memory. */
+bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, dt_pair *out);
 
 /* The sector of a placement at a spot; good until the next call. NULL: no memory. */
 const dt_sector *dt_board_sector(dt_board *board, uint32_t placement, uint32_t spot);
 bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out);
 
-/* Lays a placement anew so that it fits the others best: the pose. */
-dt_pose dt_board_settled(const dt_board *board, uint32_t placement, const uint32_t *others, size_t count);
+/* Lays a placement anew so that it fits the others best. */
+dt_stand dt_board_settled(const dt_board *board, uint32_t placement, const uint32_t *others, size_t count);
 
 #endif

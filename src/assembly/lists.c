@@ -182,9 +182,9 @@ static bool is_listed(const dt_lists *lists, uint32_t first, uint32_t placement)
 }
 
 /* The cheapest test first. */
-static bool corner_leaves(const dt_problem *problem, const dt_body *body, dt_pose pose) {
+static bool corner_leaves(const dt_problem *problem, const dt_body *body, dt_stand stand) {
     for (uint32_t k = 0; k < body->break_count; k++)
-        if (dt_body_holds(&problem->container, carry(pose, body->breaks[k].at), problem->loose)) return true;
+        if (dt_body_holds(&problem->container, carry(stand.pose, body->breaks[k].at), problem->loose + stand.slack)) return true;
     return false;
 }
 
@@ -195,10 +195,18 @@ static bool any_corner_in(const dt_body *corners, dt_pose to_other, const dt_bod
 }
 
 /* Does a corner of the one lie deep in the other? */
-static bool corners_clash(const dt_problem *problem, const line *l, const dt_body *body, dt_pose pose) {
-    dt_pose there = dt_pose_compose(dt_pose_inverse(l->along.laid.pose), pose);
-    return any_corner_in(body, there, l->along.laid.body, problem->loose) ||
-           any_corner_in(l->along.laid.body, dt_pose_inverse(there), body, problem->loose);
+static bool corners_clash(const line *l, const dt_body *body, dt_stand stand, double loose) {
+    dt_pose there = dt_pose_compose(dt_pose_inverse(l->along.laid.pose), stand.pose);
+    return any_corner_in(body, there, l->along.laid.body, loose) || any_corner_in(l->along.laid.body, dt_pose_inverse(there), body, loose);
+}
+
+/* Over how much of the plane the legs hold the corner. */
+static double span_of(const dt_body *body, const dt_leg *legs, size_t count) {
+    dt_point ends[3] = {body->breaks[legs[0].end->corner].at, on_leg(body, &legs[0], legs[0].length)};
+    double span = dt_point_distance(ends[0], ends[1]);
+    if (count == 1) return span;
+    ends[2] = on_leg(body, &legs[1], legs[1].length);
+    return fmax(span, fmax(dt_point_distance(ends[0], ends[2]), dt_point_distance(ends[1], ends[2])));
 }
 
 static bool try_end(dt_lists *lists, const line *l, uint32_t index, uint32_t first) {
@@ -212,13 +220,15 @@ static bool try_end(dt_lists *lists, const line *l, uint32_t index, uint32_t fir
     if (!straight && strays(body, &legs[0], pose, problem->seat)) return true;
     if (count > 1 && strays(body, &legs[1], pose, problem->seat)) return true;
     if (!straight && !follow(body, legs, count, l->at, &pose, problem->seat)) return true;
-    if (corner_leaves(problem, body, pose) || corners_clash(problem, l, body, pose)) return true;
+    dt_stand stand = {pose, dt_board_slack(body, span_of(body, legs, count))};
+    double slack = stand.slack + lists->board->placements.items[l->placement].slack;
+    if (corner_leaves(problem, body, stand) || corners_clash(l, body, stand, problem->loose + slack)) return true;
     uint32_t placement;
-    bool clash = false, rough = false;
-    if (!dt_board_place(lists->board, body_index, pose, DT_SAME_MM, &placement)) return false;
+    dt_pair pair;
+    if (!dt_board_place(lists->board, body_index, stand, &placement)) return false;
     if (placement == DT_NONE || placement == l->placement || is_listed(lists, first, placement)) return true;
-    if (!dt_board_pair(lists->board, placement, l->placement, &clash, &rough)) return false;
-    return clash || dt_array_push(&lists->pool, placement);
+    if (!dt_board_pair(lists->board, placement, l->placement, &pair)) return false;
+    return pair.clash || dt_array_push(&lists->pool, placement);
 }
 
 typedef struct noting {

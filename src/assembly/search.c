@@ -185,28 +185,29 @@ static bool take_filling(search *s) {
 
 /* ---- moving ---- */
 
-static bool fits_near(search *s, uint32_t placement, bool *fits, bool *rough) {
-    *fits = dt_state_allows(&s->state, placement);
-    *rough = false;
-    dt_box box = dt_box_grown(s->state.board.placements.items[placement].box, s->problem->loose);
-    if (*fits && !dt_state_near(&s->state, box, true)) return false;
-    for (size_t i = 0; i < s->state.near.count && *fits; i++) {
-        bool overlap, apart;
-        if (!dt_board_pair(&s->state.board, placement, s->state.near.items[i], &overlap, &apart)) return false;
-        *fits = !overlap;
-        *rough = *rough || apart;
+static bool fits_near(search *s, uint32_t placement, dt_pair *all) {
+    *all = (dt_pair){.clash = !dt_state_allows(&s->state, placement)};
+    const dt_placement *p = &s->state.board.placements.items[placement];
+    dt_box box = dt_box_grown(p->box, s->problem->loose + p->slack);
+    if (!all->clash && !dt_state_near(&s->state, box, true)) return false;
+    for (size_t i = 0; i < s->state.near.count && !all->clash; i++) {
+        dt_pair pair;
+        if (!dt_board_pair(&s->state.board, placement, s->state.near.items[i], &pair)) return false;
+        *all = (dt_pair){pair.clash, all->tight || pair.tight, all->rough || pair.rough};
     }
     return true;
 }
 
 /* Lines that do not quite meet: lays the candidate anew against all that lies around it. */
-static bool settle_candidate(search *s, uint32_t *placement) {
-    dt_pose pose = dt_board_settled(&s->state.board, *placement, s->state.near.items, s->state.near.count);
+static bool settle_candidate(search *s, uint32_t *placement, dt_pair *all) {
+    dt_stand stand = dt_board_settled(&s->state.board, *placement, s->state.near.items, s->state.near.count);
     uint32_t better;
-    if (!dt_board_place(&s->state.board, s->state.board.placements.items[*placement].body, pose, DT_SAME_MM, &better)) return false;
-    bool fits = false, rough;
-    if (better != DT_NONE && better != *placement && !fits_near(s, better, &fits, &rough)) return false;
-    if (fits) *placement = better;
+    dt_pair settled = {.clash = true};
+    if (!dt_board_place(&s->state.board, s->state.board.placements.items[*placement].body, stand, &better)) return false;
+    if (better != DT_NONE && better != *placement && !fits_near(s, better, &settled)) return false;
+    if (settled.clash || settled.tight) return true;
+    *placement = better;
+    *all = settled;
     return true;
 }
 
@@ -220,7 +221,7 @@ static bool was_tried(const search *s, const frame *f, uint32_t placement) {
 static bool try_next(search *s, bool *laid) {
     frame *f = &s->frames.items[s->frames.count - 1];
     uint32_t *candidate = &s->candidates.items[f->first + f->next++];
-    bool fits, rough;
+    dt_pair all;
     s->laid_steps++;
     *laid = false;
     if (s->frames.count == 1 && s->problem->symmetry_count + s->problem->round > 1) {
@@ -228,10 +229,10 @@ static bool try_next(search *s, bool *laid) {
         s->state.rank_context = s;
         s->state.least_rank = (uint32_t)f->next; /* ranks begin at 1 */
     }
-    if (!fits_near(s, *candidate, &fits, &rough)) return false;
-    if (!fits) return true;
-    if (rough && s->frames.count > 1 && !settle_candidate(s, candidate)) return false;
-    if (was_tried(s, f, *candidate)) return true;
+    if (!fits_near(s, *candidate, &all)) return false;
+    if (all.clash) return true;
+    if ((all.rough || all.tight) && s->frames.count > 1 && !settle_candidate(s, candidate, &all)) return false;
+    if (all.tight || was_tried(s, f, *candidate)) return true;
     *laid = f->laid = true;
     return dt_state_lay(&s->state, *candidate);
 }

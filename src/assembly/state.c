@@ -244,9 +244,9 @@ static bool is_free(dt_state *state, uint32_t placement, bool *is_free) {
     dt_box box = dt_box_grown(state->board.placements.items[placement].box, 0.0);
     if (!dt_state_near(state, box, false)) return false;
     for (size_t i = 0; i < state->near.count && *is_free; i++) {
-        bool overlap, rough;
-        if (!dt_board_pair(&state->board, placement, state->near.items[i], &overlap, &rough)) return false;
-        *is_free = !overlap;
+        dt_pair pair;
+        if (!dt_board_pair(&state->board, placement, state->near.items[i], &pair)) return false;
+        *is_free = !pair.clash;
     }
     return true;
 }
