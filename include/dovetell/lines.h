@@ -77,6 +77,11 @@ const dt_arc *dt_net_arc(const dt_net *net, size_t index);
 const dt_face *dt_net_face(const dt_net *net, size_t index);
 double dt_net_cut_length(const dt_net *net); /* each distinct line once, strays and tails too */
 
+/* The lines that bound no face and were taken away: strays and tails, and seams that stop too far from the line they aim for. From
+ * 0.02 mm on; in no order that matters. For drawing them. */
+size_t dt_net_loose_count(const dt_net *net);
+dt_path dt_net_loose(const dt_net *net, size_t index);
+
 /* Faults of the lines, worst first; pieces[] hold face indices. */
 size_t dt_net_fault_count(const dt_net *net);
 const dt_fault *dt_net_fault(const dt_net *net, size_t index);

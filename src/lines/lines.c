@@ -81,6 +81,29 @@ static dt_status take_gaps(stage *s) {
     return DT_OK;
 }
 
+static void take_path(stage *s, const dt_chain *chain, dt_point **room) {
+    s->net->loose[s->net->loose_count++] = (dt_path){*room, chain->count};
+    for (uint32_t i = 0; i < chain->count; i++) *(*room)++ = dt_gp_mm(dt_chain_point(&s->chains, chain, i));
+}
+
+static dt_status take_loose(stage *s, const dt_chain_fate *fate) {
+    size_t count = 0, points = 0;
+    for (size_t c = 0; c < s->chains.chains.count; c++) {
+        if (fate[c] == DT_CHAIN_KEPT) continue;
+        count++;
+        points += s->chains.chains.items[c].count;
+    }
+    s->net->loose = malloc((count + 1) * sizeof *s->net->loose);
+    s->net->loose_points = malloc((points + 1) * sizeof *s->net->loose_points);
+    if (!s->net->loose || !s->net->loose_points) return DT_NO_MEMORY;
+    dt_point *room = s->net->loose_points;
+    for (size_t c = 0; c < s->chains.chains.count; c++) {
+        const dt_chain *chain = &s->chains.chains.items[c];
+        if (fate[c] != DT_CHAIN_KEPT && dt_chain_length(&s->chains, chain) >= DT_SAME_MM) take_path(s, chain, &room);
+    }
+    return DT_OK;
+}
+
 static dt_status drop_loose(stage *s) {
     size_t count = s->chains.chains.count;
     dt_gap_options options = gap_options(s);
@@ -88,6 +111,7 @@ static dt_status drop_loose(stage *s) {
     bool *keep = malloc((count + 1) * sizeof *keep), all = true;
     dt_status status = fate && keep ? dt_prune(&s->chains, fate) : DT_NO_MEMORY;
     if (status == DT_OK) status = dt_loose_report(&s->chains, fate, &options, &s->gaps, &s->net->faults, &s->ends);
+    if (status == DT_OK) status = take_loose(s, fate);
     for (size_t c = 0; status == DT_OK && c < count; c++) {
         s->net->cut_length += dt_chain_length(&s->chains, &s->chains.chains.items[c]);
         keep[c] = fate[c] == DT_CHAIN_KEPT;
@@ -108,7 +132,8 @@ static void clear_faces(dt_net *net) {
     free(net->strokes);
     free(net->halves);
     free(net->holes);
-    *net = (dt_net){.faults = net->faults, .cut_length = net->cut_length};
+    *net = (dt_net){.faults = net->faults, .cut_length = net->cut_length, .loose = net->loose, .loose_points = net->loose_points,
+                    .loose_count = net->loose_count};
 }
 
 static dt_status find_faces(stage *s) {
@@ -178,6 +203,8 @@ dt_status dt_net_new(dt_strokes strokes, const dt_settings *settings, dt_net **o
 void dt_net_free(dt_net *net) {
     if (!net) return;
     clear_faces(net);
+    free(net->loose);
+    free(net->loose_points);
     dt_array_free(&net->faults);
     free(net);
 }
@@ -189,5 +216,7 @@ dt_node dt_net_node(const dt_net *net, size_t index) { return net->nodes[index];
 const dt_arc *dt_net_arc(const dt_net *net, size_t index) { return &net->arcs[index]; }
 const dt_face *dt_net_face(const dt_net *net, size_t index) { return &net->faces[index]; }
 double dt_net_cut_length(const dt_net *net) { return net->cut_length; }
+size_t dt_net_loose_count(const dt_net *net) { return net->loose_count; }
+dt_path dt_net_loose(const dt_net *net, size_t index) { return net->loose[index]; }
 size_t dt_net_fault_count(const dt_net *net) { return net->faults.count; }
 const dt_fault *dt_net_fault(const dt_net *net, size_t index) { return &net->faults.items[index]; }

@@ -44,6 +44,9 @@ struct dt_net {
     uint32_t *strokes;  /* of all arcs */
     uint32_t *halves;   /* of all rings */
     dt_ring *holes;     /* of all faces */
+    dt_path *loose;     /* its paths point into loose_points */
+    dt_point *loose_points;
+    size_t loose_count;
 };
 
 static inline dt_gp dt_gp_of(dt_point p) {

@@ -38,6 +38,7 @@ typedef struct finder {
     gap *gaps;           /* best of each end */
     uint32_t *faces;     /* in which each end lies */
     bool *used;          /* of each end */
+    uint32_t *facing;    /* of each fault: how many of its ends have a gap */
 } finder;
 
 static double cosine_towards(const dt_open_end *end, dt_point p) {
@@ -140,7 +141,14 @@ static double median_area(const dt_net *net) {
     return median;
 }
 
+/* Would the line be a seam if the gap closed? One that begins nowhere needs a gap at its other end too, or it stays a stray. */
+static bool would_bound(const finder *f, uint32_t i) {
+    const dt_open_end *end = &f->ends->items[i];
+    return end->hung || f->facing[end->fault] > 1;
+}
+
 static bool is_likely(const finder *f, uint32_t i, double median) {
+    if (!would_bound(f, i) || (f->gaps[i].end != DT_NO_INDEX && !would_bound(f, f->gaps[i].end))) return false;
     uint32_t face = f->faces[i];
     if (face == DT_OUTSIDE_FACE || f->net->face_count < 3 || f->gaps[i].width <= f->narrow_mm) return true;
     return f->net->faces[face].area >= LARGE * median;
@@ -177,6 +185,9 @@ static dt_status report_all(finder *f, dt_faults *faults) {
     size_t before = faults->count, kept = 0;
     bool *dropped = calloc(before + 1, sizeof *dropped), done = dropped != NULL;
     double median = median_area(f->net);
+    f->facing = calloc(before + 1, sizeof *f->facing);
+    done = done && f->facing;
+    for (uint32_t i = 0; done && i < f->ends->count; i++) f->facing[f->ends->items[i].fault] += f->gaps[i].width <= WIDEST_MM;
     for (uint32_t i = 0; done && i < f->ends->count; i++) {
         const gap *g = &f->gaps[i];
         if (f->used[i] || !(g->width <= WIDEST_MM) || (g->end != DT_NO_INDEX && f->used[g->end])) continue;
@@ -207,6 +218,7 @@ dt_status dt_open_report(const dt_net *net, const dt_open_ends *ends, double joi
     free(f.gaps);
     free(f.faces);
     free(f.used);
+    free(f.facing);
     if (f.grid.cell > 0.0) dt_grid_free(&f.grid);
     return status;
 }

@@ -326,6 +326,13 @@ double draw_number_height(const dt_piece *piece, dt_piece_id id) {
     return height < 0.8 ? 0.0 : height;
 }
 
+void draw_loose(const dt_net *net, dt_text *out) {
+    if (dt_net_loose_count(net) == 0) return;
+    dt_text_add(out, "<path class=\"o\" d=\"");
+    for (size_t i = 0; i < dt_net_loose_count(net); i++) draw_ring_data(dt_net_loose(net, i), false, out);
+    dt_text_add(out, "\"/>\n");
+}
+
 void draw_numbers(const draw_plan *plan, dt_text *out) {
     for (uint32_t i = 0; i < dt_pieces_count(plan->pieces); i++) {
         const dt_piece *piece = dt_pieces_get(plan->pieces, (dt_piece_id){i});
@@ -354,6 +361,7 @@ void draw_style(dt_text *out) {
                 ".w{stroke:#7a5a00;stroke-width:.5}.v{fill:#fff;stroke:#3d4f4a;stroke-width:.25;stroke-dasharray:1 .8}"
                 ".n,.fn,.tl,.l{font-family:'Noto Sans','DejaVu Sans',sans-serif;fill:#24312d}"
                 ".n,.fn,.tl{text-anchor:middle}"
+                ".o{fill:none;stroke:#b3261e;stroke-width:.5;stroke-linejoin:round}"
                 ".f{fill:none;stroke:#b3261e}.fd{fill:#b3261e}.fn{fill:#fff;font-weight:bold}"
                 ".tw{fill:none;stroke:#12507b;stroke-width:.8;stroke-dasharray:2 .8;stroke-linejoin:round}"
                 ".td{fill:#12507b}.tl{fill:#fff;font-weight:bold}"

@@ -8,6 +8,7 @@
  *   t0-t5  a piece in one of six tints           v      a void
  *   n      number of a piece                     w      border of a whimsy
  *   f      ring round a fault                    fn     its number
+ *   o      lines that bound no piece
  *   tw     border of a twin                      tl     its letter
  *   m0-m5  a piece that lies elsewhere in another  still  round pieces that lie as drawn beside those
  *          assembly, in one of six colours that colour-blind people can tell apart (Okabe and Ito, Color Universal
@@ -50,6 +51,7 @@ void draw_pose(dt_pose pose, dt_text *out); /* the value of `transform` */
  * voids. */
 void draw_pieces(const draw_plan *plan, dt_text *out);
 void draw_numbers(const draw_plan *plan, dt_text *out);
+void draw_loose(const dt_net *net, dt_text *out); /* strays, tails and seams that stop short; nothing where there are none */
 void draw_marker(dt_point at, double radius, size_t number, dt_text *out); /* a ring and its number */
 
 /* <style> with the colours of a file that stands alone. */

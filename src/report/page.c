@@ -150,7 +150,8 @@ static void add_header(dt_text *out, const dt_analysis *analysis) {
 /* Of more pieces the numbers cannot be read at once, but take their time to lay out: a script shows those in view. */
 enum { MOST_NUMBERS = 1000 };
 
-static void add_map(dt_text *out, const dt_pieces *pieces, const draw_plan *plan) {
+static void add_map(dt_text *out, const dt_analysis *analysis, const draw_plan *plan) {
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
     dt_box box = dt_pieces_box(pieces);
     double width = box.high.x - box.low.x, height = box.high.y - box.low.y;
     box = dt_box_grown(box, 0.03 * fmax(width, height));
@@ -160,6 +161,7 @@ static void add_map(dt_text *out, const dt_pieces *pieces, const draw_plan *plan
                  "%zu pieces\">\n<g id=\"pieces\">\n",
                  box.low.x, box.low.y, box.high.x - box.low.x, box.high.y - box.low.y, dt_pieces_count(pieces));
     draw_pieces(plan, out);
+    draw_loose(dt_analysis_net(analysis), out);
     dt_text_add(out, "</g>\n");
     if (dt_pieces_count(pieces) <= MOST_NUMBERS) {
         dt_text_add(out, "<g id=\"numbers\">\n");
@@ -176,7 +178,7 @@ static dt_status add_body(dt_text *out, const dt_analysis *analysis, const page_
     dt_text_add(out, "<body>\n");
     add_header(out, analysis);
     dt_text_add(out, "<main>\n");
-    add_map(out, pieces, plan);
+    add_map(out, analysis, plan);
     dt_text_add(out, "<div id=\"panel\">\n");
     add_overview(out, analysis);
     dt_text_add(out, "</div>\n</main>\n<script type=\"application/json\" id=\"data\">");

@@ -22,22 +22,23 @@
 
   /* ---- faults ---- */
   let fault = -1;
-  const MOST_MARKS = 400;
-  /* Rings for all; numbers that would lie over each other are one: "12 +3". The chosen fault keeps its own, on top. */
+  const MOST_MARKS = 5000;
+  /* Numbers that would lie over each other are one, "12 +3", and so are rings. The chosen fault keeps its own, on top. */
   function faultMarks(px) {
     const shown = data.faults.slice(0, MOST_MARKS).map((f, i) => ({...f, i, more: 0})), heads = [];
     for (const f of shown) {
       if (f.i === fault) continue;
       const near = heads.find((h) => Math.abs(h.x - f.x) < 34 * px && Math.abs(h.y - f.y) < 18 * px);
+      f.hidden = near && Math.hypot(near.x - f.x, near.y - f.y) < 3 * px;
       if (near) near.more++;
       else heads.push(f);
     }
     const labels = new Map(heads.map((f) => [f.i, f.i + 1 + (f.more ? ' +' + f.more : '')]));
-    const marks = shown.filter((f) => f.i !== fault).sort((a, b) => labels.has(a.i) - labels.has(b.i))
+    const marks = shown.filter((f) => f.i !== fault && !f.hidden).sort((a, b) => labels.has(a.i) - labels.has(b.i))
       .map((f) => map.marker('fault', f.x, f.y, labels.get(f.i), px, false));
-    return fault < 0 || fault >= shown.length ?
+    return fault < 0 ?
       marks :
-      [...marks, map.marker('fault', shown[fault].x, shown[fault].y, fault + 1, px, true)];
+      [...marks, map.marker('fault', data.faults[fault].x, data.faults[fault].y, fault + 1, px, true)];
   }
   function chooseFault(index) {
     fault = index;
@@ -49,6 +50,8 @@
     if (!data.faults.length) return section.append(el('p', {}, 'No fault: every line cuts free.'));
     section.append(
       data.texts.scale ? el('p', {}, data.texts.scale) : '',
+      data.faults.length > MOST_MARKS ?
+        el('p', {}, 'The worst ' + MOST_MARKS + ' of ' + data.faults.length + ' are ringed; any other when you pick it.') : '',
       ...longList(data.faults, (f, i) => row(() => chooseFault(i), [
                                  el('b', {class: 'badge fault', 'aria-label': 'Fault ' + (i + 1)}, i + 1), ' ' + f.text
                                ])));

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEMS = 12 };
+enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEMS = 12, MOST_LISTED = 100 };
 
 /* Columns that UTF-8 text takes: characters, that is bytes that do not continue one. */
 static size_t columns(const char *text, size_t length) {
@@ -242,6 +242,42 @@ static void add_check_line(dt_text *out, dt_text *sentence) {
     dt_text_free(sentence);
 }
 
+/* A list longer than a person reads ends in a count of what is left out. */
+static void add_check_rest(dt_text *out, size_t rest, const char *what) {
+    if (rest == 0) return;
+    dt_text_add(out, "  - and ");
+    words_count(out, rest, "more", "more");
+    dt_text_addf(out, " %s: --json lists them all.\n", what);
+}
+
+/* The worst of each kind, so that thousands of one hide no other. */
+static void add_check_faults(dt_text *out, const dt_analysis *analysis) {
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    size_t count = dt_pieces_fault_count(pieces);
+    for (size_t first = 0, end; first < count; first = end) {
+        dt_fault_kind kind = dt_pieces_fault(pieces, first)->kind;
+        for (end = first; end < count && dt_pieces_fault(pieces, end)->kind == kind; end++) {
+            dt_text sentence = DT_TEXT_EMPTY;
+            if (end - first < MOST_LISTED) words_fault(&sentence, analysis, dt_pieces_fault(pieces, end));
+            add_check_line(out, &sentence);
+        }
+        if (end - first > MOST_LISTED)
+            add_check_rest(out, end - first - MOST_LISTED, words_fault_noun(kind, end - first - MOST_LISTED));
+    }
+}
+
+static void add_check_twins(dt_text *out, const dt_analysis *analysis) {
+    const dt_fit *fit = dt_analysis_fit(analysis);
+    size_t twins = 0;
+    for (size_t i = 0; i < dt_fit_twin_count(fit); i++) {
+        dt_text sentence = DT_TEXT_EMPTY;
+        if (!words_is_real_double(analysis, dt_fit_twin(fit, i))) continue;
+        if (twins++ < MOST_LISTED) words_twin(&sentence, analysis, dt_fit_twin(fit, i));
+        add_check_line(out, &sentence);
+    }
+    if (twins > MOST_LISTED) add_check_rest(out, twins - MOST_LISTED, twins == MOST_LISTED + 1 ? "pair of twins" : "pairs of twins");
+}
+
 void dt_report_check(const dt_analysis *analysis, dt_text *out) {
     dt_verdict verdict = dt_analysis_verdict(analysis);
     words_file(out, analysis);
@@ -249,17 +285,13 @@ void dt_report_check(const dt_analysis *analysis, dt_text *out) {
     words_verdict(out, analysis);
     dt_text_add(out, "\n");
     dt_text sentence = DT_TEXT_EMPTY;
-    const dt_fit *fit = dt_analysis_fit(analysis);
-    size_t problems = problem_count(analysis);
-    size_t twins = words_twin_count(analysis);
-    for (size_t i = 0; i < problems - twins; i++) {
-        add_problem(&sentence, analysis, i); /* a fault, or without twins another assembly */
+    size_t faults = dt_pieces_fault_count(dt_analysis_pieces(analysis));
+    add_check_faults(out, analysis);
+    if (words_twin_count(analysis) == 0 && problem_count(analysis) > faults) {
+        add_problem(&sentence, analysis, faults); /* another assembly */
         add_check_line(out, &sentence);
     }
-    for (size_t i = 0; twins > 0 && i < dt_fit_twin_count(fit); i++) {
-        if (words_is_real_double(analysis, dt_fit_twin(fit, i))) words_twin(&sentence, analysis, dt_fit_twin(fit, i));
-        add_check_line(out, &sentence);
-    }
+    add_check_twins(out, analysis);
     words_scale(&sentence, analysis);
     add_check_line(out, &sentence);
     if (!verdict.all_locked) words_interlock(&sentence, analysis);

@@ -24,8 +24,20 @@ typedef struct sheet {
 
 enum { MOST_MARKERS = 5000, MOST_LEGEND = 30 };
 
-static dt_box drawn_box(const dt_pieces *pieces) {
-    dt_box box = dt_pieces_box(pieces);
+/* What lies in both. */
+static dt_box box_within(dt_box a, dt_box b) {
+    return (dt_box){{fmax(a.low.x, b.low.x), fmax(a.low.y, b.low.y)}, {fmin(a.high.x, b.high.x), fmin(a.high.y, b.high.y)}};
+}
+
+/* Lines that bound no piece are shown as far as the puzzle is wide: a speck may lie metres away. */
+static dt_box drawn_box(const dt_analysis *analysis) {
+    const dt_pieces *pieces = dt_analysis_pieces(analysis);
+    const dt_net *net = dt_analysis_net(analysis);
+    dt_box box = dt_pieces_box(pieces), field = dt_box_grown(box, fmax(box.high.x - box.low.x, box.high.y - box.low.y));
+    for (size_t i = 0; i < dt_net_loose_count(net); i++) {
+        dt_box seen = box_within(dt_box_of(dt_net_loose(net, i)), field);
+        if (!dt_box_is_empty(seen)) box = dt_box_join(box, seen);
+    }
     for (size_t i = 0; i < dt_pieces_fault_count(pieces); i++) {
         dt_point at = dt_pieces_fault(pieces, i)->at;
         box = dt_box_join(box, (dt_box){at, at});
@@ -34,7 +46,7 @@ static dt_box drawn_box(const dt_pieces *pieces) {
 }
 
 static void lay_out(sheet *s) {
-    dt_box box = drawn_box(s->pieces);
+    dt_box box = drawn_box(s->analysis);
     double width = box.high.x - box.low.x, height = box.high.y - box.low.y, size = fmax(width, height);
     s->box = dt_box_grown(box, fmax(4.0, 0.03 * size));
     double drawn = s->box.high.x - s->box.low.x;
@@ -200,6 +212,7 @@ static void add_markers(const sheet *s, dt_text *out) {
 static void add_body(const sheet *s, dt_text *out) {
     draw_pieces(s->plan, out);
     add_moved(s, false, out);
+    draw_loose(dt_analysis_net(s->analysis), out);
     add_twins(s, out);
     draw_numbers(s->plan, out);
     add_markers(s, out);

@@ -170,6 +170,22 @@ START_TEST(a_wide_gap_names_the_face_that_two_pieces_became) {
 }
 END_TEST
 
+/* A line in the open whose one end points at another is no seam: closing that gap would close nothing. With both ends it would. */
+START_TEST(a_stray_that_points_at_a_line_stays_a_stray) {
+    expect_one(with_segment(62, 30, 90, 30), 9, DT_FAULT_STRAY, 28);
+    expect_one(with_segment(25, 30, 39.3, 30), 9, DT_FAULT_STRAY, 14.3);
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 60, 20);
+    draft_segment(d, 20, 0, 20, 20);
+    draft_segment(d, 40, 0.6, 40, 19.2);
+    dt_net *net = net_of(d, 2, 2);
+    for (size_t i = 0; i < 2; i++) ck_assert(dt_net_fault(net, i)->kind == DT_FAULT_GAP && !dt_net_fault(net, i)->mended);
+    ck_assert_uint_eq(dt_net_loose_count(net), 1);
+    ck_assert_double_eq_tol(dt_path_length(dt_net_loose(net, 0)), 18.6, 1e-9);
+    dt_net_free(net);
+}
+END_TEST
+
 START_TEST(an_open_outline_round_closed_figures) {
     const dt_point outline[] = {{0, 0}, {50, 0}, {50, 50}, {0, 50}, {0, 1.3}};
     draft *d = draft_new();
@@ -222,6 +238,7 @@ Suite *suite_lines_faults(void) {
     tcase_add_test(tests, below_a_fiftieth_of_a_millimetre_nothing_is_said);
     tcase_add_test(tests, a_short_seam_that_stops_short_is_joined);
     tcase_add_test(tests, a_wide_gap_names_the_face_that_two_pieces_became);
+    tcase_add_test(tests, a_stray_that_points_at_a_line_stays_a_stray);
     tcase_add_test(tests, an_open_outline_round_closed_figures);
     tcase_add_test(tests, sentences_where_nothing_closes);
     suite_add_tcase(suite, tests);

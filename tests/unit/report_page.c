@@ -193,6 +193,30 @@ START_TEST(every_fault_is_ringed_and_explained) {
 }
 END_TEST
 
+/* Lines that bound no piece are drawn too, in the picture and on the page, and nothing else is. */
+START_TEST(loose_lines_are_drawn) {
+    for (unsigned loose = 0; loose < 2; loose++) {
+        draft *d = draft_new();
+        draft_straight_sheet(d, 2, 2, 30, 30);
+        if (loose) draft_segment(d, 12, 40, 21, 45);
+        if (loose) draft_segment(d, 30, 15, 31.5, 15);
+        dt_text drawn = DT_TEXT_EMPTY, picture = DT_TEXT_EMPTY, page = DT_TEXT_EMPTY;
+        draft_svg(d, 5.0, &drawn);
+        dt_analysis *analysis = analyse_text("reed.svg", drawn.bytes, drawn.length);
+        ck_assert_int_eq(dt_report_svg(analysis, &picture), DT_OK);
+        ck_assert_int_eq(dt_report_html(analysis, &page), DT_OK);
+        ck_assert_uint_eq(count_of(picture.bytes, "<path class=\"o\" d=\"M"), loose);
+        ck_assert_uint_eq(count_of(page.bytes, "<path class=\"o\" d=\"M"), loose);
+        xmlFreeDoc(parse_xml(&picture));
+        dt_text_free(&drawn);
+        dt_text_free(&picture);
+        dt_text_free(&page);
+        dt_analysis_free(analysis);
+        draft_free(d);
+    }
+}
+END_TEST
+
 /* ---- page ---- */
 
 static bool is_one_of(const xmlChar *word, const char *const *words) {
@@ -305,6 +329,7 @@ Suite *suite_report_page(void) {
     tcase_add_test(cases, drawn_pieces_keep_their_area_and_differ_from_neighbours);
     tcase_add_test(cases, a_ring_of_odd_length_round_a_hub_is_tinted);
     tcase_add_test(cases, the_picture_is_true_to_scale_and_drawn_by_others);
+    tcase_add_test(cases, loose_lines_are_drawn);
     tcase_add_test(cases, every_fault_is_ringed_and_explained);
     tcase_add_test(cases, the_page_holds_nothing_that_could_run_or_load);
     tcase_add_test(cases, the_policy_names_every_script);

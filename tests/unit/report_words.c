@@ -121,6 +121,50 @@ START_TEST(a_gap_is_told_with_stroke_layer_size_and_remedy) {
 }
 END_TEST
 
+/* Wider than the join distance: it is left open, and what two pieces became is larger than its fellows. */
+START_TEST(a_wide_gap_names_the_piece_that_two_became) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 100, 20);
+    for (int x = 20; x < 100; x += 20) {
+        if (x != 60) draft_segment(d, x, 0, x, 20);
+    }
+    draft_segment(d, 60, 0, 60, 9);
+    draft_name(d, "reed-7");
+    draft_segment(d, 60, 9.8, 60, 20);
+    dt_analysis *analysis = analyse(d, &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_check(analysis, &text);
+    ck_assert_msg(strstr(text.bytes, "  - Gap of 0.80 mm at (65.0, 14."), "%s", text.bytes);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "\"reed-7\""));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Left open, so piece 3 (next to 2 and 4) may be two pieces run together; draw the "
+                                             "end on to the line.\n"));
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
+/* Lists that nobody reads to their end say how much they leave out, for each kind of fault and for the twins. */
+START_TEST(long_lists_are_cut_off_and_say_so) {
+    draft *d = draft_new();
+    draft_straight_sheet(d, 12, 12, 9, 9);
+    for (int i = 0; i < 108; i++) draft_segment(d, 4.5 + 9 * (i % 12), 9 * (i / 12), 4.5 + 9 * (i % 12), 9 * (i / 12) + 2);
+    draft_segment(d, 12, 102, 16, 104);
+    dt_analysis *analysis = analyse(d, &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_check(analysis, &text);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Stray line of 4.47 mm"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "\n  - and 8 more tails: --json lists them all.\n"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "\n  - and 10,196 more pairs of twins: --json lists them all.\n"));
+    size_t lines = 0;
+    for (const char *c = text.bytes; *c; c++) lines += *c == '\n';
+    ck_assert_uint_lt(lines, 210);
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
 /* A sheet of distinct knobs has no fault; whatever is not proved, the verdict must not claim. */
 START_TEST(the_verdict_claims_no_more_than_is_known) {
     draft *d = draft_new();
@@ -260,6 +304,8 @@ Suite *suite_report_words(void) {
     tcase_add_test(cases, values_read_well);
     tcase_add_test(cases, the_summary_fits_one_screen);
     tcase_add_test(cases, a_gap_is_told_with_stroke_layer_size_and_remedy);
+    tcase_add_test(cases, a_wide_gap_names_the_piece_that_two_became);
+    tcase_add_test(cases, long_lists_are_cut_off_and_say_so);
     tcase_add_test(cases, the_verdict_claims_no_more_than_is_known);
     tcase_add_test(cases, twins_are_told_as_a_maker_wants_it);
     tcase_add_test(cases, the_move_that_is_told_is_enough_and_not_much_more);
