@@ -98,6 +98,56 @@ bool dt_is_drawn(dt_state *state) {
     return false;
 }
 
+/* ---- the drawn assembly, slid ---- */
+
+/* Pieces that slid along an outline shift against each other by tenths of a millimetre. That is no other assembly. */
+static const double SLID_MM = 1.0;
+
+static bool is_laid_near(dt_state *state, uint32_t body, dt_pose pose) {
+    dt_point centre = dt_pose_apply(pose, state->problem->bodies[body].centre);
+    for (size_t k = 1; k < state->laid.count; k++) {
+        const dt_placement *p = &state->board.placements.items[state->laid.items[k].placement];
+        if (p->body != body || dt_point_distance(p->centre, centre) > SLID_MM) continue;
+        if (dt_board_covers_same(&state->board, body, pose, p->pose, SLID_MM)) return true;
+    }
+    return false;
+}
+
+static bool all_lie_near(dt_state *state, uint32_t symmetry, dt_pose by) {
+    for (uint32_t i = 0; i < state->problem->tile_count; i++) {
+        uint32_t body;
+        dt_pose home = home_image(state->problem, i, symmetry, &body);
+        if (!is_laid_near(state, body, dt_pose_compose(by, home))) return false;
+    }
+    return true;
+}
+
+/* Is it the drawn one moved by what would bring this tile to where one like it lies? */
+static bool is_drawn_but_for(dt_state *state, uint32_t symmetry, uint32_t tile) {
+    const dt_problem *problem = state->problem;
+    uint32_t body;
+    dt_pose back = dt_pose_inverse(home_image(problem, tile, symmetry, &body));
+    for (size_t k = 1; k < state->laid.count; k++) {
+        const dt_placement *p = &state->board.placements.items[state->laid.items[k].placement];
+        for (size_t t = 0; p->body == body && t < problem->turns[body].count; t++) {
+            dt_pose by = dt_pose_compose(dt_pose_compose(p->pose, problem->turns[body].poses[t]), back);
+            if (all_lie_near(state, symmetry, by)) return true;
+        }
+    }
+    return false;
+}
+
+/* Any of a few tiles may show the motion. */
+bool dt_is_drawn_slid(dt_state *state) {
+    enum { MOST_TILES = 16 };
+    const dt_problem *problem = state->problem;
+    if (problem->region_count > 1) return dt_is_drawn(state);
+    for (uint32_t h = 0; h < problem->symmetry_count; h++)
+        for (uint32_t i = 0; i < problem->tile_count && i < MOST_TILES; i++)
+            if (is_drawn_but_for(state, h, i)) return true;
+    return false;
+}
+
 static uint32_t most_at_home(dt_state *state) {
     uint32_t best = 0, most = 0;
     for (uint32_t h = 0; h < state->problem->symmetry_count; h++) {

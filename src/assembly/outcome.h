@@ -13,6 +13,9 @@ dt_pose dt_turned_image(const dt_state *state, uint32_t placement, dt_pose turn,
 /* Are the laid placements the drawn assembly, moved by some symmetry of the outline? */
 bool dt_is_drawn(dt_state *state);
 
+/* The same, or moved as a whole besides, within the play, where an outline without corners lets it slide. */
+bool dt_is_drawn_slid(dt_state *state);
+
 /* Where each tile lies, from its drawn place, under the symmetry that leaves most tiles at home. poses: tile_count. */
 void dt_read_poses(dt_state *state, dt_pose *poses);
 

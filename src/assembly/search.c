@@ -4,6 +4,7 @@
  * may be turned to the first spot. */
 #include "search.h"
 
+#include "smooth.h"
 #include "tally.h"
 
 #include <math.h>
@@ -26,6 +27,7 @@ typedef struct search {
     DT_ARRAY(frame) frames;
     DT_ARRAY(uint32_t) candidates;
     dt_tally tally;
+    dt_smooth smooth;
     uint32_t root_spot;    /* in a disc: the spot on the rim where the search starts */
     bool failed;           /* no memory */
 } search;
@@ -174,7 +176,18 @@ static bool keep_other(search *s) {
     return true;
 }
 
+/* What has slid is met many times over, a little way off each time: it is counted once as the drawn one, once as another. */
+static bool take_slid(search *s) {
+    bool is_drawn = dt_is_drawn_slid(&s->state);
+    if (is_drawn ? s->result->found_drawn : s->result->found_other) return true;
+    if (!count_filling(s)) return false;
+    if (!is_drawn) return keep_other(s);
+    s->result->found_drawn = true;
+    return true;
+}
+
 static bool take_filling(search *s) {
+    if (s->smooth.slid) return take_slid(s);
     if (!count_filling(s)) return false;
     if (s->result->found_other && !s->options->all) return true;
     if (s->result->found_drawn && s->result->found_other) return true;
@@ -248,14 +261,27 @@ static bool push_list(search *s, const dt_list *list) {
     return dt_array_push(&s->frames, f);
 }
 
-/* Opens the next gap; where there is none, the search is blind here. */
+static bool take_seed(void *context, uint32_t placement) {
+    search *s = context;
+    if (!dt_state_allows(&s->state, placement)) return true;
+    s->frames.items[s->frames.count - 1].count++;
+    return dt_array_push(&s->candidates, placement);
+}
+
+/* No gap leads on: where lines without corners are left bare the search begins anew on one of them; else it is blind here. */
+static bool push_smooth_frame(search *s) {
+    dt_bare_ring bare;
+    if (!dt_array_push(&s->frames, ((frame){s->candidates.count, 0, 0, false})) || !dt_smooth_find(&s->smooth, &bare)) return false;
+    if (bare.placement != DT_NONE) return dt_smooth_seeds(&s->smooth, &bare, take_seed, s);
+    s->result->blind = true;
+    return true;
+}
+
+/* Opens the next gap. */
 static bool push_frame(search *s) {
     uint32_t spot;
     if (!dt_state_choose(&s->state, &spot)) return false;
-    if (spot == DT_NONE) {
-        s->result->blind = true;
-        return dt_array_push(&s->frames, ((frame){s->candidates.count, 0, 0, false}));
-    }
+    if (spot == DT_NONE) return push_smooth_frame(s);
     const dt_spot_state *at = &s->state.spots.items[spot];
     const dt_list *list = dt_lists_get(&s->state.lists, dt_bay_of(spot, &at->gaps[at->gap], at->way), DT_NONE - 1);
     return list && push_list(s, list);
@@ -267,11 +293,13 @@ static bool push_rim_frame(search *s) {
     dt_point at = {disc->centre.x + disc->radius, disc->centre.y};
     if (!dt_board_spot(&s->state.board, at, &s->root_spot)) return false;
     const dt_list *list = dt_lists_get(&s->state.lists, (dt_bay){s->root_spot, DT_CONTAINER, DT_NONE, DT_AHEAD}, DT_NONE - 1);
-    return list && push_list(s, list);
+    if (!list || !push_list(s, list)) return false;
+    dt_bare_ring rim = {.placement = DT_CONTAINER, .alone = true}; /* or one piece fills the disc, but for its holes */
+    return dt_smooth_seeds(&s->smooth, &rim, take_seed, s);
 }
 
 static bool must_stop(search *s) {
-    if (s->result->found_other && !s->options->all) return true;
+    if (s->result->found_other && (!s->options->all || s->smooth.slid)) return true;
     s->result->steps = s->laid_steps + s->state.lists.tried;
     if (s->result->steps >= s->options->steps) s->result->stopped = true;
     if (s->laid_steps % WATCH_EVERY == 0) {
@@ -306,13 +334,14 @@ static bool walk(search *s) {
         if (laid && !descend(s)) return false;
     }
     s->result->exhausted = s->frames.count == 0;
-    s->result->counted = !s->tally.full;
+    s->result->counted = !s->tally.full && !(s->smooth.slid && s->result->found_other);
     return true;
 }
 
 static bool run(search *s) {
     if (!dt_state_make(s->problem, &s->state) || !dt_state_lay(&s->state, DT_CONTAINER)) return false;
     dt_tally_start(&s->state.board, s->problem->tile_count, &s->tally);
+    dt_smooth_start(&s->state, &s->smooth);
     bool started = s->problem->round ? push_rim_frame(s) : push_frame(s);
     return started && walk(s);
 }
@@ -325,6 +354,7 @@ dt_status dt_search_run(const dt_problem *problem, const dt_search_options *opti
     dt_array_free(&s.frames);
     dt_array_free(&s.candidates);
     dt_tally_free(&s.tally);
+    dt_smooth_free(&s.smooth);
     if (!done) {
         free(result.other);
         return DT_NO_MEMORY;
