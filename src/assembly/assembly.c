@@ -4,6 +4,7 @@
 
 #include "assembly/outline.h"
 #include "assembly/search.h"
+#include "assembly/witness.h"
 
 #include <stdio.h>
 
@@ -208,7 +209,7 @@ static bool conclude(const job *j, result *r) {
     if (!r->moves) return false;
     r->public.other = r->moves;
     r->public.other_count = list_moves(j, f->other, r->moves);
-    return true;
+    return dt_witness_reduce(j->pieces, j->settings, r->moves, &r->public.other_count);
 }
 
 /* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */

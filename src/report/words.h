@@ -44,7 +44,7 @@ size_t words_telling_mate_count(const dt_analysis *analysis);
 void words_false_mate(dt_text *out, const dt_analysis *analysis, const dt_false_mate *mate);
 /* Is there one way to put it together: proved, not, or not known. */
 void words_assembly(dt_text *out, const dt_analysis *analysis);
-/* "Pieces 3, 4 and 7 trade places." Nothing without a witness. */
+/* "Pieces 3 and 4 together fit where 7 lies, and the other way round." Nothing without a witness. */
 void words_witness(dt_text *out, const dt_analysis *analysis);
 /* How the joints hold, and what comes off if the whole does not. */
 void words_interlock(dt_text *out, const dt_analysis *analysis);

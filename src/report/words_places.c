@@ -127,36 +127,3 @@ void words_assembly(dt_text *out, const dt_analysis *analysis) {
         break;
     }
 }
-
-enum { MOST_NAMED = 8 };
-
-/* "pieces 3, 5 and 8": those of the moves that are wanted, of which there are `count`. */
-static void add_moved(dt_text *out, const dt_assembly *assembly, bool flipped_only, size_t count) {
-    size_t named = 0;
-    dt_text_add(out, count == 1 ? "iece " : "ieces ");
-    for (size_t i = 0; i < assembly->other_count && named < MOST_NAMED; i++) {
-        if (flipped_only && !assembly->other[i].pose.flipped) continue;
-        const char *join = named == 0 ? "" : named + 1 == count ? " and " : ", ";
-        dt_text_addf(out, "%s%u", join, number(assembly->other[i].piece));
-        named++;
-    }
-    if (count > named) dt_text_addf(out, " and %zu more", count - named);
-}
-
-void words_witness(dt_text *out, const dt_analysis *analysis) {
-    const dt_assembly *assembly = dt_analysis_assembly(analysis);
-    size_t count = assembly->other_count, flipped = 0;
-    if (count == 0) return;
-    for (size_t i = 0; i < count; i++) flipped += assembly->other[i].pose.flipped;
-    dt_text_add(out, "P");
-    add_moved(out, assembly, false, count);
-    dt_text_add(out, count == 1 ? " can lie another way" : " can trade places");
-    if (flipped == count) {
-        dt_text_add(out, ", turned over");
-    } else if (flipped > 0) {
-        dt_text_add(out, ", p");
-        add_moved(out, assembly, true, flipped);
-        dt_text_add(out, " turned over");
-    }
-    dt_text_add(out, ".");
-}
