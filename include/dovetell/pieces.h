@@ -132,8 +132,8 @@ bool dt_small_part_fits(dt_path outline, double thickness_mm);
 /* Narrowest width that separates two parts, each larger than a circle of that width: it holds a larger circle, or one as large (to
  * 0.05 mm) beyond the neck, as an even tab or bar does that is longer than wide. The bridge between a hole and the outline, or
  * between two holes, counts like any other (cutting it opens a ring). A part that holds no circle of 0.5 mm is a crumb and
- * no part. Fills width_mm and at. Exact on the polygon; near linear in its points. Errors: DT_NO_MEMORY. Method in
- * src/pieces/neck.c. */
+ * no part. Fills width_mm and at. Exact on the polygon; near linear in its points. Errors: DT_NO_MEMORY; DT_TOO_LARGE for
+ * an outline too ragged to be searched. Method in src/pieces/neck.c. */
 dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out);
 
 #endif

@@ -48,6 +48,7 @@ typedef struct finder {
     DT_ARRAY(cut) cuts;
     DT_ARRAY(interval) intervals;
     bool *marked;         /* of each arc: it comes near another, or itself */
+    uint32_t *seen;       /* of each cut: the cut that it was compared with last; long ones share many cells */
     dt_grid grid;
     uint64_t pairs;
 } finder;
@@ -178,8 +179,11 @@ static void least_distance(const cut *s, const cut *t, interval *out) {
     }
 }
 
-static bool compare_pair(finder *f, const cut *s, const cut *t) {
+static bool compare_pair(finder *f, uint32_t i, uint32_t k) {
+    const cut *s = &f->cuts.items[i], *t = &f->cuts.items[k];
     f->pairs++;
+    if (f->seen[k] == i) return true;
+    f->seen[k] = i;
     if (t->arc < s->arc || (t->arc == s->arc && t->start < s->start) || !boxes_near(s, t, CLOSE_MM)) return true;
     interval in;
     if (is_same_stretch(f, s, t) || !have_common_face(f, s, t) || !runs_beside(f, s, t, CLOSE_MM, CORNER_MM, &in)) return true;
@@ -249,13 +253,16 @@ static dt_status report_all(finder *f, dt_error *error) {
     empty(f);
     for (uint32_t a = 0; a < f->net->arc_count; a++)
         if (f->marked[a] && !enter_exactly(f, a)) return DT_NO_MEMORY;
+    f->seen = malloc((f->cuts.count + 1) * sizeof *f->seen);
+    if (!f->seen) return DT_NO_MEMORY;
+    for (size_t i = 0; i < f->cuts.count; i++) f->seen[i] = DT_NO_INDEX;
     for (size_t i = 0; i < f->cuts.count && f->pairs <= MOST_PAIRS;) {
         uint32_t arc = f->cuts.items[i].arc;
         f->intervals.count = 0;
         for (; i < f->cuts.count && f->cuts.items[i].arc == arc; i++) {
             const cut *s = &f->cuts.items[i];
             for (dt_nearby n = dt_grid_nearby(&f->grid, s->a, s->b, CLOSE_MM); dt_nearby_next(&n);)
-                if (!compare_pair(f, s, &f->cuts.items[n.item])) return DT_NO_MEMORY;
+                if (!compare_pair(f, (uint32_t)i, n.item)) return DT_NO_MEMORY;
         }
         if (!report_runs(f, arc)) return DT_NO_MEMORY;
     }
@@ -268,6 +275,7 @@ dt_status dt_close_report(const dt_net *net, double kerf_mm, dt_faults *faults, 
     dt_status status = f.marked ? mark_arcs(&f, error) : DT_NO_MEMORY;
     if (status == DT_OK) status = report_all(&f, error);
     free(f.marked);
+    free(f.seen);
     dt_array_free(&f.cuts);
     dt_array_free(&f.intervals);
     dt_grid_free(&f.grid);

@@ -164,6 +164,29 @@ size_t border_part_corners(const border *b, border_part part) {
     return steps == 0 && part.from.t > part.to.t ? size : steps;
 }
 
+/* Parts with more corners are seldom narrow. */
+enum { MOST_NARROW = 16 };
+
+bool border_part_is_narrower(const border *b, border_part part, double width) {
+    dt_point points[MOST_NARROW + 2];
+    size_t corners = border_part_corners(b, part), count = 0;
+    if (corners > MOST_NARROW) return false;
+    points[count++] = border_point_at(b, part.from);
+    for (uint32_t k = part.from.segment; count <= corners; points[count++] = b->at[k]) k = b->next[k];
+    points[count++] = border_point_at(b, part.to);
+    for (size_t i = 0; i < count; i++) {
+        dt_point along = dt_point_sub(points[(i + 1) % count], points[i]);
+        double low = 0.0, high = 0.0;
+        for (size_t j = 0; j < count; j++) {
+            double across = dt_point_cross(along, dt_point_sub(points[j], points[i]));
+            low = fmin(low, across);
+            high = fmax(high, across);
+        }
+        if (high - low < width * hypot(along.x, along.y)) return true;
+    }
+    return false;
+}
+
 /* Does the ray from p to the right cross the segment a-b? */
 static bool crosses(dt_point a, dt_point b, dt_point p) {
     return (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y);

@@ -60,9 +60,18 @@ dt_point border_point_at(const border *b, contact place);
 size_t border_part_corners(const border *b, border_part part);
 /* Even-odd against the stretch closed by its chord; for a point inside the piece. O(points of the stretch). */
 bool border_part_contains(const border *b, border_part part, dt_point p);
-/* Is the centre of an inscribed circle (of the whole piece) in this part, whose radius is more than `radius`, or more than
- * `clear_radius` (not above `radius`) where the circle does not cross the chord? Undecided within DISC_TOLERANCE_MM of both. */
-dt_status border_part_holds(const border *b, border_part part, double clear_radius, double radius, bool *out);
+/* Is there a direction in which the part is narrower than `width`? Short parts only: false for long ones. */
+bool border_part_is_narrower(const border *b, border_part part, double width);
+
+/* Is the centre of an inscribed circle (of the whole piece) in the part, whose radius is more than `radius`, or more than
+ * `clear_radius` (not above `radius`) where the circle does not cross the chord? */
+typedef struct border_question {
+    border_part part;
+    double clear_radius, radius;
+} border_question;
+
+/* Undecided within DISC_TOLERANCE_MM of both radii. *work grows by what it cost, about one for each place looked at. */
+dt_status border_part_holds(const border *b, const border_question *question, uint64_t *work, bool *out);
 
 #define DISC_TOLERANCE_MM 0.01 /* as fine as curves are flattened */
 

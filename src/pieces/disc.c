@@ -136,16 +136,22 @@ dt_status border_largest_disc(const border *b, disc *out) {
     return status;
 }
 
-dt_status border_part_holds(const border *b, border_part part, double clear_radius, double radius, bool *out) {
-    disc_search s = {.b = b, .part = &part, .handicap = radius - clear_radius, .best = {b->at[0], clear_radius}};
-    s.chord[0] = border_point_at(b, part.from);
-    s.chord[1] = border_point_at(b, part.to);
+/* Each place is looked for in the tree, and along the stretch of the part. */
+#define CORNERS_A_LOOK 64
+
+dt_status border_part_holds(const border *b, const border_question *question, uint64_t *work, bool *out) {
+    const border_part *part = &question->part;
+    disc_search s = {.b = b, .part = part, .handicap = question->radius - question->clear_radius,
+                     .best = {b->at[0], question->clear_radius}};
+    s.chord[0] = border_point_at(b, part->from);
+    s.chord[1] = border_point_at(b, part->to);
     dt_box box = dt_box_of((dt_path){s.chord, 2});
-    for (uint32_t k = part.from.segment; k != part.to.segment;) {
+    for (uint32_t k = part->from.segment; k != part->to.segment;) {
         k = b->next[k];
         box = dt_box_join(box, (dt_box){b->at[k], b->at[k]});
     }
     dt_status status = search(&s, box);
+    *work += s.seen * (1 + border_part_corners(b, *part) / CORNERS_A_LOOK);
     if (status == DT_OK) *out = s.found;
     return status;
 }

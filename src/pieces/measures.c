@@ -4,11 +4,10 @@
 #include "small_part.h"
 #include "stage.h"
 
-
-static dt_status measure_neck(dt_piece *piece) {
+static dt_status measure_neck(dt_piece *piece, uint64_t *work) {
     border *b = NULL;
     dt_status status = border_new(piece->outline, piece->holes, piece->hole_count, &b);
-    if (status == DT_OK) status = neck_find(b, (disc){piece->inside, piece->inradius_mm}, &piece->neck);
+    if (status == DT_OK) status = neck_find(b, (disc){piece->inside, piece->inradius_mm}, work, &piece->neck);
     border_free(b);
     return status;
 }
@@ -28,10 +27,14 @@ static dt_status measure_hull(dt_piece *piece, double thickness_mm) {
 
 dt_status stage_measures(stage *s) {
     dt_status status = DT_OK;
+    uint64_t work = 0;
     for (size_t p = 0; status == DT_OK && p < s->result->piece_count; p++) {
         dt_piece *piece = &s->result->pieces[p];
         status = measure_hull(piece, s->settings->thickness_mm);
-        if (status == DT_OK) status = measure_neck(piece);
+        if (status == DT_OK) status = measure_neck(piece, &work);
+        if (status == DT_TOO_LARGE)
+            dt_fail(s->error, status, "the outline of the piece at (%.1f, %.1f) is too ragged to find where it is narrowest: simplify it, "
+                    "or leave it out with --skip if it is no cut", piece->inside.x, piece->inside.y);
     }
     return status;
 }

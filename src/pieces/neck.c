@@ -35,6 +35,13 @@ typedef struct blocker {
 
 enum { MOST_BLOCKERS = 6 };
 
+/* Places looked at for one piece, and for all. A knobbed piece needs 100 as a rule and 1,500 at most, a coast 10,000; beyond these an
+ * outline is so ragged that the search would take many seconds. */
+#define MOST_WORK 1000000u
+#define MOST_WORK_IN_ALL 4000000u
+/* Nodes of the tree that are as much work as one place. */
+#define VISITS_A_LOOK 16
+
 typedef struct neck_search {
     const border *b;
     disc largest;
@@ -44,6 +51,9 @@ typedef struct neck_search {
     double next_slack, previous_slack;
     blocker blockers[MOST_BLOCKERS];
     size_t blocker_count;
+    uint64_t work;       /* places looked at in parts, */
+    uint64_t visits;     /* and nodes on the way to what faces a corner */
+    uint64_t most_work;
     dt_status status;
 } neck_search;
 
@@ -51,9 +61,12 @@ static double radius_to_hold(double width) {
     return fmax(width, CRUMB_MM) / 2;
 }
 
+/* More than half of a circle with its centre in the part lies in the part, if the rest crosses the chord. */
 static bool holds(neck_search *s, border_part part, double width) {
+    border_question question = {part, radius_to_hold(width - EVEN_MM), radius_to_hold(width + EVEN_MM)};
     bool answer = false;
-    s->status = border_part_holds(s->b, part, radius_to_hold(width - EVEN_MM), radius_to_hold(width + EVEN_MM), &answer);
+    if (border_part_is_narrower(s->b, part, question.clear_radius)) return false;
+    if (s->status == DT_OK) s->status = border_part_holds(s->b, &question, &s->work, &answer);
     return s->status == DT_OK && answer;
 }
 
@@ -151,6 +164,7 @@ static inline bool is_near(const neck_search *s, double distance2) {
 static void visit(neck_search *s, size_t node) {
     const border *b = s->b;
     const dt_box *box = &b->boxes[node];
+    s->visits++;
     if (is_behind(box, s->at, s->next, s->next_slack) || is_behind(box, s->at, s->previous, s->previous_slack)) return;
     if (is_blocked(s, box)) return;
     if (node < b->leaves) {
@@ -177,6 +191,7 @@ static void search_from(neck_search *s, uint32_t corner) {
     s->previous_slack = EVEN_MM / 2 * sqrt(dt_point_dot(s->previous, s->previous));
     s->blocker_count = 0;
     visit(s, 1);
+    if (s->status == DT_OK && s->work + s->visits / VISITS_A_LOOK > s->most_work) s->status = DT_TOO_LARGE;
 }
 
 static size_t common_divisor(size_t a, size_t b) {
@@ -228,13 +243,16 @@ static void try_bar(neck_search *s) {
     s->best = (dt_neck){width, middle};
 }
 
-dt_status neck_find(const border *b, disc largest, dt_neck *out) {
+dt_status neck_find(const border *b, disc largest, uint64_t *work, dt_neck *out) {
     double widest = 2 * largest.radius * LARGEST_LOOSE + EVEN_MM; /* a chord's circle is no larger than the largest */
     neck_search s = {.b = b, .largest = largest, .best = {widest, largest.centre}};
+    uint64_t left = *work < MOST_WORK_IN_ALL ? MOST_WORK_IN_ALL - *work : 0;
+    s.most_work = left < MOST_WORK ? left : MOST_WORK;
     try_bar(&s);
     size_t step = stride(b->count);
     for (size_t rounds = 0, k = 0; rounds < b->count; rounds++, k = (k + step) % b->count)
         if (b->reflex[k] && s.status == DT_OK) search_from(&s, (uint32_t)k);
+    *work += s.work + s.visits / VISITS_A_LOOK;
     if (s.status != DT_OK) return s.status;
     if (s.best.width_mm >= widest) s.best.width_mm = INFINITY;
     *out = s.best;
@@ -246,8 +264,9 @@ dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out) {
     dt_status status = border_new(piece->outline, piece->holes, piece->hole_count, &b);
     if (status != DT_OK) return status;
     disc largest;
+    uint64_t work = 0;
     status = border_largest_disc(b, &largest);
-    if (status == DT_OK) status = neck_find(b, largest, out);
+    if (status == DT_OK) status = neck_find(b, largest, &work, out);
     border_free(b);
     return status;
 }

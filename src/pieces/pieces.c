@@ -37,28 +37,28 @@ static dt_status check_points(const dt_net *net, dt_error *error) {
     return DT_OK;
 }
 
-static dt_status run_steps(stage *s, dt_error *error) {
+static dt_status run_steps(stage *s) {
     dt_status (*const before[])(stage *) = {stage_shapes, stage_tray, stage_voids, stage_number};
     dt_status (*const after[])(stage *) = {stage_seams,   stage_puzzles,  stage_corners, stage_names,
                                            stage_colours, stage_measures, stage_faults};
     dt_status status = DT_OK;
     for (size_t i = 0; status == DT_OK && i < sizeof before / sizeof *before; i++) status = before[i](s);
     if (status == DT_OK && s->result->piece_count == 0)
-        return dt_fail(error, DT_NO_PIECES,
+        return dt_fail(s->error, DT_NO_PIECES,
                        "every closed shape here is a void or a tray, so no piece is left: draw at least one piece outside "
                        "the void layer");
     for (size_t i = 0; status == DT_OK && i < sizeof after / sizeof *after; i++) status = after[i](s);
-    return status == DT_OK ? DT_OK : dt_fail(error, status, "%s", dt_status_text(status));
+    return status == DT_OK || status == DT_TOO_LARGE ? status : dt_fail(s->error, status, "%s", dt_status_text(status));
 }
 
 dt_status dt_pieces_new(const dt_net *net, dt_strokes strokes, const dt_settings *settings, dt_pieces **out,
                         dt_error *error) {
-    stage s = {.net = net, .strokes = strokes, .settings = settings, .scratch = DT_ARENA(MOST_BYTES)};
+    stage s = {.net = net, .strokes = strokes, .settings = settings, .error = error, .scratch = DT_ARENA(MOST_BYTES)};
     s.result = calloc(1, sizeof *s.result);
     if (!s.result) return dt_fail(error, DT_NO_MEMORY, "%s", dt_status_text(DT_NO_MEMORY));
     s.result->arena = (dt_arena)DT_ARENA(MOST_BYTES);
     dt_status status = check_points(net, error);
-    if (status == DT_OK) status = run_steps(&s, error);
+    if (status == DT_OK) status = run_steps(&s);
     dt_arena_free(&s.scratch);
     if (status == DT_OK) *out = s.result;
     else dt_pieces_free(s.result);

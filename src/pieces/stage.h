@@ -53,6 +53,7 @@ typedef struct stage {
     const dt_net *net;
     dt_strokes strokes;
     const dt_settings *settings;
+    dt_error *error;
     dt_arena scratch;
     face_shape *shapes;          /* one for each face of the net */
     size_t shape_count;
@@ -80,7 +81,7 @@ static inline uint32_t half_end(const dt_net *net, uint32_t half) {
 /* What lies on the face's side as a piece number, DT_OUTSIDE (beyond everything, or the tray) or DT_IN_VOID. */
 dt_piece_id piece_of_face(const stage *s, uint32_t face);
 
-/* The steps, in the order in which they run. All give DT_OK or DT_NO_MEMORY. */
+/* The steps, in the order in which they run. All give DT_OK, DT_NO_MEMORY, or DT_TOO_LARGE with a sentence in error. */
 dt_status stage_shapes(stage *s);   /* faces to rings of points, area, box, inside point */
 dt_status stage_tray(stage *s);     /* marks the tray */
 dt_status stage_voids(stage *s);    /* marks and lists the voids */
