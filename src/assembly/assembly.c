@@ -11,6 +11,9 @@
 /* Lines of a drawing miss each other by this much even where no kerf is given, mm. */
 static const double LEAST_PLAY_MM = 0.05;
 static const size_t MEMORY_LIMIT = (size_t)1 << 30;
+/* Exchanges of twins that are checked before the search is asked instead: where two of them cannot change places, as two puzzles of one
+ * piece each cannot, hundreds of thousands like them cannot either. */
+enum { MOST_EXCHANGES = 200 };
 
 typedef struct result {
     dt_assembly public; /* first, so that the address of one is the address of the other */
@@ -33,10 +36,12 @@ static bool is_double_fit(const dt_match *twin, const dt_settings *settings) {
 
 /* The first pair of twins whose exchange passes the check; *found is false when there is none. */
 static dt_status exchange_twins(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_move moves[2], bool *found) {
+    size_t tried = 0;
     *found = false;
-    for (size_t i = 0; i < dt_fit_twin_count(fit); i++) {
+    for (size_t i = 0; i < dt_fit_twin_count(fit) && tried < MOST_EXCHANGES; i++) {
         const dt_match *twin = dt_fit_twin(fit, i);
         if (!is_double_fit(twin, settings)) continue;
+        tried++;
         moves[0] = (dt_move){twin->a, twin->b, twin->pose};
         moves[1] = (dt_move){twin->b, twin->a, dt_pose_inverse(twin->pose)};
         const char *fault = dt_assembly_verify(pieces, settings, moves, 2);
