@@ -9,11 +9,16 @@ static const double INRADIUS_ROOM_MM = 0.1; /* the inscribed circle is found to 
 enum { MOST_NEAR = 250 }; /* pieces up to which near twins are sought: their number of pairs grows with the square */
 enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike pieces just fits */
 
+/* Pairs of leaders that are fitted: a knobbed sheet of 5,000 pieces needs 12,000, and four times as many when it is twice as large. More
+ * come from thousands of specks, each about a kerf wide. */
+enum { MOST_FITS = 60000 };
+
 typedef struct hunt {
     dt_fit *fit;
     dt_fitter fitter;
     uint32_t leader;
     double limit;
+    size_t fits;
     dt_form over;                     /* the leader turned over */
     dt_status status;
 } hunt;
@@ -91,6 +96,8 @@ static bool pair_leaders(void *context, uint32_t item) {
     if (!circles_may_fit(h->fit, h->leader, item, h->limit)) return true;
     bool upright = may_turn_to(a, b, h->limit), over = may_turn_to(&h->over, b, h->limit);
     if (!upright && !over) return true;
+    if (h->fits++ == MOST_FITS) h->fit->whole = false;
+    if (h->fits > MOST_FITS) return true;
     dt_arena *arena = &h->fit->arena;
     h->status = dt_form_prepare(a, arena);
     if (h->status == DT_OK) h->status = dt_form_prepare(b, arena);
