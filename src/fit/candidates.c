@@ -6,18 +6,20 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Where sides times windows are no more than MOST_LOOKS (sheets of some 60 pieces), every window is looked at and every list is
- * whole. On larger sheets so many windows are laid and fitted on the whole sheet, at a few microseconds each. */
-enum { MOST_LOOKS = 1500000, BUDGET = 12000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
+/* Where sides times windows are no more than MOST_SCANNED, a look goes over all windows of a rung; beyond, an index is faster. Where they
+ * are no more than MOST_LOOKS (sheets of some 60 pieces), all that is seen is fitted, so every list is whole. On larger sheets so many
+ * windows are fitted on the whole sheet, at a few microseconds each. */
+enum { MOST_SCANNED = 8000000, MOST_LOOKS = 1500000, BUDGET = 12000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
 enum { WINDOWS_A_FIT = 12 }; /* neighbouring windows share a fit, far ones need none: so many may be drawn from the index for each */
 /* Ways brought to their best pose on the whole sheet: about 100 microseconds each. */
-enum { REFINES = 1000, MOST_REFINED = 8 };
+enum { REFINES = 600, MOST_REFINED = 8 };
 static const double KEY_EYES = 2.2;        /* a match within the eye has its key this near, in eyes: see tests/slow */
 static const double HOPELESS_EYES = 2.4;   /* laid by least squares and still this far off in the mean: not worth a fit */
 /* In side lengths: a window that starts nearer than this to one that fitted leads to the same fit; to one that failed, fails too
  * (not farther: over a corner a per cent or two of the length decides). */
 static const double SAME_FIT = 0.1, SAME_FAILURE = 0.02;
-enum { VALLEY = 8 };
+enum { VALLEY = 8, VALLEY_OF_FEW = 4, MOST_SLIDES = 8 };
+static const double SLIDE_SHARE = 0.01;
 static const double STEP_EYES_OF_WINDOWS = 0.3; /* windows need not stand nearer than this: a side shifted so little still looks the same */
 
 typedef struct trial {
@@ -27,16 +29,25 @@ typedef struct trial {
 } trial;
 static const uint32_t NONE = UINT32_MAX;
 
+/* A stretch that may look like the side; looks come best first off a heap. */
+typedef struct lead {
+    float off;
+    uint32_t walker;
+    double start;   /* of the window */
+} lead;
+
 typedef struct search {
     dt_fit *fit;
     dt_fitter fitter;
     dt_ladder ladder;
     dt_neighbour *near;
+    lead *leads;
     trial *trials;
-    size_t trial_count, fit_count, most, refined;
+    size_t lead_count, most_leads, trial_count, fit_count, most, refined;
     uint32_t *last_trial;     /* by walker */
+    bool thorough;            /* every list is to be whole */
     uint32_t *seen;           /* by leader: class + 1 that counted it last */
-    float *off;               /* by window of one walker */
+    dt_look *looks;           /* room for a rung */
 } search;
 
 dt_pose dt_fit_to_walker(const dt_fit *fit, uint32_t piece, uint32_t walker) {
@@ -103,6 +114,21 @@ static void forget_trials(search *s) {
     s->trial_count = s->fit_count = 0;
 }
 
+/* Along the loop to where least squares over the whole side are lowest nearby. Its middle part, by which windows are looked up, may lie
+ * best a little beside. */
+static double slide(const dt_course *course, const dt_loop *loop, double start) {
+    double step = SLIDE_SHARE * course->length, here, ahead, behind;
+    for (int i = 0; i < MOST_SLIDES; i++) {
+        dt_stretch_align(course, loop, start, &here);
+        dt_stretch_align(course, loop, start + step, &ahead);
+        dt_stretch_align(course, loop, start - step, &behind);
+        if (here <= ahead && here <= behind) break;
+        start += ahead < behind ? step : -step;
+    }
+    double bend = ahead + behind - 2.0 * here;
+    return here <= ahead && here <= behind && bend > 0.0 ? start + 0.5 * step * (behind - ahead) / bend : start;
+}
+
 static bool try_window(search *s, const dt_course *course, uint32_t walker, double start) {
     const dt_loop *loop = &s->fit->walkers[walker].loop;
     double rms, eye = s->fit->eye;
@@ -159,61 +185,111 @@ static double probe(const dt_course *course, const dt_rung *rung, double eye, fl
 /* Where the parabola through three neighbours is lowest: in steps from the middle one, which is the lowest of them. */
 static double off_the_grid(float before, float here, float after) {
     double bend = (double)before + after - 2.0 * here;
-    return bend > 0.0 ? 0.5 * ((double)before - after) / bend : 0.0;
+    return bend > 0.0 && bend < INFINITY ? 0.5 * ((double)before - after) / bend : 0.0;
 }
 
-/* The windows of one walker, [from, to) of the rung: tries those that are locally best along the outline, and one in VALLEY of a
- * stretch where none stands out. */
-static bool look_along(search *s, const dt_course *course, const dt_rung *rung, const float *key, size_t from, size_t to) {
-    double before = (course->length - rung->length) / 2.0, step = dt_rung_step(rung);
-    float square = 0.0f, most = (float)(HOPELESS_EYES * s->fit->eye * HOPELESS_EYES * s->fit->eye), *off = s->off;
-    size_t count = to - from;
-    for (int k = 0; k < DT_WINDOW_KEYS; k++) square += key[k] * key[k];
-    for (size_t i = 0; i < count; i++)
-        off[i] = dt_window_off(rung->keys + (from + i) * DT_WINDOW_KEYS, key, rung->windows[from + i].square + square);
-    for (size_t i = 0, idle = 0; i < count; i++) {
-        bool best = off[i] <= off[i ? i - 1 : count - 1] && off[i] <= off[i + 1 < count ? i + 1 : 0];
-        idle = off[i] > most ? 0 : idle + 1;
-        if (off[i] > most || !(best || idle % VALLEY == 0)) continue;
-        dt_window window = rung->windows[from + i];
-        double start = (double)window.start - before;
-        if (best) start += off_the_grid(off[i ? i - 1 : count - 1], off[i], off[i + 1 < count ? i + 1 : 0]) * step;
-        if (is_tried(s, course, window.walker, start)) continue;
-        if (!try_window(s, course, window.walker, start)) return false;
+/* Looks at windows of one walker, [from, to) of s->looks. */
+typedef struct stretch_looks {
+    const dt_rung *rung;
+    const dt_look *looks;
+    size_t count;
+    bool round;   /* the first of them follows the last one on the outline */
+} stretch_looks;
+
+static bool is_end(const dt_rung *rung, uint32_t window, uint32_t other) {
+    return other >= rung->count || rung->windows[other].walker != rung->windows[window].walker;
+}
+
+/* off of the look before (back) or after look i; INFINITY where its window was not near. */
+static float beside(const stretch_looks *l, size_t i, bool back) {
+    size_t last = l->count - 1;
+    if (i == (back ? 0 : last)) return l->round ? l->looks[back ? last : 0].off : INFINITY;
+    const dt_look *other = &l->looks[back ? i - 1 : i + 1];
+    uint32_t gap = back ? l->looks[i].window - other->window : other->window - l->looks[i].window;
+    return gap == 1 ? other->off : INFINITY;
+}
+
+/* Those that are locally best along the outline, and one in a few of a stretch where none stands out. */
+static void look_along(search *s, const stretch_looks *l) {
+    double step = dt_rung_step(l->rung);
+    size_t valley = s->thorough ? VALLEY_OF_FEW : VALLEY;
+    for (size_t i = 0, idle = 0; i < l->count; i++) {
+        const dt_window *window = &l->rung->windows[l->looks[i].window];
+        float here = l->looks[i].off, before = beside(l, i, true), after = beside(l, i, false);
+        bool best = here <= before && here <= after;
+        idle = before == INFINITY ? 1 : idle + 1;
+        if (!best && idle % valley != 0) continue;
+        double start = (double)window->start + (best ? off_the_grid(before, here, after) * step : 0.0);
+        s->leads[s->lead_count++] = (lead){here, window->walker, start};
         idle = 0;
     }
-    return true;
 }
 
-static dt_status look_at_all(search *s, const dt_course *course, const dt_rung *rung) {
-    float key[DT_WINDOW_KEYS];
-    probe(course, rung, s->fit->eye, key);
-    for (size_t from = 0, to; from < rung->count; from = to) {
-        for (to = from + 1; to < rung->count && rung->windows[to].walker == rung->windows[from].walker;) to++;
-        if (!look_along(s, course, rung, key, from, to)) return DT_NO_MEMORY;
-        forget_trials(s);
+static bool comes_after(lead p, lead q) {
+    if (p.off != q.off) return p.off > q.off;
+    if (p.walker != q.walker) return p.walker > q.walker;
+    return p.start > q.start;
+}
+
+/* Down the heap of leads, the best of which is on top. */
+static void sink(lead *leads, size_t count, size_t at) {
+    lead item = leads[at];
+    for (size_t child; (child = 2 * at + 1) < count; at = child) {
+        if (child + 1 < count && comes_after(leads[child], leads[child + 1])) child++;
+        if (!comes_after(item, leads[child])) break;
+        leads[at] = leads[child];
     }
-    return DT_OK;
+    leads[at] = item;
+}
+
+static lead take_best(search *s) {
+    lead best = s->leads[0];
+    s->leads[0] = s->leads[--s->lead_count];
+    if (s->lead_count) sink(s->leads, s->lead_count, 0);
+    return best;
+}
+
+static void look_at_all(search *s, const dt_course *course, const dt_rung *rung) {
+    float key[DT_WINDOW_KEYS], most = (float)(HOPELESS_EYES * s->fit->eye * HOPELESS_EYES * s->fit->eye);
+    probe(course, rung, s->fit->eye, key);
+    size_t count = dt_rung_look(rung, key, most, s->looks);
+    for (size_t from = 0, to; from < count; from = to) {
+        uint32_t walker = rung->windows[s->looks[from].window].walker;
+        for (to = from + 1; to < count && rung->windows[s->looks[to].window].walker == walker;) to++;
+        uint32_t first = s->looks[from].window, last = s->looks[to - 1].window;
+        bool round = is_end(rung, first, first - 1) && is_end(rung, last, last + 1);
+        look_along(s, &(stretch_looks){rung, s->looks + from, to - from, round});
+    }
+}
+
+/* The nearest by their keys. */
+static void look_in_tree(search *s, const dt_course *course, const dt_rung *rung) {
+    float key[DT_WINDOW_KEYS];
+    double within = probe(course, rung, s->fit->eye, key);
+    size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, s->most_leads, s->near);
+    for (size_t i = 0; i < count; i++) {
+        dt_window window = rung->windows[s->near[i].item];
+        s->leads[s->lead_count++] = (lead){s->near[i].square, window.walker, (double)window.start};
+    }
 }
 
 static dt_status search_windows(search *s, const dt_course *course, dt_side_class *class) {
     const dt_rung *rung = dt_ladder_rung(&s->ladder, course->length);
-    float key[DT_WINDOW_KEYS];
     if (!rung) return DT_OK;
-    if (!s->ladder.has_trees) return look_at_all(s, course, rung);
-    double within = probe(course, rung, s->fit->eye, key), before = (course->length - rung->length) / 2.0;
-    size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, WINDOWS_A_FIT * s->most, s->near);
-    class->whole = count < WINDOWS_A_FIT * s->most;
-    for (size_t i = 0; i < count; i++) {
-        if (s->fit_count == s->most) {
-            class->whole = false;
-            break;
-        }
-        dt_window window = rung->windows[s->near[i].item];
-        double start = (double)window.start - before;
-        if (is_tried(s, course, window.walker, start)) continue;
-        if (!try_window(s, course, window.walker, start)) return DT_NO_MEMORY;
+    double before = (course->length - rung->length) / 2.0;
+    s->lead_count = 0;
+    if (s->ladder.has_trees) look_in_tree(s, course, rung);
+    else look_at_all(s, course, rung);
+    class->whole = s->lead_count < s->most_leads;
+    for (size_t i = s->lead_count / 2; i-- > 0;) sink(s->leads, s->lead_count, i);
+    while (s->lead_count && s->fit_count < s->most) {
+        lead best = take_best(s);
+        double start = best.start - before;
+        if (s->thorough) start = slide(course, &s->fit->walkers[best.walker].loop, start);
+        if (is_tried(s, course, best.walker, start)) continue;
+        if (!try_window(s, course, best.walker, start)) return DT_NO_MEMORY;
     }
+    if (s->lead_count) class->whole = false;
     return DT_OK;
 }
 
@@ -257,7 +333,7 @@ static dt_status build_ladder(search *s, dt_arena *scratch) {
         double length = dt_pieces_seam(fit->pieces, side->seam)->length;
         if (length > 2.0 * fit->eye) lengths[count++] = length;
     }
-    dt_ladder_plan plan = {fit->walkers, fit->walker_count, lengths, count, STEP_EYES_OF_WINDOWS * fit->eye, MOST_LOOKS};
+    dt_ladder_plan plan = {fit->walkers, fit->walker_count, lengths, count, STEP_EYES_OF_WINDOWS * fit->eye, MOST_SCANNED};
     return dt_ladder_new(&plan, scratch, &s->ladder);
 }
 
@@ -273,21 +349,31 @@ static size_t windows_each(size_t classes) {
     return each < LEAST_EACH ? LEAST_EACH : each > MOST_EACH ? MOST_EACH : each;
 }
 
+static dt_status make_room(search *s, dt_arena *scratch) {
+    size_t windows = most_windows(&s->ladder), classes = s->fit->side_classes.count;
+    s->thorough = s->ladder.looks <= MOST_LOOKS;
+    s->most = s->thorough ? windows : windows_each(classes);
+    s->most_leads = s->ladder.has_trees ? WINDOWS_A_FIT * s->most : windows + 1;
+    s->near = DT_TAKE(scratch, s->ladder.has_trees ? s->most_leads : 0, dt_neighbour);
+    s->leads = DT_TAKE(scratch, s->most_leads, lead);
+    s->trials = DT_TAKE(scratch, s->most_leads, trial);
+    s->last_trial = DT_TAKE(scratch, s->fit->walker_count, uint32_t);
+    s->seen = DT_TAKE(scratch, s->fit->count, uint32_t);
+    s->looks = DT_TAKE(scratch, windows, dt_look);
+    if (!s->near || !s->leads || !s->trials || !s->last_trial || !s->seen || !s->looks) return DT_NO_MEMORY;
+    for (size_t i = 0; i < s->fit->walker_count; i++) s->last_trial[i] = NONE;
+    s->refined = classes ? REFINES / classes : 0;
+    if (s->refined > MOST_REFINED) s->refined = MOST_REFINED;
+    return DT_OK;
+}
+
 dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)1 << 30);
-    search s = {.fit = fit, .most = windows_each(fit->side_classes.count)};
-    s.refined = fit->side_classes.count ? REFINES / fit->side_classes.count : 0;
-    if (s.refined > MOST_REFINED) s.refined = MOST_REFINED;
+    search s = {.fit = fit};
     dt_status status = make_walkers(fit);
     if (status == DT_OK) status = dt_fitter_new(&scratch, &s.fitter);
     if (status == DT_OK) status = build_ladder(&s, &scratch);
-    s.near = DT_TAKE(&scratch, WINDOWS_A_FIT * s.most, dt_neighbour);
-    s.trials = DT_TAKE(&scratch, s.ladder.has_trees ? WINDOWS_A_FIT * s.most : most_windows(&s.ladder), trial);
-    s.last_trial = DT_TAKE(&scratch, fit->walker_count, uint32_t);
-    s.seen = DT_TAKE(&scratch, fit->count, uint32_t);
-    s.off = DT_TAKE(&scratch, most_windows(&s.ladder), float);
-    if (status == DT_OK && (!s.off || !s.near || !s.trials || !s.last_trial || !s.seen)) status = DT_NO_MEMORY;
-    for (size_t i = 0; status == DT_OK && i < fit->walker_count; i++) s.last_trial[i] = NONE;
+    if (status == DT_OK) status = make_room(&s, &scratch);
     for (uint32_t i = 0; i < fit->side_classes.count && status == DT_OK; i++) {
         if (i % 64 == 0 && dt_watch_stopped(watch)) status = DT_STOPPED;
         if (status == DT_OK) status = search_class(&s, i);

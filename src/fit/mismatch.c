@@ -14,11 +14,13 @@ static const double HOPE_SHARE = 1.3, HOPE_MM = 0.05; /* a fit goes on while it 
 static const double STALLED_MM = 0.02;      /* few samples say about this much less than all */
 static const double POLISH_SHARE = 0.1;      /* of a limit: shapes quite unlike may gain so much more */
 static const double POLISH_TURNS[] = {-2.0, -0.7, 0.7, 2.0}; /* degrees */
+static const double AIM_SHARE = 0.8;         /* of a limit: few samples need not be brought nearer */
+static const double HOPELESS = 2.5;         /* limits: laid by least squares and a sample so far off: never brought within the limit */
 static const double TOUCHING_MM = 1e-7;     /* below this the direction between two points says nothing */
-enum { COARSE_POINTS = 24, QUICK_POINTS = 48, MOST_QUICK = 12, MOST_EXCHANGES = 10, MOST_PULLS = 6000 };
+enum { COARSE_POINTS = 24, FIRST_POINTS = 12, QUICK_POINTS = 48, MOST_QUICK = 12, MOST_EXCHANGES = 10, MOST_PULLS = 6000 };
 
 dt_status dt_fitter_new(dt_arena *arena, dt_fitter *out) {
-    dt_fitter fitter = {.pulls = DT_TAKE(arena, MOST_PULLS, dt_pull), .rows = DT_TAKE(arena, MOST_PULLS, dt_minimax_row),
+    dt_fitter fitter = {.pulls = DT_TAKE(arena, MOST_PULLS, dt_pull), .rows = DT_TAKE(arena, MOST_PULLS / 2 + 1, dt_minimax_rows),
                         .room = MOST_PULLS};
     if (!fitter.pulls || !fitter.rows) return DT_NO_MEMORY;
     *out = fitter;
@@ -31,12 +33,13 @@ typedef struct pair {
     const dt_fitter *fitter;
     const dt_form *a, *b;
     size_t points;       /* about how many samples of each line to use; 0 = all */
+    double give_up;      /* mm: a pose at which a sample is farther off is of no use; INFINITY = none */
 } pair;
 
 typedef struct bundle {
     dt_pull *pulls;
     size_t count, room;
-    double most;
+    double most, give_up;
 } bundle;
 
 static dt_point across(dt_span span) {
@@ -58,7 +61,7 @@ static void add_pull(bundle *list, dt_point moving, dt_point still, double dista
 
 static void pull_to(bundle *list, dt_samples samples, size_t stride, dt_pose pose, const dt_near *to) {
     uint32_t hint = 0;
-    for (size_t i = 0; i < samples.count; i += stride) {
+    for (size_t i = 0; i < samples.count && list->most <= list->give_up; i += stride) {
         dt_point p = dt_pose_apply(pose, samples.points[i]);
         dt_hit hit = dt_near_find(to, p, hint);
         hint = hit.span;
@@ -69,7 +72,7 @@ static void pull_to(bundle *list, dt_samples samples, size_t stride, dt_pose pos
 static void pull_from(bundle *list, dt_samples samples, size_t stride, dt_pose pose, const dt_near *from) {
     dt_pose back = dt_pose_inverse(pose);
     uint32_t hint = 0;
-    for (size_t i = 0; i < samples.count; i += stride) {
+    for (size_t i = 0; i < samples.count && list->most <= list->give_up; i += stride) {
         dt_hit hit = dt_near_find(from, dt_pose_apply(back, samples.points[i]), hint);
         hint = hit.span;
         add_pull(list, dt_pose_apply(pose, hit.at), samples.points[i], hit.distance,
@@ -84,7 +87,7 @@ static size_t stride_for(const pair *p, dt_samples samples) {
 
 static double pulls_of_pair(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count) {
     const pair *p = context;
-    bundle list = {pulls, 0, room, 0.0};
+    bundle list = {pulls, 0, room, 0.0, p->give_up};
     const dt_form *a = p->a, *b = p->b;
     pull_to(&list, a->outline_samples, stride_for(p, a->outline_samples), pose, &b->outline);
     pull_from(&list, b->outline_samples, stride_for(p, b->outline_samples), pose, &a->outline);
@@ -100,9 +103,9 @@ static double pulls_of_pair(void *context, dt_pose pose, dt_pull *pulls, size_t 
 
 static double improve(const pair *p, double enough, double limit, dt_pose *pose) {
     const dt_fitter *fitter = p->fitter;
-    dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points}, .centre = p->b->centre,
+    dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points, p->give_up}, .centre = p->b->centre,
                         .radius = fmax(p->b->radius, 1e-6), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit + HOPE_MM,
-                        .step_mm = 1e-5,
+                        .give_up_mm = p->give_up, .step_mm = 1e-5,
                         .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
@@ -146,7 +149,7 @@ static bool add_sample(dt_fitter *fitter, const gauge *g) {
 }
 
 double dt_forms_refine(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at) {
-    pair all = {fitter, a, b, 0};
+    pair all = {fitter, a, b, 0, INFINITY};
     dt_pose at = *pose;
     double best = INFINITY;
     fitter->extra_a_count = fitter->extra_b_count = 0;
@@ -249,16 +252,32 @@ static int by_trial(const void *a, const void *b) {
     return (p->rank > q->rank) - (p->rank < q->rank);
 }
 
+static double promised(const pair *few, double limit, dt_pose *pose) {
+    double value = improve(few, 0.0, limit, pose);
+    return value <= HOPE_SHARE * limit + HOPE_MM ? value : INFINITY;
+}
+
+/* The best over a few samples is no worse than over all, but for where the fit stalls. */
+bool dt_forms_promise(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose pose) {
+    static const size_t points[] = {FIRST_POINTS, QUICK_POINTS};
+    dt_point where;
+    for (size_t i = 0; i < sizeof points / sizeof *points; i++) {
+        pair few = {fitter, a, b, points[i], HOPELESS * limit};
+        if (improve(&few, AIM_SHARE * limit, limit, &pose) > limit + STALLED_MM) return false;
+    }
+    return dt_forms_refine(fitter, a, b, limit + STALLED_MM, &pose, &where) < INFINITY;
+}
+
 /* Refines the starts over a few samples, which make the mismatch look smaller than it is unless the fit stalls. */
 static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, trial trials[MOST_QUICK]) {
     dt_start starts[DT_MOST_STARTS];
     size_t count = dt_forms_starts(a, b, limit, starts), kept = 0;
-    pair few = {fitter, a, b, QUICK_POINTS};
+    pair few = {fitter, a, b, QUICK_POINTS, INFINITY};
     for (size_t i = 0; i < count && i < MOST_QUICK; i++) {
         dt_pose start = dt_start_pose(a, b, starts[i].angle);
         trial t = {0.0, start, start, i};
-        t.value = improve(&few, 0.0, limit, &t.pose);
-        if (t.value <= HOPE_SHARE * limit + HOPE_MM) trials[kept++] = t;
+        t.value = promised(&few, limit, &t.pose);
+        if (t.value < INFINITY) trials[kept++] = t;
     }
     qsort(trials, kept, sizeof *trials, by_trial);
     return kept;

@@ -18,7 +18,7 @@ enum { DT_FITTER_EXTRAS = 24 };
 /* Scratch of one fit after another. */
 typedef struct dt_fitter {
     dt_pull *pulls;
-    dt_minimax_row *rows;
+    dt_minimax_rows *rows;
     size_t room;
     dt_point extra_a[DT_FITTER_EXTRAS], extra_b[DT_FITTER_EXTRAS]; /* samples added where the exact distance was larger */
     size_t extra_a_count, extra_b_count;
@@ -47,6 +47,8 @@ dt_pose dt_start_pose(const dt_form *a, const dt_form *b, double angle);
 double dt_forms_refine(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at);
 /* The mismatch over all turns and shifts of a, without flips; INFINITY when it is beyond limit. */
 double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at);
+/* Does a fit from this pose come within the limit, or so near that a polish may bring it there? A few points refuse most. */
+bool dt_forms_promise(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose pose);
 #define DT_POLISH_MM 0.03  /* more than a polish was ever seen to gain (tests/slow: 0.01): a fit this much beyond a limit deserves one */
 /* Looks beside a fit for a better one, by starts turned a little from it: where a hundredth of a millimetre matters. */
 double dt_forms_polish(dt_fitter *fitter, const dt_form *a, const dt_form *b, double value, dt_pose *pose, dt_point *differ_at);

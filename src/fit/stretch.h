@@ -10,6 +10,8 @@
 #define DOVETELL_FIT_STRETCH_H
 
 #include "fit/mismatch.h"
+#include "fit/track.h"
+#include <math.h>
 
 enum { DT_COURSE_POINTS = 32 };  /* evenly spaced by length, for first alignments */
 
@@ -17,6 +19,7 @@ typedef struct dt_loop {
     dt_path path;
     const double *at;           /* by vertex: length walked; one more entry: the whole length */
     double length;
+    dt_track_line line;         /* its near is left out: a loop may be copied */
     dt_near near;               /* span i runs from vertex i to the next */
     const dt_point *samples;    /* evenly spaced points and sharp corners */
     const double *sample_at;    /* ascending */
@@ -27,6 +30,7 @@ typedef struct dt_course {
     dt_path path;
     double length;
     const double *at;           /* by vertex: length walked */
+    dt_track_line line;         /* likewise */
     dt_near near;
     double step;                /* mm between samples */
     const dt_point *samples;
@@ -54,6 +58,13 @@ void dt_loop_points(const dt_loop *loop, double from, double step, size_t count,
 /* The pose that lays the stretch of the course's length from `from` along the course by least squares over corresponding
  * lengths; *rms_mm is what remains. */
 dt_pose dt_stretch_align(const dt_course *course, const dt_loop *loop, double from, double *rms_mm);
+
+/* A line as long as `length` between two points whose distance has this square strays no farther than this from their chord, nor the chord
+ * from it. */
+static inline double dt_sag(double length, double chord_square) {
+    double square = length * length - chord_square;
+    return square > 0.0 ? 0.5 * sqrt(square) : 0.0;
+}
 
 /* A course laid on a loop, by every stride-th sample of both (1 = all; a larger stride never makes the deviation larger). */
 typedef struct dt_lay {

@@ -8,36 +8,53 @@ static const double PI = 3.14159265358979323846;
 static const double RUNG_RATIO = 1.5;      /* a side is looked up by at least 1/1.5 of its length */
 enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000, MANY_WALKERS = 1500 };
 
+enum { HALF = DT_WINDOW_POINTS / 2 };
+
 typedef struct cosines {
-    double c[DT_WINDOW_TERMS][DT_WINDOW_POINTS];
+    double c[DT_WINDOW_TERMS][HALF];
 } cosines;
 
-/* Orthonormal cosine terms, scaled so that sums of squares are mean squares. */
+/* Orthonormal cosine terms, scaled so that sums of squares are mean squares. The other half is the same, with its sign changed in every
+ * second term. */
 static cosines make_cosines(void) {
     cosines table;
     for (int k = 0; k < DT_WINDOW_TERMS; k++)
-        for (int i = 0; i < DT_WINDOW_POINTS; i++)
+        for (int i = 0; i < HALF; i++)
             table.c[k][i] = sqrt(2.0) / DT_WINDOW_POINTS * cos(PI * (k + 1) * (i + 0.5) / DT_WINDOW_POINTS);
     return table;
 }
 
-static void key_of(const cosines *table, const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady) {
-    dt_point z[DT_WINDOW_TERMS];
-    double rest = 0.0;
-    for (int k = 0; k < DT_WINDOW_TERMS; k++) {
-        double x = 0.0, y = 0.0;
-        for (int i = 0; i < DT_WINDOW_POINTS; i++) {
-            x += table->c[k][i] * points[i].x;
-            y += table->c[k][i] * points[i].y;
-        }
-        z[k] = (dt_point){x, y};
-        if (k > 0) rest += x * x + y * y;
+/* x and y side by side. */
+typedef double xy __attribute__((vector_size(16)));
+
+static void transform(const cosines *table, const dt_point points[DT_WINDOW_POINTS], xy z[DT_WINDOW_TERMS]) {
+    xy even[HALF], odd[HALF];
+    for (int i = 0; i < HALF; i++) {
+        dt_point p = points[i], q = points[DT_WINDOW_POINTS - 1 - i];
+        xy a = {p.x, p.y}, b = {q.x, q.y};
+        even[i] = a + b;
+        odd[i] = a - b;
     }
-    double first = hypot(z[0].x, z[0].y), c = first > 0.0 ? z[0].x / first : 1.0, s = first > 0.0 ? z[0].y / first : 0.0;
+    for (int k = 0; k < DT_WINDOW_TERMS; k++) {
+        const xy *half = k % 2 ? even : odd;
+        const double *c = table->c[k];
+        z[k] = (half[0] * c[0] + half[1] * c[1]) + (half[2] * c[2] + half[3] * c[3]) + (half[4] * c[4] + half[5] * c[5]) +
+               (half[6] * c[6] + half[7] * c[7]);
+    }
+}
+
+static void key_of(const cosines *table, const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady) {
+    xy z[DT_WINDOW_TERMS];
+    double rest = 0.0;
+    transform(table, points, z);
+    double first = sqrt(z[0][0] * z[0][0] + z[0][1] * z[0][1]);
+    double c = first > 0.0 ? z[0][0] / first : 1.0, s = first > 0.0 ? z[0][1] / first : 0.0;
     key[0] = (float)first;
     for (int k = 1; k < DT_WINDOW_TERMS; k++) {
-        key[2 * k - 1] = (float)(c * z[k].x + s * z[k].y);
-        key[2 * k] = (float)(c * z[k].y - s * z[k].x);
+        double x = z[k][0], y = z[k][1];
+        rest += x * x + y * y;
+        key[2 * k - 1] = (float)(c * x + s * y);
+        key[2 * k] = (float)(c * y - s * x);
     }
     *steady = rest > 0.0 ? first / sqrt(rest) : INFINITY;
 }
@@ -60,11 +77,10 @@ static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cos
     if (!points) return DT_NO_MEMORY;
     if (starts) dt_loop_points(loop, 0.0, grid, starts + GRIDS_IN_WINDOW, points);
     for (size_t j = 0; j < starts; j += rung->every) {
-        float *key = rung->keys + rung->count * DT_WINDOW_KEYS, square = 0.0f;
+        float *key = rung->keys + rung->count * DT_WINDOW_KEYS;
         for (size_t i = 0; i < DT_WINDOW_POINTS; i++) picked[i] = points[j + 2 * i + 1];
         key_of(table, picked, key, &steady);
-        for (int k = 0; k < DT_WINDOW_KEYS; k++) square += key[k] * key[k];
-        rung->windows[rung->count++] = (dt_window){index, (float)((double)j * grid), square};
+        rung->windows[rung->count++] = (dt_window){index, (float)((double)j * grid)};
     }
     return DT_OK;
 }
@@ -96,6 +112,54 @@ static dt_status fill_rung(const dt_ladder_plan *plan, const cosines *table, dt_
     return status;
 }
 
+static dt_status lay_fours(dt_rung *rung, dt_arena *arena) {
+    rung->fours = DT_TAKE(arena, rung->count / 4 + 1, dt_window_four);
+    if (!rung->fours) return DT_NO_MEMORY;
+    for (size_t i = 0; i < rung->count; i++) {
+        const float *key = rung->keys + i * DT_WINDOW_KEYS;
+        dt_window_four *four = &rung->fours[i / 4];
+        for (int k = 0; k < DT_WINDOW_KEYS; k++) {
+            four->key[k][i % 4] = key[k];
+            four->square[i % 4] += key[k] * key[k];
+        }
+    }
+    return DT_OK;
+}
+
+typedef struct looked {
+    dt_four sum;     /* of both keys' squares */
+    dt_four squares; /* four times the square of the turned keys' product */
+} looked;
+
+static inline looked look_at_four(const dt_window_four *four, const dt_four wanted[DT_WINDOW_KEYS], dt_four square) {
+    dt_four dot = four->key[0] * wanted[0], cross = {0.0f, 0.0f, 0.0f, 0.0f};
+#pragma GCC unroll 4
+    for (int k = 1; k < DT_WINDOW_KEYS; k += 2) {
+        dot += four->key[k] * wanted[k] + four->key[k + 1] * wanted[k + 1];
+        cross += four->key[k] * wanted[k + 1] - four->key[k + 1] * wanted[k];
+    }
+    return (looked){four->square + square, 4.0f * (dot * dot + cross * cross)};
+}
+
+/* Roots are drawn only where they decide: first it is asked whether what is beyond `most` could be taken away. */
+size_t dt_rung_look(const dt_rung *rung, const float key[DT_WINDOW_KEYS], float most, dt_look *found) {
+    dt_four wanted[DT_WINDOW_KEYS], square = {0.0f, 0.0f, 0.0f, 0.0f}, limit = {most, most, most, most}, zero = square;
+    size_t count = 0;
+    for (int k = 0; k < DT_WINDOW_KEYS; k++) {
+        wanted[k] = (dt_four){key[k], key[k], key[k], key[k]};
+        square += wanted[k] * wanted[k];
+    }
+    for (size_t i = 0; i < rung->count; i += 4) {
+        looked l = look_at_four(&rung->fours[i / 4], wanted, square);
+        dt_four rest = l.sum - limit;
+        dt_lanes near = (rest <= zero) | (rest * rest <= l.squares);
+        if (!(near[0] | near[1] | near[2] | near[3])) continue;
+        for (uint32_t lane = 0; lane < 4 && i + lane < rung->count; lane++)
+            if (near[lane]) found[count++] = (dt_look){l.sum[lane] - sqrtf(l.squares[lane]), (uint32_t)i + lane};
+    }
+    return count;
+}
+
 static int by_length(const void *a, const void *b) {
     double p = *(const double *)a, q = *(const double *)b;
     return (p > q) - (p < q);
@@ -124,10 +188,11 @@ dt_status dt_ladder_new(const dt_ladder_plan *plan, dt_arena *arena, dt_ladder *
         ladder.rungs[ladder.count].length = plan->lengths[i];
         status = fill_rung(plan, &table, arena, &ladder.rungs[ladder.count++]);
     }
-    ladder.has_trees = status == DT_OK && looks_in_all(&ladder, plan) > plan->most_looks;
-    for (size_t i = 0; ladder.has_trees && i < ladder.count && status == DT_OK; i++) {
+    ladder.looks = status == DT_OK ? looks_in_all(&ladder, plan) : 0;
+    ladder.has_trees = ladder.looks > plan->most_looks;
+    for (size_t i = 0; i < ladder.count && status == DT_OK; i++) {
         dt_rung *rung = &ladder.rungs[i];
-        status = dt_kdtree_new(rung->keys, rung->count, DT_WINDOW_KEYS, arena, &rung->tree);
+        status = ladder.has_trees ? dt_kdtree_new(rung->keys, rung->count, DT_WINDOW_KEYS, arena, &rung->tree) : lay_fours(rung, arena);
     }
     if (status == DT_OK) *out = ladder;
     return status;

@@ -25,13 +25,20 @@ typedef struct dt_walker {
 typedef struct dt_window {
     uint32_t walker;
     float start;            /* mm along the walker's loop */
-    float square;           /* of the key: sum of its squares */
 } dt_window;
+
+/* Four windows side by side, so that a processor takes them in one. */
+typedef float dt_four __attribute__((vector_size(16)));
+typedef int dt_lanes __attribute__((vector_size(16)));
+typedef struct dt_window_four {
+    dt_four key[DT_WINDOW_KEYS], square; /* sum of the key's squares */
+} dt_window_four;
 
 typedef struct dt_rung {
     double length;
     dt_window *windows;
     float *keys;
+    dt_window_four *fours;  /* NULL where there is a tree */
     size_t count;
     size_t every;           /* a window from each grid point, or from every so many-th */
     dt_kdtree tree;         /* count 0: none was wanted */
@@ -42,6 +49,7 @@ enum { DT_MOST_RUNGS = 24 };
 typedef struct dt_ladder {
     dt_rung rungs[DT_MOST_RUNGS]; /* ascending by length */
     size_t count;
+    size_t looks;                 /* windows that would be looked at if each side went over all of its rung */
     bool has_trees;
 } dt_ladder;
 
@@ -52,7 +60,7 @@ typedef struct dt_ladder_plan {
     double *lengths;        /* of the sides that will be looked up; sorted in place */
     size_t length_count;
     double least_step;      /* mm: windows need not stand nearer than this */
-    size_t most_looks;      /* with no more windows than this times sides a look goes over all of them, and no trees are built */
+    size_t most_looks;      /* with no more windows times sides than this a look goes over all windows, and no trees are built */
 } dt_ladder_plan;
 
 /* Builds the rungs that sides of these lengths need. */
@@ -61,16 +69,14 @@ dt_status dt_ladder_new(const dt_ladder_plan *plan, dt_arena *arena, dt_ladder *
 double dt_rung_step(const dt_rung *rung);
 /* The longest rung no longer than length, or NULL. */
 const dt_rung *dt_ladder_rung(const dt_ladder *ladder, double length);
-/* The mean square distance of two stretches after the best shift and turn, as far as their keys tell: never more than the true one but for
- * rounding. squares: sums of the keys' squares. */
-static inline float dt_window_off(const float a[DT_WINDOW_KEYS], const float b[DT_WINDOW_KEYS], float squares) {
-    float dot = a[0] * b[0], cross = 0.0f;
-    for (int k = 1; k < DT_WINDOW_KEYS; k += 2) {
-        dot += a[k] * b[k] + a[k + 1] * b[k + 1];
-        cross += a[k] * b[k + 1] - a[k + 1] * b[k];
-    }
-    return squares - 2.0f * sqrtf(dot * dot + cross * cross);
-}
+/* A window that may hold a stretch like the one looked for. */
+typedef struct dt_look {
+    float off;              /* mean square distance after the best shift and turn, as far as keys tell: never more than the true one but
+                               for rounding */
+    uint32_t window;
+} dt_look;
+/* The windows of a rung whose `off` is no more than `most`, ascending, into found (room for all). Only on ladders without trees. */
+size_t dt_rung_look(const dt_rung *rung, const float key[DT_WINDOW_KEYS], float most, dt_look *found);
 
 /* Key of 16 points; *steady is |first term| over the rest: low = the turn of the key is shaky. */
 void dt_window_key(const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady);

@@ -19,7 +19,7 @@ typedef struct constraint {
 } constraint;
 
 typedef struct program {
-    const dt_minimax_row *rows;
+    const dt_minimax_rows *rows;
     size_t count;
     double trust;
 } program;
@@ -29,11 +29,12 @@ typedef struct program {
 static constraint constraint_at(const program *p, size_t index) {
     constraint c = {{0.0, 0.0, 0.0, 0.0}, 0.0};
     if (index < 2 * p->count) {
-        const dt_minimax_row *row = &p->rows[index / 2];
+        const dt_minimax_rows *rows = &p->rows[index / 4];
+        size_t lane = index / 2 % 2;
         double sign = index % 2 ? -1.0 : 1.0;
-        for (int k = 0; k < 3; k++) c.a[k] = sign * row->g[k];
+        for (int k = 0; k < 3; k++) c.a[k] = sign * rows->g[k][lane];
         c.a[3] = -1.0;
-        c.b = -sign * row->distance;
+        c.b = -sign * rows->distance[lane];
         return c;
     }
     index -= 2 * p->count;
@@ -69,24 +70,45 @@ static basis start(double trust) {
     return at;
 }
 
+/* The constraint that is broken most so far. */
+typedef struct broken {
+    size_t index;
+    double by;
+} broken;
+
+static void look_at_rows(const program *p, size_t two, const double x[VARIABLES], broken *most) {
+    const dt_minimax_rows *rows = &p->rows[two];
+    dt_two values = rows->g[0] * x[0] + rows->g[1] * x[1] + rows->g[2] * x[2] + rows->distance;
+    for (size_t lane = 0; lane < 2; lane++) {
+        double by = fabs(values[lane]) - x[3];
+        if (by > most->by) *most = (broken){2 * (2 * two + lane) + (values[lane] < 0.0), by};
+    }
+}
+
+/* A row is broken by more than `most` when its value lies beyond x[3] and that; squares need no sign. */
+static void look_through_rows(const program *p, const double x[VARIABLES], broken *most) {
+    const dt_two x0 = {x[0], x[0]}, x1 = {x[1], x[1]}, x2 = {x[2], x[2]};
+    double edge = fmax(x[3] + most->by, 0.0);
+    dt_two beyond = {edge * edge, edge * edge};
+    for (size_t two = 0; 2 * two < p->count; two++) {
+        const dt_minimax_rows *rows = &p->rows[two];
+        dt_two values = rows->g[0] * x0 + rows->g[1] * x1 + rows->g[2] * x2 + rows->distance;
+        dt_two squares = values * values;
+        if (squares[0] <= beyond[0] && squares[1] <= beyond[1]) continue;
+        look_at_rows(p, two, x, most);
+        edge = fmax(x[3] + most->by, 0.0);
+        beyond = (dt_two){edge * edge, edge * edge};
+    }
+}
+
 static size_t most_broken(const program *p, const double x[VARIABLES]) {
-    double worst = VIOLATION_MM;
-    size_t found = SIZE_MAX;
-    for (size_t i = 0; i < p->count; i++) {
-        const dt_minimax_row *row = &p->rows[i];
-        double value = row->g[0] * x[0] + row->g[1] * x[1] + row->g[2] * x[2] + row->distance;
-        double over = fabs(value) - x[3];
-        if (over <= worst) continue;
-        worst = over;
-        found = 2 * i + (value < 0.0);
-    }
+    broken most = {SIZE_MAX, VIOLATION_MM};
+    look_through_rows(p, x, &most);
     for (size_t k = 0; k < 3; k++) {
-        double over = fabs(x[k]) - p->trust;
-        if (over <= worst) continue;
-        worst = over;
-        found = 2 * p->count + 2 * k + (x[k] < 0.0);
+        double by = fabs(x[k]) - p->trust;
+        if (by > most.by) most = (broken){2 * p->count + 2 * k + (x[k] < 0.0), by};
     }
-    return -x[3] > worst ? 2 * p->count + 6 : found;
+    return -x[3] > most.by ? 2 * p->count + 6 : most.index;
 }
 
 /* Brings `entering` in for that constraint whose leaving keeps all multipliers at 0 or above; false = none may leave. */
@@ -112,13 +134,21 @@ static bool pivot(basis *at, const constraint *entering) {
     return true;
 }
 
-double dt_minimax_step(const dt_minimax_row *rows, size_t count, double trust, double x[3]) {
+void dt_minimax_put(dt_minimax_rows *rows, size_t index, const double g[3], double distance) {
+    dt_minimax_rows *two = &rows[index / 2];
+    for (size_t lane = index % 2; lane < 2; lane++) {
+        for (int k = 0; k < 3; k++) two->g[k][lane] = g[k];
+        two->distance[lane] = distance;
+    }
+}
+
+double dt_minimax_step(const dt_minimax_rows *rows, size_t count, double trust, double x[3]) {
     program p = {rows, count, trust};
     basis at = start(trust);
     for (int step = 0; step < MOST_PIVOTS; step++) {
-        size_t broken = most_broken(&p, at.x);
-        if (broken == SIZE_MAX) break;
-        constraint entering = constraint_at(&p, broken);
+        size_t index = most_broken(&p, at.x);
+        if (index == SIZE_MAX) break;
+        constraint entering = constraint_at(&p, index);
         if (!pivot(&at, &entering)) break;
     }
     for (int k = 0; k < 3; k++) x[k] = fmin(fmax(at.x[k], -trust), trust);
@@ -146,7 +176,8 @@ static size_t rows_of(const dt_rigid_fit *fit, size_t count, double largest, dou
         const dt_pull *pull = &fit->pulls[i];
         if (pull->distance < largest - 6.0 * trust) continue;
         dt_point arm = dt_plane_sub(pull->at, fit->centre), u = pull->direction;
-        fit->rows[kept++] = (dt_minimax_row){{u.x, u.y, (u.y * arm.x - u.x * arm.y) * per_radius}, pull->distance};
+        const double g[3] = {u.x, u.y, (u.y * arm.x - u.x * arm.y) * per_radius};
+        dt_minimax_put(fit->rows, kept++, g, pull->distance);
     }
     return kept;
 }

@@ -18,10 +18,12 @@ typedef struct dt_pull {
  * which no pull may be missing. */
 typedef double (*dt_pull_source)(void *context, dt_pose pose, dt_pull *pulls, size_t room, size_t *count);
 
-/* One row of the linear program: |g . x + distance| <= t. */
-typedef struct dt_minimax_row {
-    double g[3], distance;
-} dt_minimax_row;
+/* Two rows of the linear program, |g . x + distance| <= t, side by side, so that a processor takes them in one. Of an odd number the
+ * last one stands twice. */
+typedef double dt_two __attribute__((vector_size(16)));
+typedef struct dt_minimax_rows {
+    dt_two g[3], distance;
+} dt_minimax_rows;
 
 typedef struct dt_rigid_fit {
     dt_pull_source source;
@@ -33,7 +35,7 @@ typedef struct dt_rigid_fit {
     double give_up_mm;    /* stop at once when it begins above this; 0 = never. The source need not go on looking beyond it */
     double step_mm;       /* stop when the next step promises less than this */
     dt_pull *pulls;       /* scratch: room of each */
-    dt_minimax_row *rows;
+    dt_minimax_rows *rows; /* half as many are used */
     size_t room;
 } dt_rigid_fit;
 
@@ -45,6 +47,8 @@ typedef struct dt_rigid_fit {
 double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose);
 
 /* The smallest t with |g_i . x + distance_i| <= t for all rows and |x_k| <= trust, and the x that reaches it. */
-double dt_minimax_step(const dt_minimax_row *rows, size_t count, double trust, double x[3]);
+double dt_minimax_step(const dt_minimax_rows *rows, size_t count, double trust, double x[3]);
+/* Row `index` of the rows. */
+void dt_minimax_put(dt_minimax_rows *rows, size_t index, const double g[3], double distance);
 
 #endif
