@@ -71,6 +71,11 @@ void reasons_fail(reader *r) {
     } else if (r->uncut.texts || r->uncut.images) {
         reader_fail(r, DT_NO_LINES, "has no cut lines: it shows %s only; turn %s into paths with a stroke colour",
                     r->uncut.texts ? "text" : "pictures", r->uncut.texts ? "it" : "them");
+    } else if (t.stroked) {
+        reader_fail(r, DT_NO_LINES, "has no cut lines: its strokes have no length at the drawing's size; check its units and viewBox%s%s",
+                    r->notes.list.count ? "; the first note: " : "", r->notes.list.count ? r->notes.list.items[0].text : "");
+    } else if (t.filled == 0 && r->notes.list.count) {
+        reader_fail(r, DT_NO_LINES, "has no cut lines: nothing in it could be drawn; the first note: %s", r->notes.list.items[0].text);
     } else {
         reader_fail(
             r, DT_NO_LINES,

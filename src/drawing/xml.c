@@ -362,6 +362,10 @@ static dt_status outcome(builder *b, const char *name, dt_error *error) {
     if (b->root_name)
         return dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: its outermost element is <%s>; save it as SVG",
                        name, b->root_name);
+    if (!b->parser->wellFormed && b->doc->refused_entities)
+        return dt_fail(error, DT_NOT_SVG,
+                       "\"%s\" cannot be read: it is built from entities that point to other files, hold markup or other entities, or are "
+                       "very long, and such are never read; save it anew as plain SVG", name);
     if (!b->parser->wellFormed) return not_well_formed(b, name, error);
     return b->doc->root ? DT_OK : dt_fail(error, DT_NOT_SVG, "\"%s\" is not an SVG drawing: it holds no element", name);
 }
@@ -429,6 +433,13 @@ static bool has_endless_tag(const char *bytes, size_t count) {
     return false;
 }
 
+/* UTF-16 without a byte order mark, which the library knows by its XML declaration alone. NULL = it finds out by itself. */
+static const char *unmarked_encoding(const char *bytes, size_t count) {
+    if (count < 4 || bytes[2] == '?' || bytes[3] == '?') return NULL;
+    if (bytes[0] == '\0' && bytes[1] == '<' && bytes[2] == '\0') return "UTF-16BE";
+    return bytes[0] == '<' && bytes[1] == '\0' && bytes[3] == '\0' ? "UTF-16LE" : NULL;
+}
+
 dt_status document_parse(const char *name, const char *bytes, size_t count, dt_arena *arena, document *out,
                          dt_error *error) {
     document doc = {0};
@@ -445,7 +456,7 @@ dt_status document_parse(const char *name, const char *bytes, size_t count, dt_a
     void *before_context = xmlStructuredErrorContext;
     xmlSetStructuredErrorFunc(NULL, keep_silent); /* what concerns no parser would be printed */
     xmlDocPtr tree =
-        xmlCtxtReadIO(b.parser, next_bytes, NULL, &b, NULL, NULL,
+        xmlCtxtReadIO(b.parser, next_bytes, NULL, &b, NULL, unmarked_encoding(bytes, count),
                       XML_PARSE_NONET | XML_PARSE_NOENT | XML_PARSE_NOERROR | XML_PARSE_NOWARNING | XML_PARSE_HUGE);
     xmlSetStructuredErrorFunc(before_context, before);
     xmlFreeDoc(tree);

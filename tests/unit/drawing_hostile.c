@@ -76,7 +76,7 @@ START_TEST(entity_bomb) {
         dt_text_add(&t, "'>");
     }
     dt_text_add(&t, "]>" SVG "<path d='M0 0&a9;'/></svg>");
-    expect(read_text(&t), DT_NOT_SVG, "not a whole SVG");
+    expect(read_text(&t), DT_NOT_SVG, "such are never read");
 }
 END_TEST
 
@@ -243,6 +243,17 @@ START_TEST(odd_numbers) {
         dt_box box = dt_box_of(s.strokes[i].path);
         ck_assert(box.low.x >= -1e5 && box.high.x <= 1e5 && box.low.y >= -1e5 && box.high.y <= 1e5);
     }
+}
+END_TEST
+
+/* Where nothing is left of a drawing, the sentence says what became of its lines, not that they had no colour. */
+START_TEST(sentences_where_no_number_makes_sense) {
+    static const char *const texts[][2] = {
+        {SVG "<path d='M0 0H1e300V1e300Z'/></svg>", "stops making sense at \"H1e300V1e300Z\""},
+        {SVG "<path transform='scale(1e9)' d='M1 1h9'/></svg>", "lies farther out than can be cut"},
+        {SVG "<path d='M5 5L5 5'/></svg>", "have no length"},
+    };
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) expect(read_bytes(texts[i][0], strlen(texts[i][0])), DT_NO_LINES, texts[i][1]);
 }
 END_TEST
 
@@ -427,6 +438,7 @@ Suite *suite_drawing_hostile(void) {
     tcase_add_test(tests, a_million_segments);
     tcase_add_test(tests, a_million_elements);
     tcase_add_loop_test(tests, odd_numbers, 0, sizeof odds / sizeof odds[0]);
+    tcase_add_test(tests, sentences_where_no_number_makes_sense);
     tcase_add_test(tests, truncated_files);
     tcase_add_test(tests, compressed);
     tcase_add_test(tests, compression_bomb);

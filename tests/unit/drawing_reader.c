@@ -387,11 +387,13 @@ END_TEST
 
 /* ---- encodings ---- */
 
-/* UTF-16 with its byte order mark, from ASCII. */
-static size_t widen(const char *text, bool big, char *out) {
+/* UTF-16 from ASCII, with its byte order mark or without. */
+static size_t widen(const char *text, bool big, bool marked, char *out) {
     size_t count = 0;
-    out[count++] = (char)(big ? 0xFE : 0xFF);
-    out[count++] = (char)(big ? 0xFF : 0xFE);
+    if (marked) {
+        out[count++] = (char)(big ? 0xFE : 0xFF);
+        out[count++] = (char)(big ? 0xFF : 0xFE);
+    }
     for (; *text; text++) {
         out[count + big] = *text;
         out[count + !big] = '\0';
@@ -402,14 +404,16 @@ static size_t widen(const char *text, bool big, char *out) {
 
 START_TEST(encodings) {
     const char *plain = "<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9' stroke='red'><path id='reed' d='M0 0h9'/></svg>";
-    char bytes[4][512];
-    size_t counts[4];
-    counts[0] = widen(plain, false, bytes[0]);
-    counts[1] = widen(plain, true, bytes[1]);
+    char bytes[6][512];
+    size_t counts[6];
+    counts[0] = widen(plain, false, true, bytes[0]);
+    counts[1] = widen(plain, true, true, bytes[1]);
+    counts[4] = widen(plain, false, false, bytes[4]);
+    counts[5] = widen(plain, true, false, bytes[5]);
     counts[2] = (size_t)snprintf(bytes[2], sizeof bytes[2], "\xEF\xBB\xBF%s", plain);
     counts[3] = (size_t)snprintf(bytes[3], sizeof bytes[3], "<?xml version='1.0' encoding='ISO-8859-1'?>%s", plain);
     const dt_settings settings = DT_SETTINGS_DEFAULT;
-    for (int i = 0; i < 4; i++) {
+    for (int i = 0; i < 6; i++) {
         dt_drawing *d = NULL;
         dt_error error = {0};
         ck_assert_msg(dt_drawing_read_memory("test.svg", bytes[i], counts[i], &settings, &d, &error) == DT_OK, "%s", error.message);

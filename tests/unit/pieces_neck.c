@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { MOST_POINTS = 4096 };
 #define PI 3.14159265358979323846
@@ -296,6 +297,30 @@ START_TEST(necks_of_wavy_pieces_are_what_erosion_says) {
 }
 END_TEST
 
+/* A star with ten thousand rays: each valley faces others, and what lies between is too ragged to be searched. */
+START_TEST(an_outline_too_ragged_ends_in_a_sentence) {
+    enum { RAYS = 20000 };
+    static dt_point points[RAYS];
+    for (int i = 0; i < RAYS; i++) {
+        double turn = i * 2 * PI / RAYS, r = i % 2 ? 190 : 150;
+        points[i] = (dt_point){200 + r * cos(turn), 200 + r * sin(turn)};
+    }
+    draft *d = draft_new();
+    draft_polyline(d, points, RAYS, true);
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.kerf_mm = 0.0;
+    dt_net *net = NULL;
+    dt_pieces *pieces = NULL;
+    dt_error error = {0};
+    dt_strokes strokes = draft_strokes(d, 0.01);
+    ck_assert_int_eq(dt_net_new(strokes, &settings, &net, &error), DT_OK);
+    ck_assert_int_eq(dt_pieces_new(net, strokes, &settings, &pieces, &error), DT_TOO_LARGE);
+    ck_assert_msg(strstr(error.message, "too ragged") != NULL, "%s", error.message);
+    dt_net_free(net);
+    draft_free(d);
+}
+END_TEST
+
 /* Two dumb-bells beside each other, bars of 1.6 and 3 mm, and a strip of 0.4 mm. */
 START_TEST(thin_necks_are_faults_and_say_how_wide_the_sheet_must_be) {
     draft *d = draft_new();
@@ -379,6 +404,7 @@ Suite *suite_pieces_neck(void) {
     tcase_add_test(cases, a_crumb_is_no_part);
     tcase_add_loop_test(cases, necks_of_knobbed_pieces_are_what_erosion_says, 0, 4);
     tcase_add_loop_test(cases, necks_of_wavy_pieces_are_what_erosion_says, 0, 40);
+    tcase_add_test(cases, an_outline_too_ragged_ends_in_a_sentence);
     tcase_add_loop_test(cases, thin_necks_are_faults_and_say_how_wide_the_sheet_must_be, 0, 2);
     tcase_add_test(cases, necks_narrower_than_the_sheet_is_thick_deserve_a_note);
     suite_add_tcase(suite, cases);
