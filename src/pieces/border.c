@@ -95,6 +95,7 @@ typedef struct nearest_search {
     const border *b;
     dt_point p;
     double distance2;
+    double enough2;      /* nothing nearer than this need be looked for */
     contact best;
 } nearest_search;
 
@@ -120,19 +121,30 @@ static void visit(nearest_search *s, size_t node) {
     double left = box_distance2(&b->boxes[2 * node], s->p), right = box_distance2(&b->boxes[2 * node + 1], s->p);
     bool right_first = right < left;
     if ((right_first ? right : left) < s->distance2) visit(s, 2 * node + right_first);
+    if (s->distance2 <= s->enough2) return;
     if ((right_first ? left : right) < s->distance2) visit(s, 2 * node + !right_first);
 }
 
 contact border_nearest(const border *b, dt_point p, uint32_t hint) {
-    nearest_search s = {b, p, INFINITY, {INFINITY, 0, 0.0}};
+    nearest_search s = {b, p, INFINITY, 0.0, {INFINITY, 0, 0.0}};
     try_segment(&s, hint);
     visit(&s, 1);
     s.best.distance = sqrt(s.distance2);
     return s.best;
 }
 
+bool border_nearest_beyond(const border *b, dt_point p, uint32_t hint, double enough, contact *out) {
+    nearest_search s = {b, p, INFINITY, enough > 0.0 ? enough * enough : 0.0, {INFINITY, 0, 0.0}};
+    try_segment(&s, hint);
+    if (s.distance2 > s.enough2) visit(&s, 1);
+    s.best.distance = sqrt(s.distance2);
+    if (s.best.distance <= enough) return false;
+    *out = s.best;
+    return true;
+}
+
 bool border_nearest_within(const border *b, dt_point p, double distance, contact *out) {
-    nearest_search s = {b, p, distance * distance, {INFINITY, 0, 0.0}};
+    nearest_search s = {b, p, distance * distance, 0.0, {INFINITY, 0, 0.0}};
     visit(&s, 1);
     if (s.distance2 >= distance * distance) return false;
     s.best.distance = sqrt(s.distance2);

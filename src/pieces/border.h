@@ -32,7 +32,7 @@ typedef struct contact {
     double t;                /* 0..1 along the segment */
 } contact;
 
-enum { BORDER_LEAF = 6 };
+enum { BORDER_LEAF = 4 };
 
 /* Memory O(points), time O(points). */
 dt_status border_new(dt_path outline, const dt_path *holes, size_t hole_count, border **out);
@@ -40,6 +40,8 @@ void border_free(border *b);
 
 /* Nearest place. O(log n) as a rule; less when `hint` is a segment near by (0 when none is known). */
 contact border_nearest(const border *b, dt_point p, uint32_t hint);
+/* The nearest place if that is farther than `enough`; else false as soon as that is known, and *out is untouched. */
+bool border_nearest_beyond(const border *b, dt_point p, uint32_t hint, double enough, contact *out);
 /* The nearest place if that is nearer than `distance`; else false, and *out is untouched. */
 bool border_nearest_within(const border *b, dt_point p, double distance, contact *out);
 /* Is p inside, given its nearest place? By the side of the nearest segment, or of both that meet there. */

@@ -79,10 +79,11 @@ static double worth_in_part(const disc_search *s, dt_point p, double d, double r
 
 static bool add_cell(disc_search *s, dt_point centre, double half, uint32_t hint) {
     double reach = half * sqrt(2.0);
-    contact nearest = border_nearest(s->b, centre, hint);
+    contact nearest;
+    s->seen++;
+    if (!border_nearest_beyond(s->b, centre, hint, s->best.radius - reach, &nearest)) return true;
     bool counts = border_is_inside(s->b, centre, nearest);
     double d = counts ? nearest.distance : -nearest.distance;
-    s->seen++;
     if (d + reach <= s->best.radius) return true;
     if (s->part) d = worth_in_part(s, centre, d, reach, &counts);
     if (counts && d > s->best.radius) {
