@@ -80,6 +80,10 @@ static dt_status add_side(dt_fit *fit, const dt_side_entry *entry) {
     return status;
 }
 
+static bool is_sampled(const dt_fit *fit, const dt_side_entry *entry) {
+    return entry->class_id != UINT32_MAX && !fit->side_classes.items[entry->class_id].closed;
+}
+
 /* Every so many-th leader. */
 static dt_status take_sample(dt_fit *fit) {
     size_t leaders = 0, taken = 0, seen = 0;
@@ -90,7 +94,7 @@ static dt_status take_sample(dt_fit *fit) {
         if (fit->class_of[i] != i || seen++ * wanted / leaders < taken) continue;
         taken++;
         for (uint32_t e = fit->side_start[i]; e < fit->side_start[i + 1] && status == DT_OK; e++)
-            if (fit->sides[e].class_id != UINT32_MAX) status = add_side(fit, &fit->sides[e]);
+            if (is_sampled(fit, &fit->sides[e])) status = add_side(fit, &fit->sides[e]);
         fit->crowd->sampled += fit->member_start[i + 1] - fit->member_start[i];
     }
     return status;

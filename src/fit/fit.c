@@ -13,6 +13,7 @@ static dt_status run_steps(dt_fit *fit, const dt_watch *watch) {
     if (status == DT_OK) status = dt_fit_find_turners(fit, watch);
     if (status == DT_OK) status = dt_fit_sort_sides(fit);
     if (status == DT_OK) status = dt_fit_find_candidates(fit, watch);
+    if (status == DT_OK) status = dt_fit_find_closed(fit);
     if (status == DT_OK) status = dt_fit_list_candidates(fit);
     if (status == DT_OK) status = dt_fit_estimate_crowds(fit);
     if (status == DT_OK) status = dt_fit_find_mates(fit, watch);

@@ -128,6 +128,7 @@ static dt_status mate_class(matchmaker *m, uint32_t class_id) {
     const dt_side_class *class = &m->fit->side_classes.items[class_id];
     lazy_course lazy = {.side = class->leader, .arena = DT_ARENA((size_t)64 << 20)};
     dt_status status = DT_OK;
+    if (class->closed) return DT_OK; /* what seats in a hole is a twin */
     for (uint32_t i = class->first; status == DT_OK && i < class->first + class->count; i++)
         status = mate_found(m, class_id, m->fit->found.items[i], &lazy);
     dt_arena_free(&lazy.arena);

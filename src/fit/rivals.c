@@ -33,19 +33,28 @@ static bool leads(const dt_side_class *a, const dt_side_class *b) {
     return a->whole != b->whole ? a->whole : a->count < b->count;
 }
 
+/* Known sides that are whole rings. */
+typedef struct holes {
+    const dt_side_class *classes[DT_MOST_SHOWN];
+    size_t count;
+} holes;
+
 /* The known sides, the one with the fewest ways in front (a list that is whole before one that is not). Sides too short
  * to tell anything are left out. */
-static void gather(const dt_rivals *r, dt_piece_id place, const bool *known, dt_question *q) {
+static void gather(const dt_rivals *r, dt_piece_id place, const bool *known, dt_question *q, holes *rings) {
     const dt_fit *fit = r->fit;
     uint32_t first = fit->side_start[place.v], sides = fit->side_start[place.v + 1] - first;
     for (uint32_t i = 0; i < sides && q->count < DT_MOST_SHOWN; i++) {
         const dt_side_entry *entry = &fit->sides[first + i];
-        if (!known[i] || entry->class_id == UINT32_MAX || class_of_side(fit, entry)->everywhere) continue;
+        if (!known[i] || entry->class_id == UINT32_MAX) continue;
+        const dt_side_class *class = class_of_side(fit, entry);
+        if (class->closed && rings->count < DT_MOST_SHOWN) rings->classes[rings->count++] = class;
+        if (class->closed || class->everywhere) continue;
         dt_shown *side = &q->sides[q->count++];
         side->entry = entry;
         side->probes = r->probes + (size_t)(first + i) * DT_PROBES;
         side->laid = false;
-        if (!leads(class_of_side(fit, entry), class_of_side(fit, q->sides[0].entry))) continue;
+        if (!leads(class, class_of_side(fit, q->sides[0].entry))) continue;
         dt_shown leading = *side;
         *side = q->sides[0];
         q->sides[0] = leading;
@@ -76,6 +85,33 @@ static dt_status find_standing(dt_rivals *r, uint32_t own, dt_question *q) {
         if (stands) mark(r, walker, found->walker);
     }
     return status;
+}
+
+/* ---- rings: their lists are whole, and few ---- */
+
+static bool is_in(const dt_fit *fit, const dt_side_class *class, uint32_t leader) {
+    for (uint32_t i = class->first; i < class->first + class->count; i++)
+        if (fit->walkers[fit->found.items[i].walker].leader == leader) return true;
+    return false;
+}
+
+static void mark_ring(dt_rivals *r, uint32_t own, const dt_side_class *class) {
+    const dt_fit *fit = r->fit;
+    for (uint32_t i = class->first; i < class->first + class->count; i++) {
+        const dt_walker *walker = &fit->walkers[fit->found.items[i].walker];
+        if (walker->leader != own && !r->marks[walker->leader].walker[walker->over])
+            mark(r, walker, fit->found.items[i].walker);
+    }
+}
+
+static void keep_in_ring(dt_rivals *r, const dt_side_class *class) {
+    size_t kept = 0;
+    for (size_t i = 0; i < r->marked_count; i++) {
+        uint32_t leader = r->marked[i];
+        if (is_in(r->fit, class, leader)) r->marked[kept++] = leader;
+        else r->marks[leader] = (standing){{0, 0}};
+    }
+    r->marked_count = kept;
 }
 
 /* A member of a class that stands: must it be turned over? */
@@ -187,12 +223,16 @@ dt_status dt_rivals_of(dt_rivals *r, dt_piece_id place, const bool *known, dt_ri
                        double *hidden) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     dt_question q = {.fit = r->fit, .fitter = &r->fitter, .arena = &scratch};
+    holes rings = {.count = 0};
     double more = 0.0;
-    gather(r, place, known, &q);
-    dt_status status = q.count ? find_standing(r, r->fit->class_of[place.v], &q) : DT_OK;
-    if (status == DT_OK && q.count) status = estimate_hidden(&q, &more);
+    uint32_t own = r->fit->class_of[place.v];
+    gather(r, place, known, &q, &rings);
+    dt_status status = q.count ? find_standing(r, own, &q) : DT_OK;
+    if (q.count == 0 && rings.count) mark_ring(r, own, rings.classes[0]);
+    for (size_t i = 0; i < rings.count; i++) keep_in_ring(r, rings.classes[i]);
+    if (status == DT_OK && q.count && rings.count == 0) status = estimate_hidden(&q, &more);
     if (status == DT_OK) {
-        *count = list_rivals(r, place.v, q.count == 0, out);
+        *count = list_rivals(r, place.v, q.count + rings.count == 0, out);
         *hidden = more;
     }
     forget(r);

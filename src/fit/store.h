@@ -27,6 +27,7 @@ typedef struct dt_side_class {
     uint32_t first, count, k;
     bool whole;          /* every way was looked at: k is right, else at least k */
     double crowd;        /* not whole: how many more pieces are estimated to match */
+    bool closed;         /* a whole ring: an island or the hole around it */
     bool everywhere;     /* too short to tell anything: every piece matches, nothing is listed */
 } dt_side_class;
 
@@ -70,6 +71,7 @@ dt_status dt_fit_find_twins(dt_fit *fit, const dt_watch *watch);
 dt_status dt_fit_find_turners(dt_fit *fit, const dt_watch *watch);
 dt_status dt_fit_sort_sides(dt_fit *fit);                       /* sides, their classes */
 dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch);
+dt_status dt_fit_find_closed(dt_fit *fit);                      /* candidates for closed sides */
 dt_status dt_fit_list_candidates(dt_fit *fit);
 dt_status dt_fit_estimate_crowds(dt_fit *fit);
 dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch);

@@ -151,6 +151,48 @@ START_TEST(a_T_junction_does_not_hide_a_look_alike) {
 }
 END_TEST
 
+/* The smallest outline round the point: an island lies inside the outline of what is around it. */
+static dt_piece_id piece_at_inside(const dt_pieces *pieces, double x, double y) {
+    dt_piece_id best = {0};
+    double least = INFINITY;
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
+        dt_path outline = dt_pieces_get(pieces, (dt_piece_id){i})->outline;
+        if (!dt_path_contains(outline, (dt_point){x, y}) || dt_path_area(outline) > least) continue;
+        least = dt_path_area(outline);
+        best.v = i;
+    }
+    return best;
+}
+
+/* Three discs of 6, 6.3 and 9 mm in holes of a plate, and a plate of its own with a hole of 6.2: at an eye of 0.7 the first two look alike,
+ * and the hole of the other plate looks like theirs. */
+START_TEST(an_island_looks_like_what_fits_its_hole) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 90, 40);
+    draft_circle(d, 15, 20, 6);
+    draft_circle(d, 40, 20, 6.3);
+    draft_circle(d, 70, 20, 9);
+    draft_rectangle(d, 100, 0, 40, 40);
+    draft_circle(d, 120, 20, 6.2);
+    sheet s = analyse(d, (dt_settings)DT_SETTINGS_DEFAULT);
+    const double x[] = {15, 40, 70, 120}, k_island[] = {3, 3, 1, 3};
+    const bool known[8] = {true, true, true, true, true, true, true, true};
+    for (int i = 0; i < 4; i++) {
+        dt_piece_id island = piece_at_inside(s.pieces, x[i], 20);
+        size_t listed;
+        const dt_candidate *candidates = dt_fit_side_candidates(s.fit, island, 0, &listed);
+        ck_assert_uint_eq(dt_fit_side_k(s.fit, island, 0), (size_t)k_island[i]);
+        ck_assert_uint_eq(listed, (size_t)k_island[i]);
+        ck_assert_uint_eq(candidates[0].piece.v, island.v);
+        if (i == 0) ck_assert_double_eq_tol(candidates[1].deviation_mm, 0.2, 0.02);
+        ck_assert_uint_eq(dt_fit_place_k(s.fit, island, known, NULL), (size_t)k_island[i]);
+    }
+    dt_piece_id plate = piece_at_inside(s.pieces, 105, 5);
+    ck_assert_uint_eq(dt_fit_place_k(s.fit, plate, known, NULL), 2); /* the other plate has such a hole too */
+    discard(&s);
+}
+END_TEST
+
 Suite *suite_fit_sides(void);
 Suite *suite_fit_sides(void) {
     Suite *suite = suite_create("fit_sides");
@@ -161,6 +203,7 @@ Suite *suite_fit_sides(void) {
     tcase_add_test(cases, more_known_sides_never_leave_more_candidates);
     tcase_add_test(cases, a_seam_drawn_twice_makes_false_mates);
     tcase_add_test(cases, a_T_junction_does_not_hide_a_look_alike);
+    tcase_add_test(cases, an_island_looks_like_what_fits_its_hole);
     suite_add_tcase(suite, cases);
     return suite;
 }
