@@ -57,7 +57,7 @@ static void check_joints(contest *c, double degrees) {
     }
 }
 
-void contest_joints(int seed) {
+static void try_joints(int seed) {
     static const cells sheets[] = {
         {5, 5, 2, 0, 6, 1.4, false}, {4, 6, 3, 0, 8, 2.5, true}, {6, 6, 3, 0, 4, 0, false}, {8, 8, 2, 0, 3, 1, true}};
     cells sheet = sheets[seed % 4];
@@ -67,7 +67,7 @@ void contest_joints(int seed) {
     contest_free(&c);
 }
 
-void contest_curves(int seed) {
+static void try_curves(int seed) {
     draft *d = draft_new();
     draft_curves(d, (unsigned)seed);
     contest c = contest_of(d, 0.1 + 0.05 * (seed % 8));
@@ -134,7 +134,7 @@ static void check_interlock(const contest *c) {
     free(blocks);
 }
 
-void contest_cells(int seed) {
+static void try_cells(int seed) {
     static const cells sheets[] = {
         {4, 4, 4, 0, 6, 1, false}, {5, 5, 2, 0, 4, 0, false}, {6, 6, 3, 0, 5, 1.2, true}, {7, 8, 2, 0, 4, 0.8, true}};
     cells sheet = sheets[seed % 4];
@@ -144,11 +144,42 @@ void contest_cells(int seed) {
     contest_free(&c);
 }
 
-void contest_tabs(int seed) {
+static void try_tabs(int seed) {
     tabs t = {3 + (unsigned)seed % 2, 4, (unsigned)seed, 0.05 * (seed % 3), 0.5 + 0.1 * (seed % 4)};
     draft *d = draft_new();
     draft_tabs(d, &t);
     contest c = contest_of(d, 0.2);
     check_interlock(&c);
     contest_free(&c);
+}
+
+START_TEST(joints_agree_with_a_sampled_brute_force) {
+    try_joints(_i);
+}
+END_TEST
+
+START_TEST(joints_of_curves_agree_with_a_sampled_brute_force) {
+    try_curves(_i);
+}
+END_TEST
+
+START_TEST(interlock_of_wrapped_pieces_agrees_with_a_sampled_brute_force) {
+    try_cells(_i);
+}
+END_TEST
+
+START_TEST(interlock_of_tabs_agrees_with_a_sampled_brute_force) {
+    try_tabs(_i);
+}
+END_TEST
+
+Suite *contest_suite(const char *name, contest_seeds seeds) {
+    Suite *suite = suite_create(name);
+    TCase *cases = tcase_create(name);
+    tcase_add_loop_test(cases, joints_agree_with_a_sampled_brute_force, 0, seeds.joints);
+    tcase_add_loop_test(cases, joints_of_curves_agree_with_a_sampled_brute_force, 0, seeds.curves);
+    tcase_add_loop_test(cases, interlock_of_wrapped_pieces_agrees_with_a_sampled_brute_force, 0, seeds.cells);
+    tcase_add_loop_test(cases, interlock_of_tabs_agrees_with_a_sampled_brute_force, 0, seeds.tabs);
+    suite_add_tcase(suite, cases);
+    return suite;
 }

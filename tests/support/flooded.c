@@ -1,5 +1,6 @@
-/* Pieces against an independent path: the drawing rendered by librsvg and flooded pixel by pixel. As many regions as pieces and
- * voids, each as large as its piece less the half of the drawn line that lies on it. */
+/* Rendering by librsvg, flooding by hand: see flooded.h. */
+#include "flooded.h"
+
 #include <check.h>
 #include <dovetell/drawing.h>
 #include <dovetell/pieces.h>
@@ -86,21 +87,7 @@ static size_t flood(raster *r, int x, int y, uint32_t number) {
     return end;
 }
 
-typedef struct sheet {
-    const char *file;
-    double scale, line; /* pixels to the millimetre; mm, of the drawn line */
-    double ragged;      /* of the area: where a border winds about more closely than the line is wide, the line covers less */
-    double least;       /* pieces with a smaller inscribed circle (mm) are not compared, nor regions of about that size missed */
-} sheet;
-
-static const sheet sheets[] = {
-    {"corpus/demo/heron-3.svg", 14, 0.2, 0.0, 0.3},
-    {"corpus/knobbed-500.svg", 12, 0.2, 0.0, 0.3},
-    /* Lagoons close under the drawn line. */
-    {"corpus/states-albers.svg", 6, 0.2, 0.002, 3.0},
-};
-
-static void compare_region(raster *r, dt_point inside, double area, double perimeter, const sheet *what, uint32_t number) {
+static void compare_region(raster *r, dt_point inside, double area, double perimeter, const flooded_sheet *what, uint32_t number) {
     int x = (int)floor(inside.x * r->scale), y = (int)floor(inside.y * r->scale);
     size_t pixels = flood(r, x, y, number);
     ck_assert_msg(pixels > 0, "no region of its own at %.2f, %.2f", inside.x, inside.y);
@@ -109,8 +96,7 @@ static void compare_region(raster *r, dt_point inside, double area, double perim
     ck_assert_msg(fabs(seen - expected) <= tolerance, "%.2f mm2 seen, %.2f expected at %.2f, %.2f", seen, expected, inside.x, inside.y);
 }
 
-START_TEST(flooded_pixels_are_the_pieces) {
-    const sheet *what = &sheets[_i];
+void flooded_compare(const flooded_sheet *what) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
     dt_error error = {0};
     char *svg = NULL;
@@ -122,6 +108,7 @@ START_TEST(flooded_pixels_are_the_pieces) {
     ck_assert_int_eq(dt_drawing_read_memory(what->file, svg, length, &settings, &drawing, &error), DT_OK);
     ck_assert_int_eq(dt_net_new(dt_drawing_strokes(drawing), &settings, &net, &error), DT_OK);
     ck_assert_int_eq(dt_pieces_new(net, dt_drawing_strokes(drawing), &settings, &pieces, &error), DT_OK);
+    ck_assert_uint_eq(dt_pieces_void_count(pieces), what->voids);
     raster r = render(svg, length, drawing, what->scale);
     uint32_t number = 1;
     flood(&r, 0, 0, number++);
@@ -145,14 +132,4 @@ START_TEST(flooded_pixels_are_the_pieces) {
     dt_net_free(net);
     dt_drawing_free(drawing);
     free(svg);
-}
-END_TEST
-
-Suite *suite_pieces_raster(void);
-Suite *suite_pieces_raster(void) {
-    Suite *suite = suite_create("pieces_raster");
-    TCase *cases = tcase_create("pieces_raster");
-    tcase_add_loop_test(cases, flooded_pixels_are_the_pieces, 0, (int)(sizeof sheets / sizeof *sheets));
-    suite_add_tcase(suite, cases);
-    return suite;
 }
