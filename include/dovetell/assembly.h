@@ -36,6 +36,7 @@ void dt_assembly_free(dt_assembly *assembly);
 /* An independent check of a witness with GEOS: all pieces laid, none overlapping another or the outside by more than the
  * play, everything covered, and not merely the same assembly turned. NULL, or a sentence that says what is wrong. */
 extern const char dt_assembly_unverified[]; /* the sentence when memory runs out: nothing was checked */
+extern const char dt_assembly_turned[];     /* the sentence when it is the same assembly turned: all else holds */
 const char *dt_assembly_verify(const dt_pieces *pieces, const dt_settings *settings, const dt_move *moves, size_t count);
 
 #endif

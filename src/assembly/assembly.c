@@ -28,25 +28,41 @@ void dt_assembly_free(dt_assembly *assembly) {
     free(r);
 }
 
+typedef struct job {
+    const dt_pieces *pieces;
+    const dt_settings *settings;
+    const dt_fit *fit;
+    dt_arena arena;
+    dt_task task;
+    dt_problem *problem;
+    dt_search_result found;
+    bool doubtful;   /* twins whose exchange does not pass the check */
+    bool unverified; /* memory ran out while a witness was checked */
+} job;
+
 /* ---- twins ---- */
 
 static bool is_double_fit(const dt_match *twin, const dt_settings *settings) {
     return settings->two_sided || !twin->only_flipped;
 }
 
-/* The first pair of twins whose exchange passes the check; *found is false when there is none. */
-static dt_status exchange_twins(const dt_pieces *pieces, const dt_fit *fit, const dt_settings *settings, dt_move moves[2], bool *found) {
+/* The first pair of twins whose exchange passes the check; *found is false when there is none. *doubtful: an exchange that does not pass is
+ * not the whole turned either, or there were too many to look at, so that nothing is proved by trying all else. */
+static dt_status exchange_twins(const job *j, dt_move moves[2], bool *found, bool *doubtful) {
+    const dt_fit *fit = j->fit;
     size_t tried = 0;
-    *found = false;
-    for (size_t i = 0; i < dt_fit_twin_count(fit) && tried < MOST_EXCHANGES; i++) {
+    *found = *doubtful = false;
+    for (size_t i = 0; i < dt_fit_twin_count(fit); i++) {
         const dt_match *twin = dt_fit_twin(fit, i);
-        if (!is_double_fit(twin, settings)) continue;
-        tried++;
+        if (!is_double_fit(twin, j->settings)) continue;
+        *doubtful = *doubtful || tried == MOST_EXCHANGES;
+        if (tried++ == MOST_EXCHANGES) break;
         moves[0] = (dt_move){twin->a, twin->b, twin->pose};
         moves[1] = (dt_move){twin->b, twin->a, dt_pose_inverse(twin->pose)};
-        const char *fault = dt_assembly_verify(pieces, settings, moves, 2);
+        const char *fault = dt_assembly_verify(j->pieces, j->settings, moves, 2);
         if (fault == dt_assembly_unverified) return DT_NO_MEMORY;
         *found = !fault;
+        *doubtful = *doubtful || (fault && fault != dt_assembly_turned);
         if (*found) break;
     }
     return DT_OK;
@@ -71,17 +87,6 @@ static bool answer_by_twins(result *r, const dt_move moves[2]) {
 }
 
 /* ---- the search ---- */
-
-typedef struct job {
-    const dt_pieces *pieces;
-    const dt_settings *settings;
-    const dt_fit *fit;
-    dt_arena arena;
-    dt_task task;
-    dt_problem *problem;
-    dt_search_result found;
-    bool unverified; /* memory ran out while a witness was checked */
-} job;
 
 static bool list_tiles(job *j) {
     size_t n = dt_pieces_count(j->pieces);
@@ -189,6 +194,8 @@ static void describe(const job *j, result *r) {
         snprintf(r->why, sizeof r->why, "too many outlines on the sheet are alike to tell another assembly from puzzles put elsewhere");
     else if (has_needles(j))
         snprintf(r->why, sizeof r->why, "no other assembly was found, but some corners are sharper than 6 degrees: too sharp to be sure");
+    else if (j->doubtful)
+        snprintf(r->why, sizeof r->why, "two pieces are alike, but exchanged they do not quite fill each other's places");
     else if (!f->found_drawn)
         snprintf(r->why, sizeof r->why, "the search lost the drawn assembly among lines that nearly meet, so it proves nothing");
     else
@@ -197,7 +204,7 @@ static void describe(const job *j, result *r) {
 
 static bool conclude(const job *j, result *r) {
     const dt_search_result *f = &j->found;
-    bool proved = f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut && !has_needles(j);
+    bool proved = f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut && !has_needles(j) && !j->doubtful;
     bool has_twins = r->public.verdict == DT_SEVERAL;
     r->public.steps = f->steps;
     r->public.counted = true;
@@ -249,16 +256,14 @@ dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const 
     (void)graph;
     dt_move moves[2];
     bool has_twins;
+    job j = {.pieces = pieces, .settings = settings, .fit = fit, .arena = DT_ARENA(MEMORY_LIMIT)};
     result *r = calloc(1, sizeof *r);
     if (!r) return dt_fail(error, DT_NO_MEMORY, "no memory left to look for other assemblies");
     r->public.why = r->why;
     r->public.verdict = DT_UNDECIDED;
-    dt_status status = exchange_twins(pieces, fit, settings, moves, &has_twins);
+    dt_status status = exchange_twins(&j, moves, &has_twins, &j.doubtful);
     if (status == DT_OK && has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
-    if (status == DT_OK && (has_twins ? settings->count : !is_hopeless(pieces, settings, r))) {
-        job j = {.pieces = pieces, .settings = settings, .fit = fit, .arena = DT_ARENA(MEMORY_LIMIT)};
-        status = search(&j, watch, r);
-    }
+    if (status == DT_OK && (has_twins ? settings->count : !is_hopeless(pieces, settings, r))) status = search(&j, watch, r);
     if (status != DT_OK) {
         dt_assembly_free(&r->public);
         return dt_fail(error, status, "looking for other assemblies: %s", dt_status_text(status));

@@ -2,7 +2,7 @@
  *
  * The pieces that moved leave VACATED room, the union of their drawn places; the rest stays where it was drawn. So it is enough
  * that the moved pieces, each made narrower by half the play, stay inside the vacated room made wider by half the play, do not
- * overlap each other, and, made wider by half the play, cover it. A puzzle merely turned as a whole is told by trying every
+ * overlap each other, and, made wider by the play, cover it: an outline may be off by the play either way. A puzzle merely turned as a whole is told by trying every
  * motion that carries one of its pieces to where it lies now. */
 #include <dovetell/assembly.h>
 
@@ -156,7 +156,7 @@ static const char *check_overlaps(check *c) {
 }
 
 static const char *check_cover(check *c) {
-    GEOSGeometry *cover = union_of(c, c->landed, c->half_play);
+    GEOSGeometry *cover = union_of(c, c->landed, 2.0 * c->half_play);
     GEOSGeometry *bare = cover ? GEOSDifference_r(c->geos, c->vacated, cover) : NULL;
     GEOSGeom_destroy_r(c->geos, cover);
     return is_real(c, bare) ? "a part of the puzzle is left bare" : NULL;
@@ -221,6 +221,8 @@ static bool is_puzzle_turned(check *c, uint32_t puzzle) {
     return false;
 }
 
+const char dt_assembly_turned[] = "it is the same assembly, only turned as a whole";
+
 /* A puzzle of which no piece moved is as it was: it is not looked at, since there may be thousands. */
 static const char *check_turned(check *c) {
     size_t puzzles = dt_pieces_puzzle_count(c->pieces);
@@ -231,7 +233,7 @@ static const char *check_turned(check *c) {
         if (c->moved[i]) moved[dt_pieces_get(c->pieces, id_of(i))->puzzle] = true;
     for (size_t r = 0; r < puzzles; r++)
         if (moved[r] && !is_puzzle_turned(c, (uint32_t)r)) return NULL;
-    return "it is the same assembly, only turned as a whole";
+    return dt_assembly_turned;
 }
 
 static const char *run(check *c, const dt_move *moves, size_t count) {

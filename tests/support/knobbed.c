@@ -60,6 +60,11 @@ void knobbed_free(knobbed *k) {
     free(k);
 }
 
+void knobbed_size(const knobbed *k, unsigned *rows, unsigned *columns) {
+    *rows = (unsigned)k->rows;
+    *columns = (unsigned)k->columns;
+}
+
 /* ---- motions of the grid ---- */
 
 typedef struct motion {
@@ -171,9 +176,16 @@ void knobbed_merge(knobbed *k, grid_cell a, grid_cell b) {
     else k->across[at(k, later)].missing = true;
 }
 
+void knobbed_nudge(knobbed *k, grid_cell cell, unsigned side, double by) {
+    static const double PLACE_PER_SHAPE = 0.2; /* of draft_knob: how far the knob goes over the whole range of its place, of the seam's length */
+    grid_cell from, to;
+    ends_of(cell, side, &from, &to);
+    seam_between(k, from, to)->shape[0] += by / (PLACE_PER_SHAPE * k->size);
+}
+
 /* Far from each other and from their own mirror images. */
 static const double ALIKE_SHAPES[4][SHAPE] = {
-    {0.1, 0.2, 0.3, 0.6, 0.1, 0.9}, {0.9, 0.8, 0.7, 0.3, 0.7, 0.2}, {0.2, 0.5, 0.9, 0.1, 0.9, 0.5}, {0.8, 0.4, 0.1, 0.9, 0.3, 0.1}};
+    {0.1, 0.5, 0.4, 0.6, 0.4, 0.6}, {0.65, 0.5, 0.8, 0.3, 0.6, 0.35}, {0.4, 0.5, 0.2, 0.8, 0.65, 0.5}, {0.95, 0.5, 0.6, 0.1, 0.4, 0.3}};
 
 void knobbed_alike(knobbed *k, unsigned kinds, uint64_t seed) {
     uint64_t state = seed * 15485863 + 3;

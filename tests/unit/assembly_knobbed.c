@@ -109,6 +109,27 @@ START_TEST(turned_over_groups_need_both_sides) {
 }
 END_TEST
 
+/* Twins whose outlines differ by nearly a kerf drop into each other's places all the same; those that differ by more do not. */
+START_TEST(twins_within_the_kerf) {
+    static const double NUDGES_MM[] = {0.1, 0.3, 0.5}; /* of one knob; the fit halves them, nearly */
+    const planted_group *p = &GROUPS[0];
+    for (size_t i = 0; i < sizeof NUDGES_MM / sizeof *NUDGES_MM; i++) {
+        dt_settings settings = DT_SETTINGS_DEFAULT;
+        knobbed *k = knobbed_new(5, 5, SIZE_MM, 1);
+        grid_group to = knobbed_carry(k, &p->group, p->carry);
+        knobbed_nudge(k, to.cells[0], 3, NUDGES_MM[i]);
+        draft *d = draft_new();
+        knobbed_draw(d, k);
+        knobbed_free(k);
+        assembling a = assemble(d, settings);
+        bool twins = dt_fit_twin_count(a.fit) > 0;
+        ck_assert_int_eq(twins, NUDGES_MM[i] < 0.4);
+        ck_assert_msg(a.assembly->verdict == (twins ? DT_SEVERAL : DT_ONE), "knob moved by %g mm: %s", NUDGES_MM[i], a.assembly->why);
+        assembling_free(&a);
+    }
+}
+END_TEST
+
 /* The same sheets with nothing carried have one assembly: the planting is what makes the others. */
 START_TEST(nothing_planted) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
@@ -129,6 +150,7 @@ Suite *KNOBBED_SUITE(void) {
     TCase *all = tcase_create("all");
     tcase_add_loop_test(all, planted_groups_are_found, 0, GROUP_COUNT * SEEDS);
     tcase_add_loop_test(all, turned_over_groups_need_both_sides, 0, GROUP_COUNT * SEEDS);
+    tcase_add_test(all, twins_within_the_kerf);
     tcase_add_loop_test(all, nothing_planted, 0, 2 * SEEDS);
     suite_add_tcase(suite, all);
     return suite;
