@@ -341,7 +341,7 @@ static double direction(dt_pose pose, dt_point v) {
 
 static dt_sector corner_sector(dt_pose pose, const dt_break *corner) {
     double from = direction(pose, corner->out);
-    return (dt_sector){DT_CORNER, from, from + corner->angle, corner->ring, corner->arc};
+    return (dt_sector){DT_CORNER, corner->sharp, from, from + corner->angle, corner->ring, corner->arc};
 }
 
 static dt_sector passing_sector(const dt_body *body, dt_pose pose, const dt_depth *hit) {

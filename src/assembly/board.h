@@ -42,6 +42,7 @@ typedef enum dt_sector_kind { DT_AWAY, DT_CORNER, DT_PASSING, DT_COVERING, DT_UN
 
 typedef struct dt_sector {
     dt_sector_kind kind;
+    bool sharp;               /* DT_CORNER: the line turns in a point; see dt_break */
     double from, to;          /* radians, from < to; from in [0, 2 pi) */
     uint32_t ring;
     double arc;               /* where on the ring of the body the spot lies */

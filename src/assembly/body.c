@@ -199,6 +199,28 @@ static void restore_corner(dt_break *b, dt_point before, dt_point after) {
     if (dt_point_distance(meet, b->at) <= WINDOW_MM) b->at = meet;
 }
 
+/* What the ring turns at point i and at those that rounding has split from it. */
+static double turn_in_a_point(const ring_turns *t, uint32_t i) {
+    static const double POINT_MM = 0.06;
+    double sum = t->turn[i];
+    for (uint32_t k = 1, j = step_from(t, i, FORTH); k < t->count && arc_between(t, i, j, FORTH) <= POINT_MM; k++, j = step_from(t, j, FORTH))
+        sum += t->turn[j];
+    return fabs(sum);
+}
+
+/* Does much of what the ring turns near the break fall to one point of it? */
+static bool is_sharp(const ring_turns *t, uint32_t i) {
+    static const double NEAR_MM = 0.5, SHARE = 0.4;
+    double all = fabs(t->turn[i]), most = turn_in_a_point(t, i);
+    for (side way = BACK; way <= FORTH; way++)
+        for (uint32_t k = 1, j = step_from(t, i, way); k < t->count; k++, j = step_from(t, j, way)) {
+            if (arc_between(t, i, j, way) > NEAR_MM) break;
+            all += fabs(t->turn[j]);
+            most = fmax(most, turn_in_a_point(t, j));
+        }
+    return most >= SHARE * all;
+}
+
 static void set_directions(const dt_body *body, dt_break *b, double back, double forth) {
     double step_out = fmin(DIRECTION_MM, (b->ahead - forth) / 2.0), step_in = fmin(DIRECTION_MM, (b->behind - back) / 2.0);
     dt_point before = dt_body_at(body, b->ring, b->arc - back), after = dt_body_at(body, b->ring, b->arc + forth);
@@ -222,6 +244,7 @@ static void link_breaks(dt_body *body, uint32_t first, const ring_turns *t, uint
         dt_break *b = &body->breaks[first + k];
         uint32_t i = b->point - body->ring_start[ring];
         set_directions(body, b, shoulder(t, i, BACK), shoulder(t, i, FORTH));
+        b->sharp = is_sharp(t, i);
     }
 }
 

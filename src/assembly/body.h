@@ -26,6 +26,7 @@ typedef struct dt_break {
     double arc;             /* where on its ring, mm */
     double ahead, behind;   /* arc length to the next and the previous break; the whole ring when it is the only one */
     bool corner;
+    bool sharp;             /* the ring turns in a point there. Where it bends tightly instead, another drawing of the same line may break elsewhere */
     bool parts[2];          /* by dt_way: may lines that ran along each other part here, walking that way? See partings.h */
 } dt_break;
 

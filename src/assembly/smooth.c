@@ -4,6 +4,7 @@
 
 #include "assembly/vector.h"
 
+static const double PI = 3.14159265358979323846;
 enum { LOOKS = 8 };
 static const size_t MEMORY_LIMIT = (size_t)1 << 30;
 
@@ -23,7 +24,8 @@ void dt_smooth_free(dt_smooth *smooth) {
 static bool is_smooth(const dt_body *body, uint32_t ring) {
     for (uint32_t k = 0; k < body->break_count; k++) {
         const dt_break *b = &body->breaks[k];
-        if (b->ring == ring && (b->corner || b->parts[DT_AHEAD] || b->parts[DT_BEHIND])) return false;
+        bool leads_on = b->corner && (b->sharp || b->angle < PI); /* into a tight bend the line goes on */
+        if (b->ring == ring && (leads_on || b->parts[DT_AHEAD] || b->parts[DT_BEHIND])) return false;
     }
     return true;
 }

