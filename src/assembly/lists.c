@@ -2,7 +2,11 @@
  * is settled on the other by least squares, so that errors of short chords do not add up. */
 #include "lists.h"
 
+#include "assembly/rail.h"
 #include "assembly/vector.h"
+#include <stdio.h>
+unsigned long ST[16];
+static void __attribute__((destructor)) pst(void){fprintf(stderr,"asks %lu noted %lu spansout %lu could %lu yes %lu one-leg could %lu yes %lu made %lu tried %lu placed %lu\n",ST[0],ST[1],ST[2],ST[3],ST[4],ST[5],ST[6],ST[7],ST[8],ST[9]);}
 
 static const double TURN = 2.0 * 3.14159265358979323846;
 enum { LEAST_SAMPLES = 8, MOST_SAMPLES = 32 };
@@ -234,39 +238,47 @@ static bool try_end(dt_lists *lists, const line *l, uint32_t index, uint32_t fir
 typedef struct noting {
     dt_lists *lists;
     const line *line;
+    dt_rail along, across;
 } noting;
 
 static bool note_end(void *context, uint32_t index) {
-    noting *n = context;
+    noting *n = context; ST[1]++;
     const line *l = n->line;
     const dt_end *end = dt_lookup_end(n->lists->lookup[l->way], index);
     if (stands_alone(l, end)) {
         const dt_end *other = dt_lookup_end(n->lists->lookup[opposite(l->way)], index);
         double seat = n->lists->board->problem->seat;
-        if (!dt_lookup_spans(end, &other->curve, &l->along.curve, &l->across.curve, seat)) return true;
+        if (!dt_lookup_spans(end, &other->curve, &l->along.curve, &l->across.curve, seat)) {ST[2]++;return true;}
     }
+    bool alone = stands_alone(l, end);
+    const dt_rail *rails[2] = {&n->along, alone ? &n->across : NULL};
+    const dt_end *ends[2] = {end, dt_lookup_end(n->lists->lookup[opposite(l->way)], index)};
+    if (!dt_rails_take(rails, ends, n->lists->board->problem->seat)) return true;
     dt_leg legs[2];
     size_t count = legs_of(n->lists, n->line, index, legs);
     bool could;
     if (!dt_legs_could_stand(&n->lists->grounds, legs, count, &could)) return false;
+    ST[count>1?3:5]++; ST[count>1?4:6]+=could;
     return !could || dt_array_push(&n->lists->ends, index);
 }
 
 static bool ask_table(dt_lists *lists, const line *l, dt_list *list) {
     *list = (dt_list){.first_end = (uint32_t)lists->ends.count, .asked = true};
-    noting n = {lists, l};
+    double seat = lists->board->problem->seat;
+    noting n = {.lists = lists, .line = l, .along = dt_rail_of(&l->along, l->way, l->at, seat)};
+    if (l->has_across) n.across = dt_rail_of(&l->across, opposite(l->way), l->at, seat);
     if (!dt_lookup_find(lists->lookup[l->way], &l->along.curve, lists->board->problem->seat, note_end, &n)) return false;
     list->raw = (uint32_t)lists->ends.count - list->first_end;
     return true;
 }
 
 static bool make_list(dt_lists *lists, const line *l, dt_list *list) {
-    list->first = (uint32_t)lists->pool.count;
+    list->first = (uint32_t)lists->pool.count; ST[7]++; ST[8]+=list->raw;
     lists->tried += list->raw;
     for (uint32_t i = 0; i < list->raw; i++)
         if (!try_end(lists, l, lists->ends.items[list->first_end + i], list->first)) return false;
     list->count = (uint32_t)lists->pool.count - list->first;
-    list->made = true;
+    list->made = true; ST[9]+=list->count;
     return true;
 }
 

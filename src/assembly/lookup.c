@@ -23,8 +23,18 @@ struct dt_lookup {
     keyed_list reaching[DT_CURVE_LEVELS], last[DT_CURVE_LEVELS], tiny;
 };
 
-static double level_arc(uint32_t level) {
+double dt_level_arc(uint32_t level) {
     return FIRST_LEVEL_MM * pow(LEVEL_RATIO, level);
+}
+
+double dt_rail_arc(uint32_t sample) {
+    static const double STEP_MM = 0.5, RATIO = 1.25;
+    enum { EVEN = 24 };
+    return sample < EVEN ? STEP_MM * (sample + 1) : STEP_MM * EVEN * pow(RATIO, sample + 1 - EVEN);
+}
+
+double dt_rail_gap(uint32_t sample) {
+    return (dt_rail_arc(sample + 1) - dt_rail_arc(sample)) / 2.0;
 }
 
 static double distance_to_parting(const dt_body *body, uint32_t ring, double s, dt_way way) {
@@ -49,15 +59,15 @@ static void measure_levels(const dt_body *body, uint32_t ring, double s, dt_way 
     double sign = way == DT_AHEAD ? 1.0 : -1.0, from = 0.0;
     dt_point origin = dt_body_at(body, ring, s), before = origin, at = origin;
     double bend = 0.0;
-    for (uint32_t level = 0; level < DT_CURVE_LEVELS && level_arc(level) <= curve->length; level++) {
-        double step = (level_arc(level) - from) / PARTS;
+    for (uint32_t level = 0; level < DT_CURVE_LEVELS && dt_level_arc(level) <= curve->length; level++) {
+        double step = (dt_level_arc(level) - from) / PARTS;
         for (int i = 1; i <= PARTS; i++) {
             dt_point next = dt_body_at(body, ring, s + sign * (from + i * step));
             if (before.x != at.x || before.y != at.y) bend += bend_between(before, at, next);
             before = at;
             at = next;
         }
-        from = level_arc(level);
+        from = dt_level_arc(level);
         curve->bend[level] = bend;
         curve->at[level] = dt_point_sub(at, origin);
         curve->levels = level + 1;
@@ -102,6 +112,14 @@ static void sample_end(const dt_body *body, const dt_break *corner, dt_way way, 
     double step = (way == DT_AHEAD ? 1.0 : -1.0) * end->curve.length / DT_END_SAMPLES;
     for (int i = 0; i < DT_END_SAMPLES; i++)
         end->samples[i] = dt_point_sub(dt_body_at(body, corner->ring, corner->arc + (i + 1) * step), corner->at);
+    double sign = way == DT_AHEAD ? 1.0 : -1.0;
+    for (uint32_t i = 0; i < DT_RAIL_SAMPLES && dt_rail_arc(i) <= end->curve.length; i++) {
+        end->rail[i] = dt_point_sub(dt_body_at(body, corner->ring, corner->arc + sign * dt_rail_arc(i)), corner->at);
+        end->rail_count = i + 1;
+    }
+    uint32_t last = end->rail_count;
+    end->rail[last] = dt_point_sub(dt_body_at(body, corner->ring, corner->arc + sign * end->curve.length), corner->at);
+    end->tip = last && end->curve.length - dt_rail_arc(last - 1) < dt_rail_arc(last) - end->curve.length ? last - 1 : last;
 }
 
 static bool add_body(dt_lookup *lookup, const dt_problem *problem, uint32_t body, dt_way way) {
@@ -109,7 +127,7 @@ static bool add_body(dt_lookup *lookup, const dt_problem *problem, uint32_t body
     for (uint32_t k = 0; k < b->break_count; k++) {
         const dt_break *corner = &b->breaks[k];
         if (!corner->corner || corner->angle >= PI) continue;
-        dt_end end = {body, k, corner->angle, dt_curve_of(b, corner->ring, corner->arc, way), {{0.0, 0.0}}};
+        dt_end end = {body, k, corner->angle, dt_curve_of(b, corner->ring, corner->arc, way), {{0.0, 0.0}}, 0, 0, {{0.0, 0.0}}};
         sample_end(b, corner, way, &end);
         if (!add_end(lookup, end)) return false;
     }

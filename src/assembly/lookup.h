@@ -8,7 +8,7 @@
 
 #include "assembly/problem.h"
 
-enum { DT_CURVE_LEVELS = 12, DT_END_SAMPLES = 16 };
+enum { DT_CURVE_LEVELS = 12, DT_END_SAMPLES = 16, DT_RAIL_SAMPLES = 32 };
 
 typedef enum dt_way { DT_AHEAD, DT_BEHIND } dt_way;
 
@@ -25,6 +25,8 @@ typedef struct dt_end {
     double angle;                    /* of the corner, radians */
     dt_curve curve;
     dt_point samples[DT_END_SAMPLES]; /* along the whole curve in equal steps, the last at its end; from the corner, in the body's axes */
+    uint32_t rail_count, tip;        /* tip: the number of the arc length nearest to the curve's end */
+    dt_point rail[DT_RAIL_SAMPLES + 1];  /* at the arc lengths of dt_rail_arc, as far as the curve goes, then its end; from the corner, in the body's axes */
 } dt_end;
 
 typedef struct dt_lookup dt_lookup;
@@ -33,6 +35,12 @@ typedef struct dt_lookup dt_lookup;
 dt_lookup *dt_lookup_new(const dt_problem *problem, dt_way way);
 void dt_lookup_free(dt_lookup *lookup);
 const dt_end *dt_lookup_end(const dt_lookup *lookup, uint32_t index);
+
+/* Arc length of a curve's level and of a rail's sample, mm. */
+double dt_level_arc(uint32_t level);
+double dt_rail_arc(uint32_t sample);
+/* The distance from there to the farthest arc length that is nearest to it, mm. */
+double dt_rail_gap(uint32_t sample);
 
 /* Calls found for each end that could lie along the curve; stops and returns false when found does. O(log n + looked at). */
 bool dt_lookup_find(const dt_lookup *lookup, const dt_curve *curve, double tolerance,

@@ -15,7 +15,7 @@ static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
  * only those that a line of its own makes short. */
 enum { LEAST_RAW = 32, RAW_TIMES_TILES = 1000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
 /* In large puzzles the table is asked at once for narrow gaps only: the narrower, the fewer corners fit. */
-static const double EAGER_GAP = 120.0 / 180.0 * 3.14159265358979323846;
+static const double EAGER_GAP = 130.0 / 180.0 * 3.14159265358979323846;
 enum { FEW_TILES = 40 };
 
 bool dt_state_make(const dt_problem *problem, dt_state *state) {
@@ -284,7 +284,9 @@ static uint32_t weight_of(const dt_gap *gap, const dt_list *list) {
 
 static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t gap, dt_way way) {
     dt_bay bay = dt_bay_of(spot, &s->gaps[gap], way);
-    bool ask = s->gaps[gap].width <= state->eager;
+    const dt_gap *g = &s->gaps[gap];
+    bool hollow = g->start == g->end && g->start != DT_CONTAINER; /* of one piece: any corner that is wide enough may go there */
+    bool ask = g->width <= state->eager && (!hollow || state->eager >= PI);
     const dt_list *list = ask ? dt_lists_get(&state->lists, bay, state->most_raw) : dt_lists_known(&state->lists, bay);
     if (!list) return false;
     if (!list->made) {
@@ -486,7 +488,7 @@ static uint32_t next_waiting(const dt_state *state) {
 }
 
 bool dt_state_choose(dt_state *state, uint32_t *spot) {
-    enum { MOST_FORCED = 6, WORTH_MAKING = 64 };
+    enum { MOST_FORCED = 6, WORTH_MAKING = 512 };
     uint32_t best = best_open(state);
     for (int i = 0; best != DT_NONE && state->spots.items[best].fewest > 1; i++) {
         uint32_t waiting = next_waiting(state);
