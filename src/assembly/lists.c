@@ -4,9 +4,6 @@
 
 #include "assembly/rail.h"
 #include "assembly/vector.h"
-#include <stdio.h>
-unsigned long ST[16];
-static void __attribute__((destructor)) pst(void){fprintf(stderr,"asks %lu noted %lu spansout %lu could %lu yes %lu one-leg could %lu yes %lu made %lu tried %lu placed %lu\n",ST[0],ST[1],ST[2],ST[3],ST[4],ST[5],ST[6],ST[7],ST[8],ST[9]);}
 
 static const double TURN = 2.0 * 3.14159265358979323846;
 enum { LEAST_SAMPLES = 8, MOST_SAMPLES = 32 };
@@ -242,23 +239,17 @@ typedef struct noting {
 } noting;
 
 static bool note_end(void *context, uint32_t index) {
-    noting *n = context; ST[1]++;
+    noting *n = context;
     const line *l = n->line;
-    const dt_end *end = dt_lookup_end(n->lists->lookup[l->way], index);
-    if (stands_alone(l, end)) {
-        const dt_end *other = dt_lookup_end(n->lists->lookup[opposite(l->way)], index);
-        double seat = n->lists->board->problem->seat;
-        if (!dt_lookup_spans(end, &other->curve, &l->along.curve, &l->across.curve, seat)) {ST[2]++;return true;}
-    }
-    bool alone = stands_alone(l, end);
+    double seat = n->lists->board->problem->seat;
+    const dt_end *ends[2] = {dt_lookup_end(n->lists->lookup[l->way], index), dt_lookup_end(n->lists->lookup[opposite(l->way)], index)};
+    bool alone = stands_alone(l, ends[0]), could;
+    if (alone && !dt_lookup_spans(ends[0], &ends[1]->curve, &l->along.curve, &l->across.curve, seat)) return true;
     const dt_rail *rails[2] = {&n->along, alone ? &n->across : NULL};
-    const dt_end *ends[2] = {end, dt_lookup_end(n->lists->lookup[opposite(l->way)], index)};
-    if (!dt_rails_take(rails, ends, n->lists->board->problem->seat)) return true;
+    if (!dt_rails_take(rails, ends, seat)) return true;
     dt_leg legs[2];
-    size_t count = legs_of(n->lists, n->line, index, legs);
-    bool could;
+    size_t count = legs_of(n->lists, l, index, legs);
     if (!dt_legs_could_stand(&n->lists->grounds, legs, count, &could)) return false;
-    ST[count>1?3:5]++; ST[count>1?4:6]+=could;
     return !could || dt_array_push(&n->lists->ends, index);
 }
 
@@ -273,12 +264,12 @@ static bool ask_table(dt_lists *lists, const line *l, dt_list *list) {
 }
 
 static bool make_list(dt_lists *lists, const line *l, dt_list *list) {
-    list->first = (uint32_t)lists->pool.count; ST[7]++; ST[8]+=list->raw;
+    list->first = (uint32_t)lists->pool.count;
     lists->tried += list->raw;
     for (uint32_t i = 0; i < list->raw; i++)
         if (!try_end(lists, l, lists->ends.items[list->first_end + i], list->first)) return false;
     list->count = (uint32_t)lists->pool.count - list->first;
-    list->made = true; ST[9]+=list->count;
+    list->made = true;
     return true;
 }
 

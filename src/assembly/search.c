@@ -4,6 +4,7 @@
  * may be turned to the first spot. */
 #include "search.h"
 
+#include "blame.h"
 #include "smooth.h"
 #include "tally.h"
 
@@ -16,6 +17,9 @@ enum { WATCH_EVERY = 256 };
 typedef struct frame {
     size_t first, count, next;
     bool laid;
+    uint32_t spot;         /* DT_NONE: no gap, but a line without corners */
+    dt_gap gap;
+    dt_way way;
 } frame;
 
 typedef struct search {
@@ -26,6 +30,7 @@ typedef struct search {
     uint64_t laid_steps;   /* placements tried */
     DT_ARRAY(frame) frames;
     DT_ARRAY(uint32_t) candidates;
+    dt_blame blame;        /* per frame: what its dead ends are due to, as far as it has been tried; then one set more */
     dt_tally tally;
     dt_smooth smooth;
     uint32_t root_spot;    /* in a disc: the spot on the rim where the search starts */
@@ -244,21 +249,28 @@ static bool try_next(search *s, bool *laid) {
     }
     if (!fits_near(s, *candidate, &all)) return false;
     if (all.clash) return true;
+    if (all.rough || all.tight) dt_blame_near(&s->state, dt_blame_set(&s->blame, s->frames.count - 1)); /* another pose beside others */
     if ((all.rough || all.tight) && s->frames.count > 1 && !settle_candidate(s, candidate, &all)) return false;
     if (all.tight || was_tried(s, f, *candidate)) return true;
     *laid = f->laid = true;
     return dt_state_lay(&s->state, *candidate);
 }
 
+static bool push_empty(search *s) {
+    frame f = {.first = s->candidates.count, .spot = DT_NONE};
+    return dt_array_push(&s->frames, f) && dt_blame_push(&s->blame);
+}
+
 static bool push_list(search *s, const dt_list *list) {
-    frame f = {s->candidates.count, 0, 0, false};
+    if (!push_empty(s)) return false;
+    frame *f = &s->frames.items[s->frames.count - 1];
     for (uint32_t i = 0; i < list->count; i++) {
         uint32_t placement = s->state.lists.pool.items[list->first + i];
         if (!dt_state_allows(&s->state, placement)) continue;
         if (!dt_array_push(&s->candidates, placement)) return false;
-        f.count++;
+        f->count++;
     }
-    return dt_array_push(&s->frames, f);
+    return true;
 }
 
 static bool take_seed(void *context, uint32_t placement) {
@@ -271,7 +283,7 @@ static bool take_seed(void *context, uint32_t placement) {
 /* No gap leads on: where lines without corners are left bare the search begins anew on one of them; else it is blind here. */
 static bool push_smooth_frame(search *s) {
     dt_bare_ring bare;
-    if (!dt_array_push(&s->frames, ((frame){s->candidates.count, 0, 0, false})) || !dt_smooth_find(&s->smooth, &bare)) return false;
+    if (!push_empty(s) || !dt_smooth_find(&s->smooth, &bare)) return false;
     if (bare.placement != DT_NONE) return dt_smooth_seeds(&s->smooth, &bare, take_seed, s);
     s->result->blind = true;
     return true;
@@ -282,9 +294,14 @@ static bool push_frame(search *s) {
     uint32_t spot;
     if (!dt_state_choose(&s->state, &spot)) return false;
     if (spot == DT_NONE) return push_smooth_frame(s);
-    const dt_spot_state *at = &s->state.spots.items[spot];
-    const dt_list *list = dt_lists_get(&s->state.lists, dt_bay_of(spot, &at->gaps[at->gap], at->way), DT_NONE - 1);
-    return list && push_list(s, list);
+    dt_spot_state at = s->state.spots.items[spot];
+    const dt_list *list = dt_lists_get(&s->state.lists, dt_bay_of(spot, &at.gaps[at.gap], at.way), DT_NONE - 1);
+    if (!list || !push_list(s, list)) return false;
+    frame *f = &s->frames.items[s->frames.count - 1];
+    f->spot = spot;
+    f->gap = at.gaps[at.gap];
+    f->way = at.way;
+    return true;
 }
 
 /* In a disc some corner lies on the rim: turned to the first spot. */
@@ -309,29 +326,77 @@ static bool must_stop(search *s) {
     return s->result->stopped;
 }
 
+/* ---- going back ---- */
+
 static void pop_frame(search *s) {
-    s->candidates.count = s->frames.items[s->frames.count - 1].first;
+    frame *f = &s->frames.items[s->frames.count - 1];
+    if (f->laid) dt_state_undo(&s->state);
+    s->candidates.count = f->first;
     s->frames.count--;
+    s->blame.sets.count -= s->blame.words;
+}
+
+/* Goes back to the last frame that a set of placements blames, the set being the one after the frames' own; the frame gets the others. */
+static void go_back(search *s) {
+    uint64_t *set = dt_blame_set(&s->blame, s->frames.count);
+    uint32_t last = dt_blame_last(&s->blame, set);
+    size_t keep = last == DT_NONE ? 0 : (size_t)last + 1;
+    s->blame.sets.count -= s->blame.words;
+    while (s->frames.count > keep) pop_frame(s);
+    if (!keep) return;
+    uint64_t *own = dt_blame_set(&s->blame, last);
+    for (size_t w = 0; w < s->blame.words; w++) own[w] |= set[w]; /* popping leaves its words where they are */
+    own[last / 64] &= ~((uint64_t)1 << (last % 64));
+    frame *f = &s->frames.items[last];
+    if (f->laid) dt_state_undo(&s->state);
+    f->laid = false;
+}
+
+/* A dead end at a gap: between it and the top frame nothing needs to be tried again that it is not due to. */
+static bool leave_dead_end(search *s) {
+    const dt_spot_state at = s->state.spots.items[s->state.dead_spot];
+    if (!dt_blame_push(&s->blame)) return false;
+    if (!dt_blame_gap(&s->state, s->state.dead_spot, &at.gaps[at.gap], at.way, dt_blame_set(&s->blame, s->frames.count))) return false;
+    go_back(s);
+    return true;
+}
+
+/* All that is laid has had its part: a filling, or a place that the search cannot judge. */
+static bool leave_last(search *s) {
+    if (!dt_blame_push(&s->blame)) return false;
+    dt_blame_all(dt_blame_set(&s->blame, s->frames.count), laid_count(s));
+    go_back(s);
+    return true;
+}
+
+/* The top frame has been tried through. */
+static bool leave_frame(search *s) {
+    size_t top = s->frames.count - 1;
+    frame f = s->frames.items[top];
+    bool ranked = s->problem->symmetry_count + s->problem->round > 1; /* some were refused for what the first frame holds */
+    uint64_t *set = dt_blame_set(&s->blame, top);
+    if (f.spot == DT_NONE) dt_blame_all(set, top);
+    else if (!dt_blame_gap(&s->state, f.spot, &f.gap, f.way, set)) return false;
+    if (ranked && top > 0) dt_blame_all(set, 1);
+    s->candidates.count = f.first;
+    s->frames.count--;
+    go_back(s);
+    return true;
 }
 
 static bool descend(search *s) {
-    if (s->state.dead) return true;
+    if (s->state.dead) return leave_dead_end(s);
     if (laid_count(s) < s->problem->tile_count) return push_frame(s);
-    return take_filling(s);
+    return take_filling(s) && leave_last(s);
 }
 
 static bool walk(search *s) {
     while (s->frames.count > 0 && !must_stop(s)) {
         frame *f = &s->frames.items[s->frames.count - 1];
-        if (f->laid) dt_state_undo(&s->state);
-        f->laid = false;
+        bool laid = false;
         if (f->next == f->count) {
-            pop_frame(s);
-            continue;
-        }
-        bool laid;
-        if (!try_next(s, &laid)) return false;
-        if (laid && !descend(s)) return false;
+            if (!leave_frame(s)) return false;
+        } else if (!try_next(s, &laid) || (laid && !descend(s))) return false;
     }
     s->result->exhausted = s->frames.count == 0;
     s->result->counted = !s->tally.full && !(s->smooth.slid && s->result->found_other);
@@ -342,6 +407,7 @@ static bool run(search *s) {
     if (!dt_state_make(s->problem, &s->state) || !dt_state_lay(&s->state, DT_CONTAINER)) return false;
     dt_tally_start(&s->state.board, s->problem->tile_count, &s->tally);
     dt_smooth_start(&s->state, &s->smooth);
+    s->blame.words = s->problem->tile_count / 64 + 1;
     bool started = s->problem->round ? push_rim_frame(s) : push_frame(s);
     return started && walk(s);
 }
@@ -353,6 +419,7 @@ dt_status dt_search_run(const dt_problem *problem, const dt_search_options *opti
     dt_state_free(&s.state);
     dt_array_free(&s.frames);
     dt_array_free(&s.candidates);
+    dt_array_free(&s.blame.sets);
     dt_tally_free(&s.tally);
     dt_smooth_free(&s.smooth);
     if (!done) {

@@ -54,6 +54,7 @@ void dt_state_free(dt_state *state) {
     dt_array_free(&state->open);
     dt_array_free(&state->undo);
     dt_array_free(&state->laid);
+    dt_array_free(&state->laid_as);
     dt_array_free(&state->laid_links);
     dt_array_free(&state->spot_links);
     dt_array_free(&state->near);
@@ -362,7 +363,10 @@ static bool renew_spot(dt_state *state, uint32_t spot, bool with_gaps) {
     if (with_gaps && !find_gaps(state, spot, &now)) return false;
     if (with_gaps) now.touched = (uint32_t)state->laid.count;
     if (!count_gaps(state, spot, &now) || !set_spot(state, spot, now)) return false;
-    state->dead = state->dead || (now.gap_count && now.fewest == 0);
+    if (now.gap_count && now.fewest == 0) {
+        state->dead = true;
+        state->dead_spot = spot;
+    }
     return true;
 }
 
@@ -405,6 +409,9 @@ static void mark_cells(dt_state *state, const dt_placement *p) {
 bool dt_state_lay(dt_state *state, uint32_t placement) {
     dt_laid_mark mark = {placement, state->undo.count, state->laid_links.count, state->spot_links.count};
     if (!dt_array_push(&state->laid, mark)) return false;
+    while (state->laid_as.count <= placement)
+        if (!dt_array_push(&state->laid_as, 0)) return false;
+    state->laid_as.items[placement] = (uint32_t)state->laid.count - 1;
     state->lays++;
     state->dead = false;
     dt_placement p = state->board.placements.items[placement];
@@ -488,7 +495,7 @@ static uint32_t next_waiting(const dt_state *state) {
 }
 
 bool dt_state_choose(dt_state *state, uint32_t *spot) {
-    enum { MOST_FORCED = 6, WORTH_MAKING = 512 };
+    enum { MOST_FORCED = 6, WORTH_MAKING = 64 };
     uint32_t best = best_open(state);
     for (int i = 0; best != DT_NONE && state->spots.items[best].fewest > 1; i++) {
         uint32_t waiting = next_waiting(state);

@@ -63,7 +63,9 @@ typedef struct dt_state {
     DT_ARRAY(uint32_t) near, near_spots, seen; /* scratch; seen: per placement, the last question that met it */
     uint32_t question;
     uint64_t lays;
+    DT_ARRAY(uint32_t) laid_as; /* per placement that is laid: its place in `laid` */
     bool dead;               /* the last lay left a gap that nothing fills; what lies beyond it has not been looked at */
+    uint32_t dead_spot;      /* where */
     double widest;           /* mm: no piece is wider */
     uint32_t most_raw;       /* lists from more table entries wait until nothing better is left */
     double eager;            /* radians: for wider gaps the table is not asked before nothing better is left */
