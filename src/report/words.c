@@ -194,11 +194,17 @@ static void add_neck(dt_text *out, const dt_fault *fault) {
 
 static void add_strip(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {
     add_sized(out, "Cuts only ", fault, " apart");
-    dt_text_add(out, "the strip between ");
-    add_stroke(out, analysis, fault->stroke);
-    dt_text_add(out, " and ");
-    if (is_same_stroke(fault)) dt_text_add(out, "itself");
-    else add_stroke(out, analysis, fault->other_stroke);
+    if (fault->stroke == DT_NO_INDEX) { /* found in the piece, not between two lines */
+        dt_text_add(out, "what is left of ");
+        add_pieces(out, fault);
+        dt_text_add(out, " between them");
+    } else {
+        dt_text_add(out, "the strip between ");
+        add_stroke(out, analysis, fault->stroke);
+        dt_text_add(out, " and ");
+        if (is_same_stroke(fault)) dt_text_add(out, "itself");
+        else add_stroke(out, analysis, fault->other_stroke);
+    }
     dt_text_add(out, " burns away. Move them apart or let them meet.");
 }
 

@@ -144,6 +144,25 @@ START_TEST(a_wide_gap_names_the_piece_that_two_became) {
 }
 END_TEST
 
+/* A corner that all but meets a line, too short for a strip between two lines: the piece is named. */
+START_TEST(a_strip_of_a_piece_names_the_piece) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 80, 60);
+    draft_segment(d, 0, 20, 80, 20);
+    const dt_point corner[] = {{20, 60}, {40, 20.25}, {70, 60}};
+    draft_polyline(d, corner, 3, false);
+    dt_analysis *analysis = analyse(d, &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_check(analysis, &text);
+    ck_assert_msg(strstr(text.bytes, "  - Cuts only 0.25 mm apart at (45.0, 25.1): what is left of piece 2 between them burns away.") != NULL,
+                  "%s", text.bytes);
+    ck_assert_ptr_null(strstr(text.bytes, "itself"));
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
 /* Lists that nobody reads to their end say how much they leave out, for each kind of fault and for the twins. */
 START_TEST(long_lists_are_cut_off_and_say_so) {
     draft *d = draft_new();
@@ -305,6 +324,7 @@ Suite *suite_report_words(void) {
     tcase_add_test(cases, the_summary_fits_one_screen);
     tcase_add_test(cases, a_gap_is_told_with_stroke_layer_size_and_remedy);
     tcase_add_test(cases, a_wide_gap_names_the_piece_that_two_became);
+    tcase_add_test(cases, a_strip_of_a_piece_names_the_piece);
     tcase_add_test(cases, long_lists_are_cut_off_and_say_so);
     tcase_add_test(cases, the_verdict_claims_no_more_than_is_known);
     tcase_add_test(cases, twins_are_told_as_a_maker_wants_it);
