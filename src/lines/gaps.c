@@ -157,7 +157,7 @@ static bool offer_cut(closer *c, uint32_t number, uint32_t which, const dt_point
     if (gap > c->most || !may_join(end, own, which, along + dt_point_distance(ab[0], p), p)) return true;
     aim found = {gap, p, which};
     note_target(end, found);
-    if (gap < DT_SAME_MM && !dt_array_push(&c->touches, ((touch){number, found}))) return false;
+    if (dt_is_same_place(gap) && !dt_array_push(&c->touches, ((touch){number, found}))) return false;
     double straight = straight_on(end, ab[0], ab[1]);
     if (which == end->chain || straight >= end->straight) return true;
     end->straight = straight;
@@ -250,7 +250,7 @@ static bool join_third(const closer *c, const loose *end, dt_cuts *cuts, dt_faul
 }
 
 static bool join_end(closer *c, loose *end, dt_cuts *cuts, dt_faults *gaps) {
-    bool silent = end->best.reach < DT_SAME_MM || end->on_ghost;
+    bool silent = dt_is_same_place(end->best.reach) || end->on_ghost;
     end->joined = true;
     if (!add_join(c, end, end->best, cuts, gaps, silent)) return false;
     if (end->partner == DT_NO_INDEX) return true;

@@ -30,6 +30,11 @@ typedef DT_ARRAY(dt_fault) dt_faults;
  * without a word. */
 #define DT_SAME_MM 0.02
 
+/* So near on the grid: 20 micrometres are a gap, however their distance in millimetres rounds. */
+static inline bool dt_is_same_place(double mm) {
+    return mm < DT_SAME_MM - DT_GRID_MM / 2;
+}
+
 /* A dangle no longer than this that begins at a junction is a tail: the pen ran on past the line. */
 #define DT_TAIL_MM 3.0
 

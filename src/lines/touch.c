@@ -188,7 +188,7 @@ static uint32_t stroke_of(const finder *f, uint32_t which) {
 static bool join(const finder *f, const touch *t, dt_cuts *cuts, dt_faults *gaps) {
     const corner *c = &f->corners.items[t->corner];
     dt_cut cut = {dt_gp_of(c->at), dt_gp_of(t->at), DT_NO_INDEX};
-    if (t->gap >= DT_SAME_MM && !dt_ghosts_explain(f->options->ghosts, c->at, (dt_point){0, 0})) {
+    if (!dt_is_same_place(t->gap) && !dt_ghosts_explain(f->options->ghosts, c->at, (dt_point){0, 0})) {
         dt_fault fault = {.kind = DT_FAULT_GAP, .at = c->at, .other = t->at, .size_mm = t->gap, .mended = true,
                           .stroke = stroke_of(f, c->chain), .other_stroke = stroke_of(f, t->chain),
                           .pieces = {DT_NO_INDEX, DT_NO_INDEX}, .times = 1};

@@ -42,6 +42,7 @@ START_TEST(one_fault_each) {
     expect_one(with_segment(20.1, 0, 20.1, 20), 9, DT_FAULT_SLIVER, 0.1);
     expect_one(with_segment(20.3, 0, 20.3, 20), 10, DT_FAULT_CLOSE_CUTS, 0.3);
     expect_one(with_segment(10, 0, 10, 19.9), 10, DT_FAULT_GAP, 0.1);
+    expect_one(with_segment(10, 0, 10, 19.98), 10, DT_FAULT_GAP, 0.02);
 }
 END_TEST
 
