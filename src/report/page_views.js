@@ -26,10 +26,11 @@
   /* Numbers that would lie over each other are one, "12 +3", and so are rings. The chosen fault keeps its own, on top. */
   function faultMarks(px) {
     const shown = data.faults.slice(0, MOST_MARKS).map((f, i) => ({...f, i, more: 0})), heads = [];
+    const [wide, same] = shown.length > 400 ? [60, 10] : [34, 3]; /* pixels: room for "1234 +56", rings over each other */
     for (const f of shown) {
       if (f.i === fault) continue;
-      const near = heads.find((h) => Math.abs(h.x - f.x) < 34 * px && Math.abs(h.y - f.y) < 18 * px);
-      f.hidden = near && Math.hypot(near.x - f.x, near.y - f.y) < 3 * px;
+      const near = heads.find((h) => Math.abs(h.x - f.x) < wide * px && Math.abs(h.y - f.y) < 18 * px);
+      f.hidden = near && Math.hypot(near.x - f.x, near.y - f.y) < same * px;
       if (near) near.more++;
       else heads.push(f);
     }
