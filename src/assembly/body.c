@@ -208,9 +208,9 @@ static double turn_in_a_point(const ring_turns *t, uint32_t i) {
     return fabs(sum);
 }
 
-/* Does much of what the ring turns near the break fall to one point of it? */
+/* Does nearly all that the ring turns near the break fall to one point of it? A point of a bend, drawn with noise, may turn by half of it. */
 static bool is_sharp(const ring_turns *t, uint32_t i) {
-    static const double NEAR_MM = 0.5, SHARE = 0.4;
+    static const double NEAR_MM = 0.5, SHARE = 0.8;
     double all = fabs(t->turn[i]), most = turn_in_a_point(t, i);
     for (side way = BACK; way <= FORTH; way++)
         for (uint32_t k = 1, j = step_from(t, i, way); k < t->count; k++, j = step_from(t, j, way)) {
