@@ -20,6 +20,9 @@ static const double HOPELESS_EYES = 2.4;   /* laid by least squares and still th
 static const double SAME_FIT = 0.1, SAME_FAILURE = 0.02;
 enum { VALLEY = 8, VALLEY_OF_FEW = 4, MOST_SLIDES = 8 };
 static const double SLIDE_SHARE = 0.01;
+/* Of the course's length: where every list is to be whole, a fit that fails is tried again from beside, if that is not too far off either. It
+ * can stall at a corner of the lines just above the eye. */
+static const double BESIDE[] = {0.01, -0.01, 0.025, -0.025}, HOPELESS_EYES_BESIDE = 1.6;
 static const double STEP_EYES_OF_WINDOWS = 0.3; /* windows need not stand nearer than this: a side shifted so little still looks the same */
 
 typedef struct trial {
@@ -129,14 +132,22 @@ static double slide(const dt_course *course, const dt_loop *loop, double start) 
     return here <= ahead && here <= behind && bend > 0.0 ? start + 0.5 * step * (behind - ahead) / bend : start;
 }
 
+/* From one start; INFINITY: beyond the eye. */
+static double try_start(search *s, const dt_course *course, const dt_loop *loop, double start, double hopeless, dt_pose *pose) {
+    double rms;
+    *pose = dt_stretch_align(course, loop, start, &rms);
+    if (rms > hopeless * s->fit->eye) return INFINITY;
+    s->fit_count++;
+    return dt_stretch_reach(&s->fitter, course, loop, s->fit->eye, pose);
+}
+
 static bool try_window(search *s, const dt_course *course, uint32_t walker, double start) {
     const dt_loop *loop = &s->fit->walkers[walker].loop;
-    double rms, eye = s->fit->eye;
-    dt_pose pose = dt_stretch_align(course, loop, start, &rms);
-    if (rms > HOPELESS_EYES * eye) return true;
-    s->fit_count++;
-    double deviation = dt_stretch_reach(&s->fitter, course, loop, eye, &pose);
-    if (deviation > eye) return true;
+    dt_pose pose;
+    double deviation = try_start(s, course, loop, start, HOPELESS_EYES, &pose);
+    for (size_t i = 0; s->thorough && deviation == INFINITY && i < sizeof BESIDE / sizeof *BESIDE; i++)
+        deviation = try_start(s, course, loop, start + BESIDE[i] * course->length, HOPELESS_EYES_BESIDE, &pose);
+    if (deviation > s->fit->eye) return true;
     s->trials[s->trial_count - 1].fitted = true;
     return dt_array_push(&s->fit->found, (dt_found){walker, pose, deviation});
 }
@@ -352,7 +363,7 @@ static size_t windows_each(size_t classes) {
 static dt_status make_room(search *s, dt_arena *scratch) {
     size_t windows = most_windows(&s->ladder), classes = s->fit->side_classes.count;
     s->thorough = s->ladder.looks <= MOST_LOOKS;
-    s->most = s->thorough ? windows : windows_each(classes);
+    s->most = s->thorough ? SIZE_MAX : windows_each(classes);
     s->most_leads = s->ladder.has_trees ? WINDOWS_A_FIT * s->most : windows + 1;
     s->near = DT_TAKE(scratch, s->ladder.has_trees ? s->most_leads : 0, dt_neighbour);
     s->leads = DT_TAKE(scratch, s->most_leads, lead);

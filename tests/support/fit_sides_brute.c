@@ -32,8 +32,33 @@ static double best_deviation(dt_fitter *fitter, const dt_course *course, const d
     return best;
 }
 
-/* A look-alike too many would show here, since the brute force may miss one: by plain distances, one way, no point of the side may be
- * farther from the piece's outlines than the listed deviation, and that may not be beyond the eye. */
+/* Walked on twice round in steps of 0.1 mm: is there a stretch that begins within d of the side's start, ends within d of its end, and does
+ * not leave the side by more than d between? */
+static bool has_stretch(dt_path ring, dt_pose pose, dt_path side, double d) {
+    bool begun = false;
+    for (size_t i = 0; i < 2 * ring.count; i++) {
+        dt_point a = dt_pose_apply(pose, ring.points[i % ring.count]), b = dt_pose_apply(pose, ring.points[(i + 1) % ring.count]);
+        double length = dt_point_distance(a, b);
+        for (double at = 0.0; at < length; at += 0.1) {
+            dt_point p = dt_point_add(a, dt_point_scale(dt_point_sub(b, a), at / length));
+            begun |= dt_point_distance(p, side.points[0]) <= d;
+            begun &= dt_path_distance(side, false, p) <= d;
+            if (begun && dt_point_distance(p, side.points[side.count - 1]) <= d) return true;
+        }
+    }
+    return false;
+}
+
+static void check_stretch(const dt_piece *piece, dt_path side, const dt_candidate *candidate) {
+    double d = candidate->deviation_mm + 0.02;
+    bool found = has_stretch(piece->outline, candidate->pose, side, d);
+    for (size_t h = 0; h < piece->hole_count && !found; h++) found = has_stretch(piece->holes[h], candidate->pose, side, d);
+    ck_assert_msg(found, "no stretch of piece %u lies within %g mm", candidate->piece.v, d);
+}
+
+/* A look-alike too many would show here, since the brute force may miss one: by plain distances that share nothing with src/fit, no vertex of
+ * the side may be farther from the piece's outlines, nor a stretch of theirs from the side, than the listed deviation, and that may not be
+ * beyond the eye. */
 static void check_listed(const dt_pieces *pieces, dt_path side, const dt_candidate *candidate, double eye) {
     ck_assert_double_le(candidate->deviation_mm, eye);
     const dt_piece *piece = dt_pieces_get(pieces, candidate->piece);
@@ -44,6 +69,7 @@ static void check_listed(const dt_pieces *pieces, dt_path side, const dt_candida
         for (size_t h = 0; h < piece->hole_count; h++) off = fmin(off, dt_path_distance(piece->holes[h], true, p));
         ck_assert_double_le(off, candidate->deviation_mm + 0.02);
     }
+    check_stretch(piece, side, candidate);
 }
 
 static size_t pieces_listed(const dt_pieces *pieces, const dt_candidate *candidates, size_t listed) {
