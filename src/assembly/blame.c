@@ -37,11 +37,7 @@ static void blame_kind(const dt_state *state, uint32_t kind, uint64_t *set) {
 /* The first laid of those in its way; where nothing near it is, all, for it was refused for another reason. */
 static bool blame_candidate(dt_state *state, uint32_t placement, uint64_t *set) {
     dt_placement p = state->board.placements.items[placement];
-    uint32_t kind = state->problem->kind_of_body[p.body], first = DT_NONE;
-    if (!state->left[kind]) {
-        blame_kind(state, kind, set);
-        return true;
-    }
+    uint32_t first = DT_NONE;
     if (!dt_state_near(state, dt_box_grown(p.box, state->problem->loose + p.slack), false)) return false;
     for (size_t i = 0; i < state->near.count; i++) {
         uint32_t laid = state->laid_as.items[state->near.items[i]] - 1;
@@ -62,8 +58,16 @@ bool dt_blame_gap(dt_state *state, uint32_t spot, const dt_gap *gap, dt_way way,
     const dt_list *found = dt_lists_get(&state->lists, dt_bay_of(spot, gap, way), DT_NONE - 1);
     if (!found) return false;
     dt_list list = *found;
-    for (uint32_t i = 0; i < list.count; i++)
-        if (!blame_candidate(state, state->lists.pool.items[list.first + i], set)) return false;
+    for (uint32_t i = 0; i < list.count; i++) {
+        uint32_t placement, kind = state->problem->kind_of_body[dt_lists_body(&state->lists, &list, i)];
+        if (!state->left[kind]) {
+            blame_kind(state, kind, set);
+            continue;
+        }
+        /* As if nothing were laid: what is in its way is to be found. */
+        if (!dt_lists_candidate(&state->lists, &list, i, state->board.taken, &placement)) return false;
+        if (placement != DT_NONE && !blame_candidate(state, placement, set)) return false;
+    }
     return true;
 }
 

@@ -5,11 +5,11 @@
 #include <string.h>
 
 static const double PI = 3.14159265358979323846;
-enum { MOST_MESH_CELLS = 1 << 22, MESH_PER_PIECE = 64, MOST_PROBES = 400 };
+enum { MOST_MESH_CELLS = 1 << 22, MESH_PER_PIECE = 256, MOST_PROBES = 400 };
 /* Probes along a line, mm: near enough that no overlap of the size of a knob slips between two of them. */
 static const double PROBE_MM = 1.5;
 /* Corners nearer than this are one spot, mm. Corners that noise has moved farther apart make spots of their own; each sees the others. */
-static const double SPOT_MM = 0.002;
+static const double SPOT_MM = 0.002, SPOT_CELL_MM = 0.02;
 /* Lines that run along each other but lie farther apart than this were not drawn as one, mm. */
 static const double ROUGH_MM = 0.005;
 /* Lines run along each other when their normals are opposite within about 15 degrees. */
@@ -99,6 +99,12 @@ static uint32_t mesh_index(double position, uint32_t count) {
     return position >= count ? count - 1 : (uint32_t)position;
 }
 
+uint32_t dt_board_cell(const dt_board *board, dt_point p) {
+    double x = (p.x - board->mesh_low.x) / board->mesh_step, y = (p.y - board->mesh_low.y) / board->mesh_step;
+    if (!(x >= 0.0 && y >= 0.0 && x < board->mesh_columns && y < board->mesh_rows)) return DT_NONE;
+    return (uint32_t)y * board->mesh_columns + (uint32_t)x;
+}
+
 static bool add_cell(dt_board *board, dt_placement *placement, uint32_t cell) {
     size_t last = board->cells.count;
     if (placement->cells_count > 0 && board->cells.items[last - 1].word == cell / 64) {
@@ -131,7 +137,7 @@ static bool cover_mesh(dt_board *board, dt_placement *placement, dt_laid laid, b
 
 /* ---- placements ---- */
 
-static const double CENTRE_CELL_MM = 1.0;
+static const double CENTRE_CELL_MM = 0.05;
 
 bool dt_board_covers_same(const dt_board *board, uint32_t body, dt_pose p, dt_pose q, double same_mm) {
     const dt_turns *turns = &board->problem->turns[body];
@@ -148,6 +154,7 @@ uint32_t dt_board_find(const dt_board *board, uint32_t body, dt_pose pose, doubl
     dt_point centre = carry(pose, board->problem->bodies[body].centre);
     for (int dx = -1; dx <= 1; dx++)
         for (int dy = -1; dy <= 1; dy++) {
+            if (!dt_cell_reaches(centre.x, CENTRE_CELL_MM, same_mm, dx) || !dt_cell_reaches(centre.y, CENTRE_CELL_MM, same_mm, dy)) continue;
             uint32_t *head = dt_map_get(&board->by_centre, dt_cell_key(centre.x, centre.y, CENTRE_CELL_MM, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->placements.items[i].chain) {
                 const dt_placement *old = &board->placements.items[i];
@@ -232,12 +239,9 @@ bool dt_board_place(dt_board *board, uint32_t body, dt_stand stand, uint32_t *ou
 
 /* ---- pairs ---- */
 
-/* How deep does each probe of a lie in b? */
-static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, dt_pair *facts) {
-    uint32_t slot = probe_slot(board, a);
-    dt_laid self = dt_board_laid(board, a), other = dt_board_laid(board, b);
-    double loose = board->problem->loose, most = loose + board->placements.items[a].slack + board->placements.items[b].slack;
-    dt_box room = dt_box_grown(board->placements.items[b == DT_CONTAINER ? a : b].box, 2.0 * most);
+/* How deep does each probe of a body lie in another? most: how deep it may. */
+static void walk_bodies(const dt_board *board, dt_laid self, uint32_t slot, dt_laid other, dt_box room, double most, dt_pair *facts) {
+    double loose = board->problem->loose;
     for (uint32_t k = 0; k < board->probe_count[slot] && !facts->clash; k++) {
         dt_point p = carry(self.pose, board->probes[slot][k]);
         if (!(p.x >= room.low.x && p.y >= room.low.y && p.x <= room.high.x && p.y <= room.high.y)) continue;
@@ -247,6 +251,21 @@ static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, dt_pair *fa
         if (fabs(hit.depth) > most || fabs(hit.depth) <= ROUGH_MM) continue;
         if (dt_point_dot(turn_by(self.pose, board->probe_normals[slot][k]), hit.inward) < -ALONG) facts->rough = true;
     }
+}
+
+static void walk_pair(const dt_board *board, uint32_t a, uint32_t b, dt_pair *facts) {
+    double most = board->problem->loose + board->placements.items[a].slack + board->placements.items[b].slack;
+    dt_box room = dt_box_grown(board->placements.items[b == DT_CONTAINER ? a : b].box, 2.0 * most);
+    walk_bodies(board, dt_board_laid(board, a), probe_slot(board, a), dt_board_laid(board, b), room, most, facts);
+}
+
+dt_pair dt_board_bodies(const dt_board *board, dt_laid a, uint32_t slot_a, dt_laid b, uint32_t slot_b, double slack) {
+    static const dt_box EVERYWHERE = {{-INFINITY, -INFINITY}, {INFINITY, INFINITY}};
+    dt_pair facts = {false, false, false};
+    double most = board->problem->loose + slack;
+    walk_bodies(board, a, slot_a, b, EVERYWHERE, most, &facts); /* the container has no probes */
+    if (!facts.clash) walk_bodies(board, b, slot_b, a, EVERYWHERE, most, &facts);
+    return facts;
 }
 
 static bool share_cells(const dt_board *board, const dt_placement *a, const dt_placement *b) {
@@ -271,13 +290,20 @@ static dt_pair pair_of(const dt_board *board, uint32_t a, uint32_t b) {
     return facts;
 }
 
+static uint64_t pair_key(uint32_t a, uint32_t b) {
+    return a < b ? (uint64_t)b << 32 | a : (uint64_t)a << 32 | b;
+}
+
+bool dt_board_note_pair(dt_board *board, uint32_t a, uint32_t b, dt_pair facts) {
+    uint32_t value = (uint32_t)facts.clash | (uint32_t)facts.tight << 1 | (uint32_t)facts.rough << 2;
+    return dt_map_put(&board->pairs, pair_key(a, b), value);
+}
+
 bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, dt_pair *out) {
-    uint32_t low = a < b ? a : b, high = a < b ? b : a;
-    uint64_t key = (uint64_t)high << 32 | low;
+    uint64_t key = pair_key(a, b);
     uint32_t *known = dt_map_get(&board->pairs, key);
     if (!known) {
-        dt_pair facts = pair_of(board, low, high);
-        if (!dt_map_put(&board->pairs, key, (uint32_t)facts.clash | (uint32_t)facts.tight << 1 | (uint32_t)facts.rough << 2)) return false;
+        if (!dt_board_note_pair(board, a, b, pair_of(board, a < b ? a : b, a < b ? b : a))) return false;
         known = dt_map_get(&board->pairs, key);
     }
     *out = (dt_pair){*known & 1, *known >> 1 & 1, *known >> 2 & 1};
@@ -321,7 +347,8 @@ dt_stand dt_board_settled(const dt_board *board, uint32_t placement, const uint3
 bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out) {
     for (int dx = -1; dx <= 1; dx++)
         for (int dy = -1; dy <= 1; dy++) {
-            uint32_t *head = dt_map_get(&board->by_point, dt_cell_key(at.x, at.y, SPOT_MM, dx, dy));
+            if (!dt_cell_reaches(at.x, SPOT_CELL_MM, SPOT_MM, dx) || !dt_cell_reaches(at.y, SPOT_CELL_MM, SPOT_MM, dy)) continue;
+            uint32_t *head = dt_map_get(&board->by_point, dt_cell_key(at.x, at.y, SPOT_CELL_MM, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = board->spots.items[i].chain)
                 if (dt_point_distance(board->spots.items[i].at, at) <= SPOT_MM) {
                     *out = i;
@@ -330,7 +357,7 @@ bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out) {
         }
     dt_spot spot = {at, DT_NONE};
     *out = (uint32_t)board->spots.count;
-    if (!add_to_chain(&board->by_point, dt_cell_key(at.x, at.y, SPOT_MM, 0, 0), *out, &spot.chain)) return false;
+    if (!add_to_chain(&board->by_point, dt_cell_key(at.x, at.y, SPOT_CELL_MM, 0, 0), *out, &spot.chain)) return false;
     return dt_array_push(&board->spots, spot);
 }
 

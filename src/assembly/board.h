@@ -106,6 +106,14 @@ typedef struct dt_pair {
 /* How two placements lie to each other. false: no memory. */
 bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, dt_pair *out);
 
+/* The same for two bodies on their own, with the slack of both; slot: the body's index, body_count for the container. */
+dt_pair dt_board_bodies(const dt_board *board, dt_laid a, uint32_t slot_a, dt_laid b, uint32_t slot_b, double slack);
+/* Notes what is known of a pair, so that it is not asked again. false: no memory. */
+bool dt_board_note_pair(dt_board *board, uint32_t a, uint32_t b, dt_pair facts);
+
+/* The cell of the mesh that a point lies in; DT_NONE outside the container's box. */
+uint32_t dt_board_cell(const dt_board *board, dt_point p);
+
 /* The sector of a placement at a spot; good until the next call. NULL: no memory. */
 const dt_sector *dt_board_sector(dt_board *board, uint32_t placement, uint32_t spot);
 bool dt_board_spot(dt_board *board, dt_point at, uint32_t *out);

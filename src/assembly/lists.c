@@ -1,21 +1,27 @@
-/* Candidate lists: see lists.h. A candidate's first pose comes from the chord over the shorter of the two lines; then the whole line
- * is settled on the other by least squares, so that errors of short chords do not add up. */
+/* Candidate lists: see lists.h. In small puzzles they are made of berths, which become placements when they are first asked for on ground
+ * that is free; in large ones all that the table gives is laid at once. */
 #include "lists.h"
 
+#include "assembly/laying.h"
 #include "assembly/rail.h"
 #include "assembly/vector.h"
+#include <math.h>
 
 static const double TURN = 2.0 * 3.14159265358979323846;
-enum { LEAST_SAMPLES = 8, MOST_SAMPLES = 32 };
 
 bool dt_lists_make(dt_board *board, dt_lists *lists) {
     *lists = (dt_lists){.board = board};
     lists->lookup[DT_AHEAD] = dt_lookup_new(board->problem, DT_AHEAD);
     lists->lookup[DT_BEHIND] = dt_lookup_new(board->problem, DT_BEHIND);
-    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] && dt_grounds_make(board->problem, &lists->grounds);
+    lists->few = board->problem->tile_count <= DT_FEW_TILES;
+    dt_berths_start(board, lists->lookup, &lists->grounds, &lists->berths);
+    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] && dt_grounds_make(board->problem, &lists->grounds) &&
+           dt_soundings_make(board, &lists->soundings);
 }
 
 void dt_lists_free(dt_lists *lists) {
+    dt_berths_free(&lists->berths);
+    dt_soundings_free(&lists->soundings);
     dt_grounds_free(&lists->grounds);
     dt_lookup_free(lists->lookup[DT_AHEAD]);
     dt_lookup_free(lists->lookup[DT_BEHIND]);
@@ -74,13 +80,20 @@ static bool stands_alone(const line *l, const dt_end *end) {
     return l->has_across && end->angle > l->alone;
 }
 
+/* A straight line says at once how a piece lies: but one that is much shorter than the other says less than that. */
+static const double TELLING_SHARE = 0.25;
+/* A line shorter than this says nothing, mm: the seat is a quarter of it. */
+static const double BLUNT_MM = 0.5;
+
 /* The legs that a corner stands on, a straight one or else the longer one first: one, or both where its piece would fill the gap alone. */
 static size_t legs_of(const dt_lists *lists, const line *l, uint32_t index, dt_leg legs[2]) {
     legs[0] = dt_leg_on(&l->along, dt_lookup_end(lists->lookup[l->way], index), l->way);
     if (!stands_alone(l, legs[0].end)) return 1;
     legs[1] = dt_leg_on(&l->across, dt_lookup_end(lists->lookup[opposite(l->way)], index), opposite(l->way));
-    bool straight = dt_leg_is_straight(&legs[1]);
-    if (straight != dt_leg_is_straight(&legs[0]) ? straight : legs[1].length > legs[0].length) {
+    bool second = legs[1].length > legs[0].length, straight = dt_leg_is_straight(&legs[1]);
+    double least = TELLING_SHARE * fmax(legs[0].length, legs[1].length);
+    if (straight != dt_leg_is_straight(&legs[0]) && fmin(legs[0].length, legs[1].length) >= least) second = straight;
+    if (second) {
         dt_leg keep = legs[0];
         legs[0] = legs[1];
         legs[1] = keep;
@@ -88,92 +101,15 @@ static size_t legs_of(const dt_lists *lists, const line *l, uint32_t index, dt_l
     return 2;
 }
 
-static dt_point on_leg(const dt_body *body, const dt_leg *leg, double length) {
-    return dt_body_at(body, body->breaks[leg->end->corner].ring, body->breaks[leg->end->corner].arc + leg->sign * length);
-}
-
-/* The pose that lays the end's chord along the shore's. */
-static dt_pose chord_pose(const dt_body *body, const dt_leg *leg, dt_point at) {
-    const dt_shore *other = leg->shore;
-    dt_point corner = body->breaks[leg->end->corner].at, u = dt_point_sub(on_leg(body, leg, leg->length), corner);
-    dt_point end = dt_body_at(other->laid.body, other->ring, other->arc - leg->sign * leg->length);
-    dt_point v = turn_by(other->laid.pose, dt_point_sub(end, dt_body_at(other->laid.body, other->ring, other->arc)));
-    double c = dt_point_dot(u, v), s = dt_point_cross(u, v), scale = hypot(c, s);
-    dt_pose pose = {scale > 0.0 ? c / scale : 1.0, scale > 0.0 ? s / scale : 0.0, {0.0, 0.0}, false};
-    pose.shift = dt_point_sub(at, carry(pose, corner));
-    return pose;
-}
-
-/* Before any settling: does the chord's pose already show that the end strays? The chord's ends are off by a seat at most, what lies
- * between by one more on either line. */
-static bool strays(const dt_body *body, const dt_leg *leg, dt_pose pose, double seat) {
-    enum { LOOKS = 6 };
-    for (int i = 1; i <= LOOKS; i++) {
-        dt_point p = on_leg(body, leg, leg->length * i / LOOKS);
-        if (fabs(dt_laid_depth(leg->shore->laid, carry(pose, p)).depth) > 3.0 * seat) return true;
-    }
-    return false;
-}
-
-typedef struct stance {
-    dt_point samples[2 * MOST_SAMPLES];
-    dt_laid others[2];
-    size_t first[3];  /* of each leg's samples */
-} stance;
-
-static void take_samples(const dt_body *body, const dt_leg *legs, size_t count, double per_mm, stance *s) {
-    s->first[0] = 0;
-    for (size_t k = 0; k < count; k++) {
-        size_t parts = (size_t)fmin(fmax(legs[k].length * per_mm, LEAST_SAMPLES), MOST_SAMPLES), from = s->first[k];
-        for (size_t i = 0; i < parts; i++)
-            s->samples[from + i] = on_leg(body, &legs[k], legs[k].length * (double)(i + 1) / (double)parts);
-        s->others[k] = legs[k].shore->laid;
-        s->first[k + 1] = from + parts;
-    }
-}
-
-static void settle_on(const stance *s, size_t count, dt_point corner, dt_point at, dt_pose *pose) {
-    dt_settling settling = {.points = s->samples, .point_count = s->first[count], .others = s->others, .other_count = count,
-                            .contact_mm = s->others[0].body->field.reach, .anchored = true, .from = corner, .to = at};
-    dt_settle(&settling, pose);
-}
-
-/* Squared distances of the samples from their shores: the largest and the mean. */
-static void measure_off(const stance *s, size_t count, dt_pose pose, double *largest, double *mean) {
-    *largest = *mean = 0.0;
-    for (size_t k = 0; k < count; k++)
-        for (size_t i = s->first[k]; i < s->first[k + 1]; i++) {
-            double depth = dt_laid_depth(s->others[k], carry(pose, s->samples[i])).depth;
-            *largest = fmax(*largest, depth * depth);
-            *mean += depth * depth / (double)s->first[count];
-        }
-}
-
-/* Settles the corner's legs on their shores; false where one does not follow its shore. A few samples refuse most: where the best they
- * can do leaves them off by more than a seat in the root mean square, no pose keeps all within a seat. */
-static bool follow(const dt_body *body, const dt_leg *legs, size_t count, dt_point at, dt_pose *pose, double seat) {
-    static const double FEW_PER_MM = 0.3;
-    stance s;
-    dt_point corner = body->breaks[legs[0].end->corner].at;
-    double largest, mean;
-    take_samples(body, legs, count, FEW_PER_MM, &s);
-    settle_on(&s, count, corner, at, pose);
-    measure_off(&s, count, *pose, &largest, &mean);
-    if (mean > seat * seat) return false;
-    take_samples(body, legs, count, 1.0, &s);
-    settle_on(&s, count, corner, at, pose);
-    measure_off(&s, count, *pose, &largest, &mean);
-    return largest <= seat * seat && dt_point_distance(carry(*pose, corner), at) <= 2.0 * seat;
-}
-
 /* Is a placement listed that covers the same ground but for what the lines leave open? One of them will do: it is settled against
  * all its neighbours once it is laid. */
-static bool is_listed(const dt_lists *lists, uint32_t first, uint32_t placement) {
+static bool is_listed(const dt_lists *lists, size_t first, size_t end, uint32_t placement) {
     const dt_board *board = lists->board;
     const dt_placement *p = &board->placements.items[placement];
-    for (size_t i = first; i < lists->pool.count; i++) {
-        uint32_t old = lists->pool.items[i];
+    for (size_t i = first; i < end; i++) {
+        uint32_t old = lists->pool.items[i].placement;
         if (old == placement) return true;
+        if (old >= DT_REFUSED) continue;
         const dt_placement *q = &board->placements.items[old];
         if (q->body == p->body && dt_point_distance(q->centre, p->centre) <= 2.0 * board->problem->seat &&
             dt_board_covers_same(board, p->body, p->pose, q->pose, 2.0 * board->problem->seat))
@@ -189,47 +125,23 @@ static bool corner_leaves(const dt_problem *problem, const dt_body *body, dt_sta
     return false;
 }
 
-static bool any_corner_in(const dt_body *corners, dt_pose to_other, const dt_body *other, double loose) {
-    for (uint32_t k = 0; k < corners->break_count; k++)
-        if (dt_body_holds(other, carry(to_other, corners->breaks[k].at), loose)) return true;
-    return false;
-}
-
-/* Does a corner of the one lie deep in the other? */
-static bool corners_clash(const line *l, const dt_body *body, dt_stand stand, double loose) {
-    dt_pose there = dt_pose_compose(dt_pose_inverse(l->along.laid.pose), stand.pose);
-    return any_corner_in(body, there, l->along.laid.body, loose) || any_corner_in(l->along.laid.body, dt_pose_inverse(there), body, loose);
-}
-
-/* Over how much of the plane the legs hold the corner. */
-static double span_of(const dt_body *body, const dt_leg *legs, size_t count) {
-    dt_point ends[3] = {body->breaks[legs[0].end->corner].at, on_leg(body, &legs[0], legs[0].length)};
-    double span = dt_point_distance(ends[0], ends[1]);
-    if (count == 1) return span;
-    ends[2] = on_leg(body, &legs[1], legs[1].length);
-    return fmax(span, fmax(dt_point_distance(ends[0], ends[2]), dt_point_distance(ends[1], ends[2])));
-}
-
 static bool try_end(dt_lists *lists, const line *l, uint32_t index, uint32_t first) {
     const dt_problem *problem = lists->board->problem;
     dt_leg legs[2];
     size_t count = legs_of(lists, l, index, legs);
     uint32_t body_index = legs[0].end->body;
     const dt_body *body = &problem->bodies[body_index];
-    dt_pose pose = chord_pose(body, &legs[0], l->at);
-    bool straight = dt_leg_is_straight(&legs[0]); /* then the chord says it all */
-    if (!straight && strays(body, &legs[0], pose, problem->seat)) return true;
-    if (count > 1 && strays(body, &legs[1], pose, problem->seat)) return true;
-    if (!straight && !follow(body, legs, count, l->at, &pose, problem->seat)) return true;
-    dt_stand stand = {pose, dt_board_slack(body, span_of(body, legs, count))};
+    dt_pose pose;
+    if (dt_legs_lie(problem, legs, count, l->at, &pose) != DT_LIES) return true;
+    dt_stand stand = {pose, dt_board_slack(body, dt_legs_span(body, legs, count))};
     double slack = stand.slack + lists->board->placements.items[l->placement].slack;
-    if (corner_leaves(problem, body, stand) || corners_clash(l, body, stand, problem->loose + slack)) return true;
+    if (corner_leaves(problem, body, stand) || dt_corners_clash((dt_laid){body, pose}, l->along.laid, problem->loose + slack)) return true;
     uint32_t placement;
     dt_pair pair;
     if (!dt_board_place(lists->board, body_index, stand, &placement)) return false;
-    if (placement == DT_NONE || placement == l->placement || is_listed(lists, first, placement)) return true;
+    if (placement == DT_NONE || placement == l->placement || is_listed(lists, first, lists->pool.count, placement)) return true;
     if (!dt_board_pair(lists->board, placement, l->placement, &pair)) return false;
-    return pair.clash || dt_array_push(&lists->pool, placement);
+    return pair.clash || dt_array_push(&lists->pool, ((dt_listed){.placement = placement, .berth = DT_NONE}));
 }
 
 typedef struct noting {
@@ -255,6 +167,8 @@ static bool note_end(void *context, uint32_t index) {
 
 static bool ask_table(dt_lists *lists, const line *l, dt_list *list) {
     *list = (dt_list){.first_end = (uint32_t)lists->ends.count, .asked = true};
+    list->blunt = list->made = l->along.curve.length < BLUNT_MM;
+    if (list->blunt) return true;
     double seat = lists->board->problem->seat;
     noting n = {.lists = lists, .line = l, .along = dt_rail_of(&l->along, l->way, l->at, seat)};
     if (l->has_across) n.across = dt_rail_of(&l->across, opposite(l->way), l->at, seat);
@@ -272,6 +186,120 @@ static bool make_list(dt_lists *lists, const line *l, dt_list *list) {
     list->made = true;
     return true;
 }
+
+/* ---- of berths ---- */
+
+/* What the lines of the bay leave open of the pose of an end's body. */
+static float slack_of(const dt_lists *lists, const line *l, uint32_t index) {
+    dt_leg legs[2];
+    size_t count = legs_of(lists, l, index, legs);
+    const dt_body *body = &lists->board->problem->bodies[legs[0].end->body];
+    return (float)dt_board_slack(body, dt_legs_span(body, legs, count));
+}
+
+/* Lays a corner that would fill the gap alone on both of its lines. */
+static bool add_pair_of_legs(dt_lists *lists, const line *l, uint32_t index) {
+    const dt_end *end = dt_lookup_end(lists->lookup[l->way], index), *other = dt_lookup_end(lists->lookup[opposite(l->way)], index);
+    const dt_problem *problem = lists->board->problem;
+    if (!dt_lookup_spans(end, &other->curve, &l->along.curve, &l->across.curve, problem->seat)) return true;
+    dt_leg legs[2];
+    size_t count = legs_of(lists, l, index, legs);
+    bool could;
+    dt_pose pose;
+    uint32_t berth;
+    if (!dt_legs_could_stand(&lists->grounds, legs, count, &could)) return false;
+    if (!could || dt_legs_lie(problem, legs, count, l->at, &pose) != DT_LIES) return true;
+    dt_pose beside = dt_pose_compose(dt_pose_inverse(l->along.laid.pose), pose);
+    if (!dt_berths_note(&lists->berths, index, end->body, beside, &berth)) return false;
+    return dt_array_push(&lists->pool, ((dt_listed){DT_NONE, berth, slack_of(lists, l, index)}));
+}
+
+/* Do two poses of a body differ by less than what makes two placements? */
+static bool is_same_pose(const dt_body *body, dt_pose p, dt_pose q) {
+    dt_point turn = {p.c - q.c, p.s - q.s}, shift = dt_point_sub(carry(p, body->centre), carry(q, body->centre));
+    return sqrt(dt_point_dot(turn, turn)) * body->radius <= DT_SAME_MM && sqrt(dt_point_dot(shift, shift)) <= DT_SAME_MM;
+}
+
+/* A corner that would fill the gap alone stands on both lines. Where it lies along either in the same pose, that is its pose on both;
+ * where it strays from either, on both as well. */
+static bool add_alone(dt_lists *lists, const line *l, const uint32_t quays[2], uint32_t on_along) {
+    uint32_t index = lists->berths.berths.items[on_along].end, on_across = dt_berths_find(&lists->berths, quays[1], index);
+    if (on_across == DT_NONE) return true;
+    const dt_berth *a = dt_berths_get(&lists->berths, quays[0], on_along);
+    if (a->state == DT_BERTH_STRAYS) return true;
+    const dt_berth *b = dt_berths_get(&lists->berths, quays[1], on_across);
+    if (b->state == DT_BERTH_STRAYS) return true;
+    if (a->state == DT_BERTH_DOUBTFUL || b->state == DT_BERTH_DOUBTFUL) return add_pair_of_legs(lists, l, index);
+    dt_pose from_along = dt_pose_compose(l->along.laid.pose, a->pose), from_across = dt_pose_compose(l->across.laid.pose, b->pose);
+    if (!is_same_pose(&lists->board->problem->bodies[a->body], from_along, from_across)) return add_pair_of_legs(lists, l, index);
+    return dt_array_push(&lists->pool, ((dt_listed){DT_NONE, on_along, slack_of(lists, l, index)}));
+}
+
+static bool list_berths(dt_lists *lists, const line *l, dt_list *list) {
+    uint32_t quays[2] = {DT_NONE, DT_NONE};
+    *list = (dt_list){.first = (uint32_t)lists->pool.count, .along = l->placement, .asked = true, .made = true};
+    list->blunt = l->along.curve.length < BLUNT_MM;
+    if (list->blunt) return true;
+    if (!dt_berths_quay(&lists->berths, &l->along, l->way, &quays[0])) return false;
+    if (l->has_across && !dt_berths_quay(&lists->berths, &l->across, opposite(l->way), &quays[1])) return false;
+    list->quay = quays[0];
+    dt_quay quay = lists->berths.quays.items[list->quay];
+    for (uint32_t b = quay.first; b < quay.first + quay.count; b++) {
+        dt_berth berth = lists->berths.berths.items[b];
+        bool added = true;
+        if (stands_alone(l, dt_lookup_end(lists->lookup[l->way], berth.end))) added = add_alone(lists, l, quays, b);
+        else if (berth.state == DT_BERTH_UNTRIED || berth.state == DT_BERTH_LIES)
+            added = dt_array_push(&lists->pool, ((dt_listed){DT_NONE, b, slack_of(lists, l, berth.end)}));
+        if (!added) return false;
+    }
+    list->count = list->raw = (uint32_t)lists->pool.count - list->first;
+    return true;
+}
+
+/* Makes a placement of a berth that lies; DT_REFUSED where it overlaps what it lies beside, leaves the outline, or is one that is listed. */
+static bool place_berth(dt_lists *lists, const dt_list *list, const dt_listed *c, dt_pose pose, uint32_t *out) {
+    const dt_problem *problem = lists->board->problem;
+    uint32_t placement, beside = lists->board->placements.items[list->along].body;
+    dt_stand stand = {pose, (double)c->slack};
+    double slack = stand.slack + lists->board->placements.items[list->along].slack;
+    lists->tried++;
+    *out = DT_REFUSED;
+    dt_pair facts = dt_berths_pair(&lists->berths, beside == DT_NONE ? problem->body_count : beside, c->berth, slack);
+    if (facts.clash) return true;
+    if (!dt_board_place(lists->board, lists->berths.berths.items[c->berth].body, stand, &placement)) return false;
+    if (placement == DT_NONE || placement == list->along) return true;
+    if (is_listed(lists, list->first, list->first + list->count, placement)) return true;
+    if (lists->board->placements.items[placement].slack != stand.slack) { /* an old one, in this pose for another reason */
+        if (!dt_board_pair(lists->board, placement, list->along, &facts)) return false;
+        if (!facts.clash) *out = placement;
+        return true;
+    }
+    *out = placement;
+    return dt_board_note_pair(lists->board, placement, list->along, facts);
+}
+
+bool dt_lists_candidate(dt_lists *lists, const dt_list *list, uint32_t i, const uint64_t *taken, uint32_t *placement) {
+    dt_listed *c = &lists->pool.items[list->first + i];
+    *placement = c->placement == DT_REFUSED ? DT_NONE : c->placement;
+    if (c->placement != DT_NONE) return true;
+    const dt_berth *berth = dt_berths_get(&lists->berths, list->quay, c->berth);
+    if (berth->state != DT_BERTH_LIES) {
+        c->placement = DT_REFUSED;
+        return true;
+    }
+    dt_stand stand = {dt_pose_compose(lists->board->placements.items[list->along].pose, berth->pose), (double)c->slack};
+    if (dt_soundings_meet(&lists->soundings, lists->board, berth->body, stand, taken)) return true;
+    if (!place_berth(lists, list, c, stand.pose, &c->placement)) return false;
+    *placement = c->placement == DT_REFUSED ? DT_NONE : c->placement;
+    return true;
+}
+
+uint32_t dt_lists_body(const dt_lists *lists, const dt_list *list, uint32_t i) {
+    const dt_listed *c = &lists->pool.items[list->first + i];
+    return c->berth == DT_NONE ? lists->board->placements.items[c->placement].body : lists->berths.berths.items[c->berth].body;
+}
+
+/* ---- known lists ---- */
 
 /* Two maps in a row: a name for the pair of placements, then one for the pair at the spot. */
 static bool name_pair(dt_map *names, uint64_t key, uint32_t *name) {
@@ -310,8 +338,9 @@ const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most) {
     dt_list list = lists->lists.items[name];
     if (!list.made && (!list.asked || list.raw <= most)) {
         line l;
-        if (!line_at(lists, bay, &l) || (!list.asked && !ask_table(lists, &l, &list))) return NULL;
-        if (list.raw <= most && !make_list(lists, &l, &list)) return NULL;
+        if (!line_at(lists, bay, &l)) return NULL;
+        if (lists->few ? !list_berths(lists, &l, &list) : !list.asked && !ask_table(lists, &l, &list)) return NULL;
+        if (!list.made && list.raw <= most && !make_list(lists, &l, &list)) return NULL;
         lists->lists.items[name] = list;
     }
     return &lists->lists.items[name];

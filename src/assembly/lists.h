@@ -7,12 +7,24 @@
 #ifndef DOVETELL_ASSEMBLY_LISTS_H
 #define DOVETELL_ASSEMBLY_LISTS_H
 
-#include "assembly/board.h"
-#include "assembly/shore.h"
+#include "assembly/berths.h"
+#include "assembly/soundings.h"
+
+/* In puzzles of at most so many tiles lists are made of berths; in larger ones the same bodies seldom meet twice. */
+enum { DT_FEW_TILES = 40 };
+
+typedef struct dt_listed {
+    uint32_t placement;      /* DT_NONE: it has not been worked out; DT_REFUSED: there is none */
+    uint32_t berth;          /* DT_NONE in large puzzles */
+    float slack;             /* of the berth: see dt_placement */
+} dt_listed;
+#define DT_REFUSED (UINT32_MAX - 1)
 
 typedef struct dt_list {
-    uint32_t first, count;   /* in `pool`: placements, ascending */
+    uint32_t first, count;   /* in `pool` */
     uint32_t first_end, raw; /* in `ends`: those that the table gave */
+    uint32_t along, quay;    /* where berths are used */
+    bool blunt;              /* the line is too short to tell who may lie along it: nothing is listed */
     bool asked, made;        /* has the table been asked; have the ends been laid along the line */
 } dt_list;
 
@@ -20,10 +32,14 @@ typedef struct dt_lists {
     dt_board *board;
     dt_lookup *lookup[2];    /* by dt_way: the way of the piece's line */
     dt_grounds grounds;
+    dt_berths berths;
+    dt_soundings soundings;
+    bool few;                /* use berths */
     dt_map pairs, index;
     DT_ARRAY(dt_list) lists;
-    DT_ARRAY(uint32_t) pool, ends;
-    uint64_t tried;          /* table entries laid along a line so far */
+    DT_ARRAY(dt_listed) pool;
+    DT_ARRAY(uint32_t) ends;
+    uint64_t tried;          /* table entries laid along a line, and berths made placements, so far */
 } dt_lists;
 
 bool dt_lists_make(dt_board *board, dt_lists *lists);
@@ -44,5 +60,12 @@ bool dt_lists_way(dt_lists *lists, dt_bay bay, dt_way *way);
 
 /* The list for a bay. Where the table gives more than `most` ends the list is left unmade. NULL: no memory. Good until the next call. */
 const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most);
+
+/* The i-th candidate of a list, on ground taken as told: *placement is DT_NONE where it cannot lie there, for good or as long as that is
+ * taken. false: no memory. */
+bool dt_lists_candidate(dt_lists *lists, const dt_list *list, uint32_t i, const uint64_t *taken, uint32_t *placement);
+
+/* The body of the i-th candidate. */
+uint32_t dt_lists_body(const dt_lists *lists, const dt_list *list, uint32_t i);
 
 #endif

@@ -10,6 +10,8 @@ static const double PI = 3.14159265358979323846;
 static const double FIRST_LEVEL_MM = 1.5, LEVEL_RATIO = 1.5;
 /* A line is straight where it is no more than this longer than its chord, mm: 0.01 mm off over 100 mm are 2e-6. */
 static const double STRAIGHT_MM = 1e-6;
+/* A turn of a body onto itself is exact where no point is off by more than this, mm: the drawing's grid and rounding. */
+static const double EXACT_MM = 1e-4;
 
 typedef struct keyed {
     double chord;
@@ -122,11 +124,29 @@ static void sample_end(const dt_body *body, const dt_break *corner, dt_way way, 
     end->tip = last && end->curve.length - dt_rail_arc(last - 1) < dt_rail_arc(last) - end->curve.length ? last - 1 : last;
 }
 
+static bool lies_on_itself(const dt_body *body, dt_pose pose) {
+    for (uint32_t i = 0; i < body->point_count; i++)
+        if (!(fabs(dt_body_depth(body, carry(pose, body->points[i])).depth) <= EXACT_MM)) return false;
+    return true;
+}
+
+/* Does a turn of the body onto itself carry an earlier corner here? Then the two are one end: but only where the turn is exact, since a
+ * body that is not quite alike when turned may lie one way and not the other. */
+static bool repeats_corner(const dt_body *body, const dt_turns *turns, uint32_t corner) {
+    for (size_t t = 1; t < turns->count; t++)
+        for (uint32_t k = 0; k < corner; k++) {
+            dt_pose turn = turns->poses[t];
+            if (dt_point_distance(carry(turn, body->breaks[k].at), body->breaks[corner].at) > EXACT_MM) continue;
+            if (lies_on_itself(body, turn) && lies_on_itself(body, dt_pose_inverse(turn))) return true;
+        }
+    return false;
+}
+
 static bool add_body(dt_lookup *lookup, const dt_problem *problem, uint32_t body, dt_way way) {
     const dt_body *b = &problem->bodies[body];
     for (uint32_t k = 0; k < b->break_count; k++) {
         const dt_break *corner = &b->breaks[k];
-        if (!corner->corner || corner->angle >= PI) continue;
+        if (!corner->corner || corner->angle >= PI || repeats_corner(b, &problem->turns[body], k)) continue;
         dt_end end = {body, k, corner->angle, dt_curve_of(b, corner->ring, corner->arc, way), {{0.0, 0.0}}, 0, 0, {{0.0, 0.0}}};
         sample_end(b, corner, way, &end);
         if (!add_end(lookup, end)) return false;

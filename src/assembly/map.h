@@ -63,6 +63,11 @@ static inline bool dt_map_put(dt_map *map, uint64_t key, uint32_t value) {
     return true;
 }
 
+/* Does something within `reach` of x lie in the cell d (-1, 0 or 1) beside that of x? */
+static inline bool dt_cell_reaches(double x, double cell, double reach, int d) {
+    return d == 0 || floor((x + d * reach) / cell) != floor(x / cell);
+}
+
 /* The key of the cell of a square grid that holds (x, y), or of one beside it. */
 static inline uint64_t dt_cell_key(double x, double y, double cell, int dx, int dy) {
     uint64_t column = (uint32_t)((int64_t)floor(x / cell) + dx), row = (uint32_t)((int64_t)floor(y / cell) + dy);

@@ -261,12 +261,15 @@ static bool push_empty(search *s) {
     return dt_array_push(&s->frames, f) && dt_blame_push(&s->blame);
 }
 
-static bool push_list(search *s, const dt_list *list) {
-    if (!push_empty(s)) return false;
+static bool push_bay(search *s, dt_bay bay) {
+    const dt_list *known = dt_lists_get(&s->state.lists, bay, DT_NONE - 1);
+    if (!known || !push_empty(s)) return false;
+    dt_list list_copy = *known, *list = &list_copy; /* asking for candidates may move it */
     frame *f = &s->frames.items[s->frames.count - 1];
     for (uint32_t i = 0; i < list->count; i++) {
-        uint32_t placement = s->state.lists.pool.items[list->first + i];
-        if (!dt_state_allows(&s->state, placement)) continue;
+        uint32_t placement;
+        if (!dt_state_candidate(&s->state, list, i, &placement)) return false;
+        if (placement == DT_NONE) continue;
         if (!dt_array_push(&s->candidates, placement)) return false;
         f->count++;
     }
@@ -295,8 +298,7 @@ static bool push_frame(search *s) {
     if (!dt_state_choose(&s->state, &spot)) return false;
     if (spot == DT_NONE) return push_smooth_frame(s);
     dt_spot_state at = s->state.spots.items[spot];
-    const dt_list *list = dt_lists_get(&s->state.lists, dt_bay_of(spot, &at.gaps[at.gap], at.way), DT_NONE - 1);
-    if (!list || !push_list(s, list)) return false;
+    if (!push_bay(s, dt_bay_of(spot, &at.gaps[at.gap], at.way))) return false;
     frame *f = &s->frames.items[s->frames.count - 1];
     f->spot = spot;
     f->gap = at.gaps[at.gap];
@@ -309,15 +311,14 @@ static bool push_rim_frame(search *s) {
     const dt_body *disc = &s->problem->container;
     dt_point at = {disc->centre.x + disc->radius, disc->centre.y};
     if (!dt_board_spot(&s->state.board, at, &s->root_spot)) return false;
-    const dt_list *list = dt_lists_get(&s->state.lists, (dt_bay){s->root_spot, DT_CONTAINER, DT_NONE, DT_AHEAD}, DT_NONE - 1);
-    if (!list || !push_list(s, list)) return false;
+    if (!push_bay(s, (dt_bay){s->root_spot, DT_CONTAINER, DT_NONE, DT_AHEAD})) return false;
     dt_bare_ring rim = {.placement = DT_CONTAINER, .alone = true}; /* or one piece fills the disc, but for its holes */
     return dt_smooth_seeds(&s->smooth, &rim, take_seed, s);
 }
 
 static bool must_stop(search *s) {
     if (s->result->found_other && (!s->options->all || s->smooth.slid)) return true;
-    s->result->steps = s->laid_steps + s->state.lists.tried;
+    s->result->steps = s->laid_steps + s->state.lists.tried + s->state.lists.berths.tried;
     if (s->result->steps >= s->options->steps) s->result->stopped = true;
     if (s->laid_steps % WATCH_EVERY == 0) {
         dt_watch_report(s->options->watch, "looking for other assemblies", (double)laid_count(s) / s->problem->tile_count);

@@ -196,7 +196,9 @@ static bool take_corners(dt_smooth *smooth, const dt_bare_ring *bare, double bey
     if (!found) return false;
     dt_list list = *found;
     for (uint32_t i = 0; i < list.count; i++) {
-        uint32_t placement = state->lists.pool.items[list.first + i];
+        uint32_t placement;
+        if (!dt_state_candidate(state, &list, i, &placement)) return false;
+        if (placement == DT_NONE) continue;
         if (dt_laid_depth(dt_board_laid(&state->board, placement), covered).depth < -2.0 * seat) continue;
         if (!take(context, placement)) return false;
     }

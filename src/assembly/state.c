@@ -16,7 +16,6 @@ static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
 enum { LEAST_RAW = 32, RAW_TIMES_TILES = 1000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
 /* In large puzzles the table is asked at once for narrow gaps only: the narrower, the fewer corners fit. */
 static const double EAGER_GAP = 130.0 / 180.0 * 3.14159265358979323846;
-enum { FEW_TILES = 40 };
 
 bool dt_state_make(const dt_problem *problem, dt_state *state) {
     *state = (dt_state){.problem = problem};
@@ -38,7 +37,7 @@ bool dt_state_make(const dt_problem *problem, dt_state *state) {
     for (size_t i = 0; i < cells; i++) state->laid_head[i] = state->spot_head[i] = DT_NONE;
     state->most_raw = RAW_TIMES_TILES / problem->tile_count;
     if (state->most_raw < LEAST_RAW) state->most_raw = LEAST_RAW;
-    state->eager = problem->tile_count <= FEW_TILES ? PI : EAGER_GAP;
+    state->eager = problem->tile_count <= DT_FEW_TILES ? PI : EAGER_GAP;
     for (uint32_t b = 0; b < problem->body_count; b++) state->widest = fmax(state->widest, 2.0 * problem->bodies[b].radius);
     return true;
 }
@@ -198,6 +197,14 @@ static bool read_sectors(dt_state *state, uint32_t spot, owned_sector *sectors, 
     return true;
 }
 
+/* Has nothing been laid at a corner of the outline? Not before there is a choice of little else: pieces that lie apart tell nothing of each
+ * other. In large puzzles lists have waited, so little is known of the others. */
+static bool is_bare(const dt_state *state, const dt_spot_state *s) {
+    for (uint32_t g = 0; g < s->gap_count; g++)
+        if (s->gaps[g].start != DT_CONTAINER || s->gaps[g].end != DT_CONTAINER) return false;
+    return state->lists.few;
+}
+
 static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
     owned_sector sectors[MOST_SECTORS];
     size_t count;
@@ -223,6 +230,7 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
             out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner, (float)width};
         if (sectors[i].to > last.to) last = sectors[i];
     }
+    out->is_bare = is_bare(state, out);
     return true;
 }
 
@@ -235,6 +243,14 @@ bool dt_state_allows(dt_state *state, uint32_t placement) {
     for (uint32_t i = 0; i < p->cells_count; i++)
         if (state->taken[cells[i].word] & cells[i].mask) return false;
     return !state->least_rank || state->rank(state->rank_context, placement) >= state->least_rank;
+}
+
+bool dt_state_candidate(dt_state *state, const dt_list *list, uint32_t i, uint32_t *placement) {
+    *placement = DT_NONE;
+    if (!state->left[state->problem->kind_of_body[dt_lists_body(&state->lists, list, i)]]) return true;
+    if (!dt_lists_candidate(&state->lists, list, i, state->taken, placement)) return false;
+    if (*placement != DT_NONE && !dt_state_allows(state, *placement)) *placement = DT_NONE;
+    return true;
 }
 
 dt_bay dt_bay_of(uint32_t spot, const dt_gap *gap, dt_way way) {
@@ -257,16 +273,17 @@ static bool is_free(dt_state *state, uint32_t placement, bool *is_free) {
 
 /* Candidates that the mesh lets through; where these are few, the exact test has its say too. false: no memory. */
 static bool count_allowed(dt_state *state, const dt_list *list, uint32_t enough, uint32_t *out) {
-    enum { FEW = 4 };
-    uint32_t few[FEW], count = 0, free_count = 0;
-    for (uint32_t i = 0; i < list->count && (count <= FEW || count < enough); i++) {
-        uint32_t placement = state->lists.pool.items[list->first + i];
-        if (!dt_state_allows(state, placement)) continue;
-        if (count < FEW) few[count] = placement;
+    enum { FEW = 64, FEW_OF_MANY = 4 };
+    uint32_t few[FEW], count = 0, free_count = 0, most = state->lists.few ? FEW : FEW_OF_MANY;
+    for (uint32_t i = 0; i < list->count && (count <= most || count < enough); i++) {
+        uint32_t placement;
+        if (!dt_state_candidate(state, list, i, &placement)) return false;
+        if (placement == DT_NONE) continue;
+        if (count < most) few[count] = placement;
         count++;
     }
     *out = count;
-    if (count > FEW) return true;
+    if (count > most) return true;
     for (uint32_t i = 0; i < count; i++) {
         bool is;
         if (!is_free(state, few[i], &is)) return false;
@@ -290,6 +307,7 @@ static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t
     bool ask = g->width <= state->eager && (!hollow || state->eager >= PI);
     const dt_list *list = ask ? dt_lists_get(&state->lists, bay, state->most_raw) : dt_lists_known(&state->lists, bay);
     if (!list) return false;
+    if (list->blunt) return true;
     if (!list->made) {
         uint32_t weight = weight_of(&s->gaps[gap], list);
         if (weight < s->waiting) s->waiting = weight;
@@ -444,6 +462,9 @@ void dt_state_undo(dt_state *state) {
 }
 
 static bool is_better(const dt_spot_state *a, uint32_t spot_a, const dt_spot_state *b, uint32_t spot_b) {
+    enum { FORCED = 2 };
+    bool forced = a->fewest <= FORCED || b->fewest <= FORCED;
+    if (!forced && a->is_bare != b->is_bare) return b->is_bare;
     if (a->fewest != b->fewest) return a->fewest < b->fewest;
     if (a->fewest == 1 && a->at_border != b->at_border) return a->at_border;
     if (a->fewest == DT_NONE && a->waiting != b->waiting) return a->waiting < b->waiting;
@@ -504,6 +525,6 @@ bool dt_state_choose(dt_state *state, uint32_t *spot) {
         if (!force_list(state, waiting)) return false;
         best = best_open(state);
     }
-    *spot = best;
+    *spot = best != DT_NONE && state->spots.items[best].fewest == DT_NONE ? DT_NONE : best; /* all that is left may be blunt */
     return true;
 }

@@ -27,6 +27,7 @@ typedef struct dt_spot_state {
     uint32_t touched;        /* how many were laid when it last changed */
     uint32_t open;           /* position in `open`, or DT_NONE */
     bool at_border;          /* the container is one of those around it */
+    bool is_bare;            /* nothing else is */
     uint64_t noted;          /* the lay for which `before` has been noted */
 } dt_spot_state;
 
@@ -82,6 +83,8 @@ void dt_state_free(dt_state *state);
 
 /* Could the placement be laid, as far as kinds left and the mesh tell? */
 bool dt_state_allows(dt_state *state, uint32_t placement);
+/* The i-th candidate of a list, or DT_NONE where it may not be laid, as far as kinds left and the mesh tell. false: no memory. */
+bool dt_state_candidate(dt_state *state, const dt_list *list, uint32_t i, uint32_t *placement);
 /* Lays a placement. false: no memory. */
 bool dt_state_lay(dt_state *state, uint32_t placement);
 void dt_state_undo(dt_state *state);
