@@ -5,8 +5,8 @@
 #include "base/arena.h"
 #include <dovetell/geom.h>
 
-/* The closed path without slits and fins narrower than a drawing error. points NULL: no memory. O(points x points within the deepest
- * slit); the path itself is given back where there are none. */
+/* The closed path without slits and fins narrower than a drawing error. points NULL: no memory. O(n log n) on smooth outlines, O(n^2) at
+ * worst; the path itself is given back where there are none. */
 dt_path dt_trimmed(dt_path path, dt_arena *arena);
 
 #endif
