@@ -17,6 +17,8 @@ typedef struct cells {
 
 /* The search of a long even strip would split on and on for the last hundredth: after this many cells it may stop at 1 %. */
 enum { PATIENT_CELLS = 64, MOST_CELLS = 1 << 20, MOST_START_CELLS = 16 };
+/* A needle some micrometres wide may hold none of the first centres: after so many cells one of its corners must do. */
+enum { MOST_CELLS_OUTSIDE = 20000 };
 #define COARSE 1.01
 
 static void sink(cells *c, size_t i) {
@@ -109,6 +111,7 @@ static bool add_grid(disc_search *s, dt_box box) {
 static bool is_good_enough(const disc_search *s) {
     double bound = s->cells.heap.items[0].bound;
     if (s->part && s->found) return true;
+    if (!s->part && !s->found && s->seen < MOST_CELLS_OUTSIDE) return false;
     if (bound <= s->best.radius + (s->part ? 0.0 : DISC_TOLERANCE_MM) || s->seen > MOST_CELLS) return true;
     return !s->part && s->seen > PATIENT_CELLS && bound <= s->best.radius * COARSE;
 }
