@@ -199,7 +199,7 @@ static void describe(const job *j, result *r) {
     else if (!f->found_drawn)
         snprintf(r->why, sizeof r->why, "the search lost the drawn assembly among lines that nearly meet, so it proves nothing");
     else
-        snprintf(r->why, sizeof r->why, "some places have no corner to start from, so not every way could be tried");
+        snprintf(r->why, sizeof r->why, "no other way was found, but some places have only bends and no corner to begin at, so not every way could be tried");
 }
 
 static bool conclude(const job *j, result *r) {

@@ -16,7 +16,7 @@ bool dt_lists_make(dt_board *board, dt_lists *lists) {
     lists->few = board->problem->tile_count <= DT_FEW_TILES;
     dt_berths_start(board, lists->lookup, &lists->grounds, &lists->berths);
     return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] && dt_grounds_make(board->problem, &lists->grounds) &&
-           dt_soundings_make(board, &lists->soundings);
+           (!lists->few || dt_soundings_make(board, &lists->soundings));
 }
 
 void dt_lists_free(dt_lists *lists) {

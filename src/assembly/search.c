@@ -400,6 +400,7 @@ static bool walk(search *s) {
         } else if (!try_next(s, &laid) || (laid && !descend(s))) return false;
     }
     s->result->exhausted = s->frames.count == 0;
+    s->result->blind = s->result->blind || s->state.bends_used;
     s->result->counted = !s->tally.full && !(s->smooth.slid && s->result->found_other);
     return true;
 }

@@ -223,11 +223,10 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
         double width = sectors[i].from - last.to;
         dt_point at = state->board.spots.items[spot].at;
         out->at_border = out->at_border || sectors[i].owner == DT_CONTAINER;
-        /* What fits into a tight bend need not have a corner there. */
         bool is_bend = last.owner == sectors[i].owner && !last.sharp;
-        if (width >= LEAST_GAP && width <= GAP_LIMIT && !is_bend && out->gap_count < DT_GAPS_PER_SPOT &&
+        if (width >= LEAST_GAP && width <= GAP_LIMIT && out->gap_count < DT_GAPS_PER_SPOT &&
             is_certain(state, at, last.to, sectors[i].from) && are_edges_backed(state, at, &last, &sectors[i]))
-            out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner, (float)width};
+            out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner, (float)width, is_bend};
         if (sectors[i].to > last.to) last = sectors[i];
     }
     out->is_bare = is_bare(state, out);
@@ -339,7 +338,7 @@ static bool count_gaps(dt_state *state, uint32_t spot, dt_spot_state *s) {
     s->gap = 0;
     s->way = DT_AHEAD;
     for (uint32_t g = 0; g < s->gap_count && s->fewest > 0; g++)
-        if (!count_gap(state, spot, s, g)) return false;
+        if (!s->gaps[g].bend && !count_gap(state, spot, s, g)) return false;
     return true;
 }
 
@@ -480,7 +479,7 @@ static bool force_list(dt_state *state, uint32_t spot) {
     dt_spot_state *s = &state->spots.items[spot];
     s->waiting = DT_NONE;
     for (uint32_t g = 0; g < s->gap_count; g++)
-        for (dt_way way = DT_AHEAD; way <= DT_BEHIND; way++) {
+        for (dt_way way = DT_AHEAD; way <= DT_BEHIND && !s->gaps[g].bend; way++) {
             const dt_list *list = dt_lists_known(&state->lists, dt_bay_of(spot, &s->gaps[g], way));
             if (!list) return false;
             uint32_t weight = list->made ? DT_NONE : weight_of(&s->gaps[g], list);
@@ -515,6 +514,21 @@ static uint32_t next_waiting(const dt_state *state) {
     return best;
 }
 
+/* No gap is left but within bends: the one at the spot that changed last. */
+static bool choose_bend(dt_state *state, uint32_t *spot) {
+    for (size_t i = 0; i < state->open.count; i++) {
+        uint32_t here = state->open.items[i];
+        const dt_spot_state *s = &state->spots.items[here];
+        if (*spot == DT_NONE || s->touched > state->spots.items[*spot].touched) *spot = here;
+    }
+    if (*spot == DT_NONE) return true;
+    if (!note_spot(state, *spot)) return false;
+    dt_spot_state *s = &state->spots.items[*spot];
+    for (s->gap = 0; s->gap + 1 < s->gap_count && !s->gaps[s->gap].bend;) s->gap++;
+    state->bends_used = true;
+    return dt_lists_way(&state->lists, dt_bay_of(*spot, &s->gaps[s->gap], DT_AHEAD), &s->way);
+}
+
 bool dt_state_choose(dt_state *state, uint32_t *spot) {
     enum { MOST_FORCED = 6, WORTH_MAKING = 64 };
     uint32_t best = best_open(state);
@@ -526,5 +540,5 @@ bool dt_state_choose(dt_state *state, uint32_t *spot) {
         best = best_open(state);
     }
     *spot = best != DT_NONE && state->spots.items[best].fewest == DT_NONE ? DT_NONE : best; /* all that is left may be blunt */
-    return true;
+    return *spot != DT_NONE || choose_bend(state, spot);
 }
