@@ -16,7 +16,7 @@ enum { WATCH_EVERY = 256 };
 /* One level of the search: the candidates of a gap, in `candidates` from first to first + count. */
 typedef struct frame {
     size_t first, count, next;
-    bool laid;
+    bool laid, filled;     /* filled: a filling was met that ends here */
     uint32_t spot;         /* DT_NONE: no gap, but a line without corners */
     dt_gap gap;
     dt_way way;
@@ -303,6 +303,8 @@ static bool push_frame(search *s) {
     f->spot = spot;
     f->gap = at.gaps[at.gap];
     f->way = at.way;
+    bool is_last = laid_count(s) + 1 == s->problem->tile_count; /* it lies where it fits, whatever it has for corners */
+    if (f->gap.bend && !is_last) s->result->blind = true;
     return true;
 }
 
@@ -374,6 +376,7 @@ static bool leave_last(search *s) {
 static bool leave_frame(search *s) {
     size_t top = s->frames.count - 1;
     frame f = s->frames.items[top];
+    if (f.spot != DT_NONE && f.gap.bend && !f.filled) s->result->blind = true;
     bool ranked = s->problem->symmetry_count + s->problem->round > 1; /* some were refused for what the first frame holds */
     uint64_t *set = dt_blame_set(&s->blame, top);
     if (f.spot == DT_NONE) dt_blame_all(set, top);
@@ -388,6 +391,7 @@ static bool leave_frame(search *s) {
 static bool descend(search *s) {
     if (s->state.dead) return leave_dead_end(s);
     if (laid_count(s) < s->problem->tile_count) return push_frame(s);
+    s->frames.items[s->frames.count - 1].filled = true;
     return take_filling(s) && leave_last(s);
 }
 
@@ -400,7 +404,6 @@ static bool walk(search *s) {
         } else if (!try_next(s, &laid) || (laid && !descend(s))) return false;
     }
     s->result->exhausted = s->frames.count == 0;
-    s->result->blind = s->result->blind || s->state.bends_used;
     s->result->counted = !s->tally.full && !(s->smooth.slid && s->result->found_other);
     return true;
 }

@@ -7,6 +7,8 @@
 static const double PI = 3.14159265358979323846;
 /* Gaps that are branched on: the piece that fills one must turn by at least 20 degrees there, well above CORNER_TURN of body.c. */
 static const double GAP_LIMIT = 160.0 / 180.0 * 3.14159265358979323846;
+/* A bend that leaves less is as good as a corner: the lines beside it say where it lies, and what fits there turns as much. */
+static const double TIGHT_GAP = 90.0 / 180.0 * 3.14159265358979323846;
 /* Narrower gaps are left to their neighbours: where so sharp a tip ends is more than drawing errors tell. */
 static const double LEAST_GAP = 10.0 / 180.0 * 3.14159265358979323846;
 /* A gap counts only where a point in its middle, this far out, mm, is bare for certain. */
@@ -223,7 +225,7 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
         double width = sectors[i].from - last.to;
         dt_point at = state->board.spots.items[spot].at;
         out->at_border = out->at_border || sectors[i].owner == DT_CONTAINER;
-        bool is_bend = last.owner == sectors[i].owner && !last.sharp;
+        bool is_bend = last.owner == sectors[i].owner && !last.sharp && width > TIGHT_GAP;
         if (width >= LEAST_GAP && width <= GAP_LIMIT && out->gap_count < DT_GAPS_PER_SPOT &&
             is_certain(state, at, last.to, sectors[i].from) && are_edges_backed(state, at, &last, &sectors[i]))
             out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner, (float)width, is_bend};
@@ -525,7 +527,6 @@ static bool choose_bend(dt_state *state, uint32_t *spot) {
     if (!note_spot(state, *spot)) return false;
     dt_spot_state *s = &state->spots.items[*spot];
     for (s->gap = 0; s->gap + 1 < s->gap_count && !s->gaps[s->gap].bend;) s->gap++;
-    state->bends_used = true;
     return dt_lists_way(&state->lists, dt_bay_of(*spot, &s->gaps[s->gap], DT_AHEAD), &s->way);
 }
 

@@ -71,7 +71,6 @@ typedef struct dt_state {
     double widest;           /* mm: no piece is wider */
     uint32_t most_raw;       /* lists from more table entries wait until nothing better is left */
     double eager;            /* radians: for wider gaps the table is not asked before nothing better is left */
-    bool bends_used;         /* a bend was branched on: nothing is proved */
     uint32_t least_rank;     /* placements of a lower rank are mirror images or turns of what has been tried */
     uint32_t (*rank)(void *context, uint32_t placement);
     void *rank_context;
