@@ -185,9 +185,7 @@ static turns turns_of(const dt_grounds *g, const dt_leg *legs, size_t count) {
 }
 
 bool dt_legs_could_stand(dt_grounds *g, const dt_leg *legs, size_t count, bool *yes) {
-    double seat = g->problem->seat;
     *yes = false;
-    if (count > 1 && !dt_lookup_spans(legs[0].end, &legs[1].end->curve, &legs[0].shore->curve, &legs[1].shore->curve, seat)) return true;
     if (!make_ground(g, legs, count)) return false;
     turns t = turns_of(g, legs, count);
     if (t.low > t.high) return true;

@@ -45,7 +45,8 @@ dt_shore dt_shore_at(const dt_problem *problem, uint32_t body, dt_pose pose, dt_
 dt_leg dt_leg_on(const dt_shore *shore, const dt_end *end, dt_way way);
 bool dt_leg_is_straight(const dt_leg *leg);
 
-/* Could the one or two legs of a corner stand on their shores? *yes is set. false: no memory. */
+/* Could the one or two legs of a corner stand on their shores? Two have been asked whether they span the gap: dt_lookup_spans. *yes is
+ * set. false: no memory. */
 bool dt_legs_could_stand(dt_grounds *grounds, const dt_leg *legs, size_t count, bool *yes);
 
 #endif

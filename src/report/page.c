@@ -104,7 +104,7 @@ static void add_notes(dt_text *out, const dt_analysis *analysis) {
     for (size_t i = 0; i < dt_drawing_note_count(drawing) && i < MOST_NOTES; i++) {
         dt_text note = DT_TEXT_EMPTY;
         dt_text_add_plain(&note, dt_drawing_note(drawing, i).text, 300);
-        add_entry(out, "Not cut", &note);
+        add_entry(out, "Drawing", &note);
     }
 }
 

@@ -137,8 +137,8 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     dt_text value = DT_TEXT_EMPTY;
     words_assembly(&value, analysis);
     dt_text_add(&value, " ");
-    dt_text_addf(&value, "%s%zu of %zu sides look like others", dt_fit_is_whole(fit) ? "" : "At least ",
-                 dt_fit_alike_side_count(fit), dt_fit_side_count(fit));
+    size_t alike = dt_fit_alike_side_count(fit), sides = dt_fit_side_count(fit);
+    dt_text_addf(&value, "%s%zu of %zu sides look like others", dt_fit_is_whole(fit) || alike == sides ? "" : "At least ", alike, sides);
     size_t telling = words_telling_mate_count(analysis), plain = dt_fit_false_mate_count(fit) - telling;
     add_some(&value, telling, "false mate", "false mates");
     add_some(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
@@ -182,7 +182,7 @@ static void add_notes(dt_text *out, const dt_analysis *analysis) {
     dt_text value = DT_TEXT_EMPTY;
     if (count > 0) dt_text_add_plain(&value, dt_drawing_note(drawing, 0).text, 2 * SCREEN_WIDTH - 40);
     if (count > 1) dt_text_addf(&value, " (and %zu more)", count - 1);
-    add_row(out, "Not cut", &value);
+    add_row(out, "Drawing", &value);
 }
 
 static void add_cautions(dt_text *out, const dt_analysis *analysis) {

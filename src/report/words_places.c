@@ -113,7 +113,10 @@ void words_assembly(dt_text *out, const dt_analysis *analysis) {
     const dt_assembly *assembly = dt_analysis_assembly(analysis);
     size_t twins = words_twin_count(analysis);
     switch (assembly->verdict) {
-    case DT_ONE: dt_text_add(out, "One way to put it together: proved."); break;
+    case DT_ONE:
+        dt_text_add(out, "One way to put it together: proved");
+        dt_text_add(out, twins > 0 ? "; where twins trade places the whole is only turned." : ".");
+        break;
     case DT_SEVERAL:
         dt_text_add(out, "There is more than one way to put it together");
         add_ways(out, assembly);
