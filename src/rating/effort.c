@@ -73,10 +73,27 @@ static effort_work work_of(const effort_case *c, const dt_effort *e, factor_set 
     return w;
 }
 
-effort_work effort_of(const effort_case *c, const dt_effort *effort, factor_set on) {
-    const model_sums *s = &c->sums[is_on(on, DT_FACTOR_WHIMSIES)];
+/* Figures part the pile in two at sight. To part a pile in two saves half of the looking and trying at most (two equal
+ * piles of n/2 have half of the pairs of one of n), so figures save no more than that, however many there are: where all
+ * pieces are figures, none of them stands out. */
+static const double LEAST_SHARE = 0.5;
+
+static effort_work work_on(const effort_case *c, const dt_effort *effort, factor_set on, effort_basis basis) {
     int edge = is_on(on, DT_FACTOR_EDGE), colours = is_on(on, DT_FACTOR_COLOURS), two = is_on(on, DT_FACTOR_TWO_SIDED);
-    return work_of(c, effort, on, (const double[]){c->places, s->looked[edge][colours], s->alike[edge][colours][two]});
+    const model_sums *s = &c->sums[basis.told_apart];
+    return work_of(c, effort, on,
+                   (const double[]){c->places, basis.share * s->looked[edge][colours],
+                                    basis.share * s->alike[edge][colours][two]});
+}
+
+effort_basis effort_basis_of(const effort_case *c, const dt_effort *effort, factor_set on) {
+    const effort_basis told_apart = {true, 1.0}, mixed = {false, 1.0}, parted = {false, LEAST_SHARE};
+    if (!is_on(on, DT_FACTOR_WHIMSIES)) return mixed;
+    return work_on(c, effort, on, told_apart).total_s < work_on(c, effort, on, parted).total_s ? parted : told_apart;
+}
+
+effort_work effort_of(const effort_case *c, const dt_effort *effort, factor_set on) {
+    return work_on(c, effort, on, effort_basis_of(c, effort, on));
 }
 
 double effort_of_place(const effort_case *c, const dt_effort *effort, factor_set on, double m, double k) {

@@ -30,6 +30,15 @@ typedef struct effort_work {
     double handling_s, scanning_s, trying_s, flipping_s, total_s;
 } effort_work;
 
+/* Which run counts, and what share of its m - 1 and k - 1. */
+typedef struct effort_basis {
+    bool told_apart; /* the run with figures told apart: sums[1] */
+    double share;
+} effort_basis;
+
+/* Figures told apart, but never less than half of the looking and trying of the run in which they are not. The greater of
+ * two works of which neither falls when a help is taken away or pieces become alike never falls then either. */
+effort_basis effort_basis_of(const effort_case *c, const dt_effort *effort, factor_set on);
 effort_work effort_of(const effort_case *c, const dt_effort *effort, factor_set on);
 
 /* One place alone (m, k as drawn, undivided), seconds: adds up to effort_of over all places. */

@@ -96,8 +96,8 @@ static void find_rivals(play *g, uint32_t place, bool passes, double m[2][2]) {
 }
 
 /* A figure is laid down as soon as the eye falls on it: there is nothing to look over and nothing like it. (Counting
- * the other figures as looked over would break a law: one more figure in a pile of many would make the puzzle harder.)
- */
+ * the other figures as looked over would break a law: one more figure in a pile of many would make the puzzle harder.
+ * What bounds how much figures can save is in effort.h.) */
 static void play_figure(play *g, uint32_t place) {
     g->run->looked_over[place] = g->run->alike[place] = 1.0;
 }

@@ -112,7 +112,7 @@ static factor_set drawn_factors(const builder *b) {
 typedef struct assessment {
     effort_case facts;
     factor_set drawn;
-    model_run run; /* with figures told apart: as drawn */
+    model_run runs[2]; /* figures not told apart, told apart */
 } assessment;
 
 /* Both ways round, and the mean of the two. */
@@ -130,12 +130,12 @@ static dt_status assess(const builder *b, assessment *out) {
     const dt_settings *s = b->settings;
     assessment a = {.drawn = drawn_factors(b)};
     model_view view = {.whimsies = true, .edge = true, .colours = true, .two_sided = s->two_sided};
-    dt_status status = play_twice(b, view, &a.run);
-    model_run plain = a.run;
+    dt_status status = play_twice(b, view, &a.runs[1]);
+    a.runs[0] = a.runs[1];
     view.whimsies = false;
-    if (status == DT_OK && dt_pieces_whimsy_count(b->pieces) > 0) status = play_twice(b, view, &plain);
+    if (status == DT_OK && dt_pieces_whimsy_count(b->pieces) > 0) status = play_twice(b, view, &a.runs[0]);
     if (status != DT_OK) return status;
-    a.facts = (effort_case){.places = b->m.count, .sums = {plain.sums, a.run.sums}, .picture = s->picture};
+    a.facts = (effort_case){.places = b->m.count, .sums = {a.runs[0].sums, a.runs[1].sums}, .picture = s->picture};
     a.facts.unknown_colours = b->m.colours > 1 || s->colours < 1 ? 1 : s->colours;
     *out = a;
     return DT_OK;
@@ -144,11 +144,13 @@ static dt_status assess(const builder *b, assessment *out) {
 static bool fill_places(const assessment *a, const dt_effort *effort, dt_rating *rating) {
     dt_place_cost *places = calloc(a->facts.places + 1, sizeof *places);
     if (!places) return false;
+    effort_basis basis = effort_basis_of(&a->facts, effort, a->drawn);
+    const model_run *run = &a->runs[basis.told_apart];
     for (uint32_t i = 0; i < a->facts.places; i++) {
-        double m = a->run.looked_over[i], k = a->run.alike[i];
+        double m = 1.0 + basis.share * (run->looked_over[i] - 1.0), k = 1.0 + basis.share * (run->alike[i] - 1.0);
         places[i] = (dt_place_cost){effort_of_place(&a->facts, effort, a->drawn, m, k) / 60.0,
                                     1.0 + (m - 1.0) / a->facts.unknown_colours,
-                                    1.0 + (k - 1.0) / a->facts.unknown_colours, a->run.turn[i]};
+                                    1.0 + (k - 1.0) / a->facts.unknown_colours, run->turn[i]};
     }
     rating->places = places;
     rating->place_count = a->facts.places;

@@ -167,6 +167,38 @@ START_TEST(a_figure_never_makes_it_harder) {
 }
 END_TEST
 
+/* Each piece drawn round as a figure. */
+static draft *all_figures(draft *plain, const dt_settings *settings) {
+    dt_net *net = NULL;
+    dt_pieces *pieces = draft_pieces(plain, settings, &net);
+    draft *d = draft_new();
+    draft_layer(d, "whimsy", DT_ROLE_WHIMSY);
+    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
+        dt_path outline = dt_pieces_get(pieces, (dt_piece_id){i})->outline;
+        draft_polyline(d, outline.points, outline.count, true);
+    }
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    draft_free(plain);
+    return d;
+}
+
+/* A sheet of nothing but figures is no trivial puzzle: none of them stands out. */
+START_TEST(a_sheet_of_figures_is_no_trifle) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *figures = all_figures(knobbed(6, 6, (unsigned)_i, false), &settings);
+    rated all = rate_draft(figures, &settings), none = rate_draft(knobbed(6, 6, (unsigned)_i, false), &settings);
+    double sum = 0.0;
+    ck_assert_uint_eq(dt_pieces_whimsy_count(all.pieces), 36);
+    ck_assert_double_lt(all.rating->factors[DT_FACTOR_WHIMSIES], 0.0);
+    ck_assert_double_ge(all.rating->looks - 36.0, (none.rating->looks - 36.0) / 2.0 - 1e-9);
+    for (size_t i = 0; i < 36; i++) sum += all.rating->places[i].minutes;
+    ck_assert_double_eq_tol(sum, all.rating->median_min, 1e-9 * sum);
+    rated_free(&all);
+    rated_free(&none);
+}
+END_TEST
+
 /* Scaling everything that has a length. */
 START_TEST(scale_says_nothing) {
     const double scale = 0.6 + 0.3 * (_i % 5);
@@ -267,6 +299,7 @@ Suite *RATING_DRAFT_SUITE(void) {
     tcase_add_loop_test(cases, colours_and_pictures_never_make_it_harder, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, twins_are_never_easier, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, a_figure_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, a_sheet_of_figures_is_no_trifle, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, scale_says_nothing, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, where_it_lies_says_nothing, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, a_rim_that_shows_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);

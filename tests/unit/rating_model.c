@@ -92,9 +92,10 @@ static lattice *random_lattice(uint64_t seed) {
     l->m.colours = 1 + (uint32_t)(4 * draft_random(&state));
     l->flipped_pairs = (unsigned)(4 * draft_random(&state));
     if (draft_random(&state) < 0.7) lattice_tell_tale(l);
+    double figures = seed % 3 ? 0.1 : draft_random(&state); /* of every third, as many as may be */
     for (uint32_t p = 0; p < l->m.count; p++) {
         l->places[p].colour = (uint32_t)(l->m.colours * draft_random(&state));
-        l->places[p].whimsy = draft_random(&state) < 0.1;
+        l->places[p].whimsy = draft_random(&state) < figures;
         if (draft_random(&state) < 0.2) l->places[p].shows |= 1; /* a false edge */
     }
     return l;
@@ -175,6 +176,28 @@ START_TEST(one_piece_changed_obeys_the_laws) {
 }
 END_TEST
 
+/* Each figure more helps or changes nothing, and where all pieces are figures half of the looking is left: to part a pile in two
+ * saves no more. */
+START_TEST(figures_save_at_most_half_of_the_looking) {
+    static const factor_set drawn = FACTOR_BIT(DT_FACTOR_LOOK_ALIKES) | FACTOR_BIT(DT_FACTOR_WHIMSIES);
+    lattice *l = lattice_new(6, 7, (uint32_t)_i * 3, 9);
+    const double looks = 42.0 + 41.0 * 42.0 / 4.0; /* sum of (m + 1) / 2 over all places */
+    dt_effort effort = dt_effort_default();
+    double before = INFINITY;
+    for (uint32_t figures = 0; figures <= 42; figures++) {
+        effort_case c = lattice_case(l, 1, DT_PICTURE_NONE);
+        effort_work work = effort_of(&c, &effort, drawn);
+        if (figures == 0) ck_assert_double_eq_tol(work.looks, looks, 1e-9);
+        ck_assert_double_le(work.total_s, before);
+        ck_assert_double_ge(work.looks, 42.0 + (looks - 42.0) / 2.0 - 1e-9);
+        before = work.total_s;
+        if (figures < 42) l->places[figures * 5 % 42].whimsy = true;
+    }
+    ck_assert_double_lt(before, lattice_seconds(l, FACTOR_BIT(DT_FACTOR_LOOK_ALIKES)));
+    lattice_free(l);
+}
+END_TEST
+
 START_TEST(bands_and_keys) {
     ck_assert_str_eq(dt_band_name(dt_band_of(0.0)), "breezy");
     ck_assert_str_eq(dt_band_name(dt_band_of(31.99)), "breezy");
@@ -198,6 +221,7 @@ Suite *suite_rating_model(void) {
     tcase_add_loop_test(cases, factors_add_up_and_have_their_signs, 0, 100);
     tcase_add_loop_test(cases, making_sides_alike_is_never_easier, 0, 200);
     tcase_add_loop_test(cases, one_piece_changed_obeys_the_laws, 0, 200);
+    tcase_add_loop_test(cases, figures_save_at_most_half_of_the_looking, 0, 3);
     tcase_add_test(cases, bands_and_keys);
     suite_add_tcase(suite, cases);
     return suite;
