@@ -39,6 +39,9 @@ const dt_graph *dt_analysis_graph(const dt_analysis *analysis);
 const dt_fit *dt_analysis_fit(const dt_analysis *analysis);
 const dt_assembly *dt_analysis_assembly(const dt_analysis *analysis);
 const dt_rating *dt_analysis_rating(const dt_analysis *analysis);
+/* Does a twin, near twin or turner count? On a sheet with a face, one that fits only turned over does not: the face shows. */
+bool dt_analysis_is_double(const dt_analysis *analysis, const dt_match *match);
+size_t dt_analysis_twin_count(const dt_analysis *analysis); /* those that count */
 dt_verdict dt_analysis_verdict(const dt_analysis *analysis);
 /* Something was found that should be mended before cutting. A draft may be free of that and still not be `ok`: when the search for other
  * assemblies was not finished. */

@@ -176,16 +176,20 @@ dt_stage_times dt_analysis_times(const dt_analysis *analysis) {
     return analysis->times;
 }
 
-/* A twin that fits only turned over is no double fit on a sheet with a face. */
-static bool has_real_twin(const dt_analysis *a) {
-    for (size_t i = 0; i < dt_fit_twin_count(a->fit); i++)
-        if (a->settings.two_sided || !dt_fit_twin(a->fit, i)->only_flipped) return true;
-    return false;
+bool dt_analysis_is_double(const dt_analysis *analysis, const dt_match *match) {
+    return analysis->settings.two_sided || !match->only_flipped;
+}
+
+size_t dt_analysis_twin_count(const dt_analysis *analysis) {
+    size_t count = 0;
+    for (size_t i = 0; i < dt_fit_twin_count(analysis->fit); i++)
+        count += dt_analysis_is_double(analysis, dt_fit_twin(analysis->fit, i));
+    return count;
 }
 
 dt_verdict dt_analysis_verdict(const dt_analysis *a) {
     dt_verdict v = {0};
-    v.one_place = a->assembly->verdict == DT_ONE && !has_real_twin(a);
+    v.one_place = a->assembly->verdict == DT_ONE && dt_analysis_twin_count(a) == 0;
     v.all_locked = dt_graph_interlock(a->graph)->holds_together;
     v.clean_lines = dt_pieces_fault_count(a->pieces) == 0;
     v.ok = v.one_place && v.all_locked && v.clean_lines;
@@ -194,5 +198,5 @@ dt_verdict dt_analysis_verdict(const dt_analysis *a) {
 
 bool dt_analysis_finds_wrong(const dt_analysis *a) {
     dt_verdict v = dt_analysis_verdict(a);
-    return !v.clean_lines || !v.all_locked || has_real_twin(a) || a->assembly->verdict == DT_SEVERAL;
+    return !v.clean_lines || !v.all_locked || dt_analysis_twin_count(a) > 0 || a->assembly->verdict == DT_SEVERAL;
 }

@@ -63,7 +63,7 @@ static keyed_pair *list_twins(const dt_analysis *a, const dt_piece_id *became, d
     *count = 0;
     for (size_t i = 0; list && i < dt_fit_twin_count(fit); i++) {
         const dt_match *twin = dt_fit_twin(fit, i);
-        if (twin->only_flipped && !dt_analysis_settings(a)->two_sided) continue;
+        if (!dt_analysis_is_double(a, twin)) continue;
         dt_piece_id x = became ? became[twin->a.v] : twin->a, y = became ? became[twin->b.v] : twin->b;
         list[(*count)++] = (keyed_pair){pair_key(x, y), {twin->a, twin->b}};
     }
@@ -160,7 +160,7 @@ static void count_pieces(const dt_pieces *pieces, dt_figures *f) {
 static size_t real_doubles(const dt_analysis *a, size_t count, const dt_match *(*get)(const dt_fit *, size_t)) {
     size_t real = 0;
     for (size_t i = 0; i < count; i++)
-        real += !get(dt_analysis_fit(a), i)->only_flipped || dt_analysis_settings(a)->two_sided;
+        real += dt_analysis_is_double(a, get(dt_analysis_fit(a), i));
     return real;
 }
 

@@ -29,7 +29,7 @@ static void print_help(FILE *out) {
           out);
     for (size_t i = 0; i < COMMAND_COUNT; i++) {
         const command *c = commands[i];
-        fprintf(out, "  dovetell %-8s %-22s %s\n", c->name, c->operands, c->summary);
+        fprintf(out, "  dovetell %-8s %-25s %s\n", c->name, c->operands, c->summary);
     }
     fputs("\nDRAFT is an SVG drawing of the cut lines, or - for standard input.\n"
           "dovetell COMMAND --help shows the options of a command; dovetell --version the version.\n",
@@ -58,10 +58,11 @@ static int refuse_command(const char *word) {
 
 static bool are_operands_right(const command *c, size_t count) {
     if (count < c->least_operands)
-        complain("%s needs %s: dovetell %s %s", c->name, count ? "more than that" : "something to work on", c->name,
+        complain("%s needs %s: dovetell %s %s", c->name, count ? "more than one name" : "something to work on", c->name,
                  c->operands);
     else if (count > c->most_operands)
-        complain("%s takes no more than %zu: dovetell %s %s", c->name, c->most_operands, c->name, c->operands);
+        complain("%s takes %zu %s at a time, not %zu: dovetell %s %s", c->name, c->most_operands,
+                 c->most_operands == 1 ? "name" : "names", count, c->name, c->operands);
     return count >= c->least_operands && count <= c->most_operands;
 }
 

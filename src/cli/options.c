@@ -118,6 +118,19 @@ static size_t choice_word(const char *words, unsigned index, const char **start)
     return strcspn(words, "|");
 }
 
+/* "--material takes ply or acrylic, not "tin"" */
+static void complain_of_choice(const option *o, const char *text) {
+    dt_text words = DT_TEXT_EMPTY;
+    const char *word, *last;
+    size_t length;
+    for (unsigned i = 0; (length = choice_word(o->value, i, &word)) > 0; i++) {
+        if (i) dt_text_add(&words, choice_word(o->value, i + 1, &last) ? ", " : " or ");
+        dt_text_add_bytes(&words, word, length);
+    }
+    complain("--%s takes %s, not \"%s\"", o->name, words.failed ? o->value : words.bytes, text);
+    dt_text_free(&words);
+}
+
 static bool set_choice(const option *o, void *record, const char *text) {
     const char *word;
     size_t length;
@@ -126,7 +139,7 @@ static bool set_choice(const option *o, void *record, const char *text) {
             *(unsigned *)value_of(o, record) = i;
             return true;
         }
-    complain("--%s takes one of %s, not \"%s\"", o->name, o->value, text);
+    complain_of_choice(o, text);
     return false;
 }
 
@@ -143,7 +156,7 @@ static bool add_word(word_list *list, const char *word) {
 
 static bool set_text(const option *o, void *record, const char *text) {
     if (*text == '\0') {
-        complain("--%s needs %s after it, not an empty one", o->name, o->value);
+        complain("--%s needs something after it: --%s %s", o->name, o->name, o->value);
         return false;
     }
     if (o->kind == OPTION_LIST) return add_word(value_of(o, record), text);
@@ -223,7 +236,7 @@ static bool read_option(reader *r, const char *argument) {
     }
     if (o->kind != OPTION_FLAG && !value) {
         if (r->next >= r->count) {
-            complain("--%s needs %s after it", o->name, o->value);
+            complain("--%s needs something after it: --%s %s", o->name, o->name, o->value);
             return false;
         }
         value = r->arguments[r->next++];

@@ -23,7 +23,7 @@ static void list_places(const dt_figures *f, figure *out, size_t *n) {
     add_count(out, n, "twins", "Twins (pairs)", f->twins);
     add_count(out, n, "near_twins", "Near twins (pairs)", f->near_twins);
     add_count(out, n, "turners", "Pieces that fit turned", f->turners);
-    add_count(out, n, "false_mates", "False mates", f->false_mates);
+    add_count(out, n, "false_mates", "False mates, all", f->false_mates);
     add_count(out, n, "alike_sides", "Sides that look alike", f->alike_sides);
     add_count(out, n, "locked_joints", "Joints that lock", f->locked_joints);
     add_count(out, n, "sliding_joints", "Joints that slide", f->sliding_joints);

@@ -131,6 +131,7 @@ void dt_report_compare_verdict(const dt_comparison *c, size_t number, dt_text *o
     }
     dt_text_add(out, ".");
     add_mending(out, c);
+    if (now.verdict.ok != old.verdict.ok) dt_text_add(out, now.verdict.ok ? " It is ready to cut." : " It is not ready to cut any more.");
     dt_text_add(out, "\n");
 }
 

@@ -42,7 +42,7 @@ bool families_find(const dt_analysis *analysis, families *out) {
     for (uint32_t i = 0; ok && i < count; i++) root[i] = i;
     for (size_t i = 0; ok && i < dt_fit_twin_count(fit); i++) {
         const dt_match *twin = dt_fit_twin(fit, i);
-        if (words_is_real_double(analysis, twin)) join(root, twin->a.v, twin->b.v);
+        if (dt_analysis_is_double(analysis, twin)) join(root, twin->a.v, twin->b.v);
     }
     if (ok) {
         number_families(&f, root, count);

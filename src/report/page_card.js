@@ -60,12 +60,12 @@
 
   /* ---- the card ---- */
   function fitWords(fit, other) {
-    const where = fit.kind === 'turner' ? 'its own place, turned' : 'piece ' + number(other);
-    const how = {twin: fit.real ? 'fits' : 'fits turned over', turner: 'fits', near: 'nearly fits', mate: 'mates',
-      alike: 'looks right'}[fit.kind];
+    const [a, b, c, d] = fit.pose, over = a * d - b * c < 0 ? ' turned over' : '', own = fit.kind === 'turner';
+    const where = own ? 'its own place,' + (over || ' turned') : 'piece ' + number(other) + over;
+    const how = {twin: 'fits', turner: 'fits', near: 'nearly fits', mate: 'mates', alike: 'looks right'}[fit.kind];
     const beside =
       (fit.beside >= 0 ? ', beside ' + number(fit.beside) : '') + (fit.long ? ', along ' + mm(fit.long) : '');
-    return [el('b', {class: 'kind ' + fit.kind}, how), ' ' + where + beside];
+    return [el('b', {class: 'kind ' + fit.kind + (fit.real === false ? ' unreal' : '')}, how), ' ' + where + beside];
   }
   const MOST = 12;
   function fitList(title, list, other) {

@@ -128,7 +128,7 @@ static void add_matches(record *r, json_t *array, const char *kind, size_t count
         if (isnan(match->turn)) record_set(r, o, "anyTurn", json_true());
         record_set(r, o, "off", record_real(match->mismatch_mm));
         record_set_point(r, o, match->differ_at);
-        record_set(r, o, "real", json_boolean(words_is_real_double(r->analysis, match)));
+        record_set(r, o, "real", json_boolean(dt_analysis_is_double(r->analysis, match)));
         words(&sentence, r->analysis, match);
         record_set(r, o, "text", record_sentence(&sentence));
     }

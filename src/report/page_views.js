@@ -4,7 +4,7 @@
 (() => {
   const {data, el, svg, on, say, addTab, showTab, pick, row, number, mm, minutes, map, showFit} = window.dovetell;
   const p = data.pieces;
-  const MOST = 150; /* items of a list before "show all" */
+  const MOST = 30; /* items of a list before "show all" */
 
   /* A list of buttons; only the first MOST are made at once. make(item, index) gives the button. */
   function longList(items, make, ordered) {

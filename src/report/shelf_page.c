@@ -3,9 +3,8 @@
 #include <dovetell/report.h>
 
 #include "base/digest.h"
+#include "report/shelf_words.h"
 #include "report/words.h"
-
-#include <string.h>
 
 static const char style[] = {
 #include "report/shelf.css.inc"
@@ -13,26 +12,24 @@ static const char style[] = {
 
 static void add_card(dt_text *out, size_t rank, const dt_shelf_row *row) {
     const dt_shelf_figures *f = &row->figures;
-    const char *slash = strrchr(row->file, '/');
     dt_text_add(out, "<li>\n");
     dt_text_add(out, row->picture);
     dt_text_addf(out, "<h2><span class=\"rank\">%zu</span> ", rank);
-    dt_text_add_escaped(out, slash && slash[1] ? slash + 1 : row->file);
+    dt_text_add_escaped(out, shelf_name(row));
     dt_text_addf(out, "</h2>\n<p class=\"band\">%s <span>%.0f points</span></p>\n<p>", dt_band_name(f->band),
                  f->points);
     words_range(out, f->low_min, f->high_min);
     dt_text_addf(out, "</p>\n<p>%llu pieces, %.0f by %.0f mm", (unsigned long long)f->pieces, f->width_mm,
                  f->height_mm);
-    if (f->whimsies)
-        dt_text_addf(out, ", %llu whims%s", (unsigned long long)f->whimsies, f->whimsies == 1 ? "y" : "ies");
-    dt_text_addf(out, "</p>\n<p class=\"%s\">", f->verdict.ok ? "ready" : "unready");
-    if (f->verdict.ok) {
-        dt_text_add(out, "Ready to cut");
-    } else {
-        dt_text_addf(out, "%s%s%s", f->verdict.clean_lines ? "" : "Faults in the lines. ",
-                     f->verdict.one_place ? "" : "One place for each piece is not proved. ",
-                     f->verdict.all_locked ? "" : "Not every joint locks.");
+    if (f->whimsies) {
+        dt_text_add(out, ", ");
+        words_count(out, f->whimsies, "whimsy", "whimsies");
     }
+    dt_text_addf(out, "</p>\n<p class=\"remark %s\">",
+                 f->verdict.ok          ? "ready"
+                 : shelf_finds_wrong(f) ? "unready"
+                                        : "unproved");
+    shelf_remark(out, f);
     dt_text_add(out, "</p>\n</li>\n");
 }
 

@@ -1,20 +1,24 @@
 /* A shelf on the screen and as a table: hardest first, unreadable drafts last with the reason. */
 #include <dovetell/report.h>
 
+#include "report/shelf_words.h"
 #include "report/words.h"
 
 #include <math.h>
 #include <string.h>
 
-static const char *base_name(const char *path) {
-    const char *slash = strrchr(path, '/');
-    return slash && slash[1] ? slash + 1 : path;
+const char *shelf_name(const dt_shelf_row *row) {
+    const char *slash = strrchr(row->file, '/');
+    return slash && slash[1] ? slash + 1 : row->file;
 }
 
-/* What a maker should look at first, in a few words. */
-static void add_remark(dt_text *out, const dt_shelf_figures *f) {
+bool shelf_finds_wrong(const dt_shelf_figures *f) {
+    return f->faults || f->twins || !f->verdict.all_locked || f->assembly == DT_SEVERAL;
+}
+
+void shelf_remark(dt_text *out, const dt_shelf_figures *f) {
     if (f->verdict.ok) {
-        dt_text_add(out, "ready");
+        dt_text_add(out, "ready to cut");
         return;
     }
     const char *between = "";
@@ -27,20 +31,20 @@ static void add_remark(dt_text *out, const dt_shelf_figures *f) {
         words_count(out, f->twins, "pair of twins", "pairs of twins");
         between = ", ";
     } else if (!f->verdict.one_place) {
-        dt_text_addf(out, "%s%s", between, f->assembly == DT_SEVERAL ? "other assemblies" : "one place not proved");
+        dt_text_addf(out, "%s%s", between, f->assembly == DT_SEVERAL ? "more than one way" : "one way not proved");
         between = ", ";
     }
-    if (!f->verdict.all_locked) dt_text_addf(out, "%snot all locked", between);
+    if (!f->verdict.all_locked) dt_text_addf(out, "%sdoes not hold together", between);
 }
 
 static void add_row(dt_text *out, size_t rank, const dt_shelf_row *row) {
     dt_text hours = DT_TEXT_EMPTY, name = DT_TEXT_EMPTY;
     words_range(&hours, row->figures.low_min, row->figures.high_min);
-    dt_text_add_plain(&name, base_name(row->file), 28);
+    dt_text_add_plain(&name, shelf_name(row), 28);
     dt_text_addf(out, "%4zu  %6.1f  %-10s %6llu  %-20s  %-29s ", rank, row->figures.points,
                  dt_band_name(row->figures.band), (unsigned long long)row->figures.pieces,
                  hours.bytes ? hours.bytes : "", name.bytes ? name.bytes : "");
-    add_remark(out, &row->figures);
+    shelf_remark(out, &row->figures);
     dt_text_add(out, "\n");
     dt_text_free(&hours);
     dt_text_free(&name);

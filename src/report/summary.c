@@ -52,7 +52,7 @@ static void add_row(dt_text *out, const char *label, dt_text *value) {
 
 static size_t problem_count(const dt_analysis *analysis) {
     const dt_assembly *assembly = dt_analysis_assembly(analysis);
-    size_t twins = words_twin_count(analysis);
+    size_t twins = dt_analysis_twin_count(analysis);
     return dt_pieces_fault_count(dt_analysis_pieces(analysis)) + twins +
            (twins == 0 && assembly->verdict == DT_SEVERAL ? 1 : 0);
 }
@@ -60,7 +60,7 @@ static size_t problem_count(const dt_analysis *analysis) {
 static const dt_match *real_twin(const dt_analysis *analysis, size_t index) {
     const dt_fit *fit = dt_analysis_fit(analysis);
     for (size_t i = 0; i < dt_fit_twin_count(fit); i++)
-        if (words_is_real_double(analysis, dt_fit_twin(fit, i)) && index-- == 0) return dt_fit_twin(fit, i);
+        if (dt_analysis_is_double(analysis, dt_fit_twin(fit, i)) && index-- == 0) return dt_fit_twin(fit, i);
     return NULL;
 }
 
@@ -271,7 +271,7 @@ static void add_check_twins(dt_text *out, const dt_analysis *analysis) {
     size_t twins = 0;
     for (size_t i = 0; i < dt_fit_twin_count(fit); i++) {
         dt_text sentence = DT_TEXT_EMPTY;
-        if (!words_is_real_double(analysis, dt_fit_twin(fit, i))) continue;
+        if (!dt_analysis_is_double(analysis, dt_fit_twin(fit, i))) continue;
         if (twins++ < MOST_LISTED) words_twin(&sentence, analysis, dt_fit_twin(fit, i));
         add_check_line(out, &sentence);
     }
@@ -287,7 +287,7 @@ void dt_report_check(const dt_analysis *analysis, dt_text *out) {
     dt_text sentence = DT_TEXT_EMPTY;
     size_t faults = dt_pieces_fault_count(dt_analysis_pieces(analysis));
     add_check_faults(out, analysis);
-    if (words_twin_count(analysis) == 0 && problem_count(analysis) > faults) {
+    if (dt_analysis_twin_count(analysis) == 0 && problem_count(analysis) > faults) {
         add_problem(&sentence, analysis, faults); /* another assembly */
         add_check_line(out, &sentence);
     }

@@ -69,9 +69,6 @@ const char *words_joint(dt_joint joint);    /* the name in the record */
 
 /* ---- what the sentences rest on ---- */
 
-/* Twins that count: on a sheet with a face, one that fits only turned over does not. */
-bool words_is_real_double(const dt_analysis *analysis, const dt_match *match);
-size_t words_twin_count(const dt_analysis *analysis);
 double words_finished_width(const dt_analysis *analysis);  /* mm, of the finished puzzle */
 double words_finished_height(const dt_analysis *analysis);
 

@@ -3,17 +3,6 @@
 
 #include <math.h>
 
-bool words_is_real_double(const dt_analysis *analysis, const dt_match *match) {
-    return dt_analysis_settings(analysis)->two_sided || !match->only_flipped;
-}
-
-size_t words_twin_count(const dt_analysis *analysis) {
-    const dt_fit *fit = dt_analysis_fit(analysis);
-    size_t count = 0;
-    for (size_t i = 0; i < dt_fit_twin_count(fit); i++) count += words_is_real_double(analysis, dt_fit_twin(fit, i));
-    return count;
-}
-
 static unsigned number(dt_piece_id id) {
     return id.v + 1;
 }
@@ -51,7 +40,7 @@ void words_twin(dt_text *out, const dt_analysis *analysis, const dt_match *twin)
     dt_text_addf(out, "Piece %u also fits the place of piece %u, ", number(twin->a), number(twin->b));
     words_turn(out, twin);
     dt_text_addf(out, ": outlines differ by %.2f mm, the laser takes %.2f. ", twin->mismatch_mm, kerf);
-    if (!words_is_real_double(analysis, twin)) {
+    if (!dt_analysis_is_double(analysis, twin)) {
         dt_text_add(out, "Only if turned over, which shows on a sheet with a face.");
         return;
     }
@@ -65,7 +54,7 @@ void words_near_twin(dt_text *out, const dt_analysis *analysis, const dt_match *
     words_turn(out, match);
     dt_text_addf(out, ", but does not seat: outlines differ by %.2f mm, the laser takes %.2f%s.", match->mismatch_mm,
                  dt_analysis_settings(analysis)->kerf_mm,
-                 words_is_real_double(analysis, match) ? "" : "; only if turned over");
+                 dt_analysis_is_double(analysis, match) ? "" : "; only if turned over");
 }
 
 void words_turner(dt_text *out, const dt_analysis *analysis, const dt_match *turner) {
@@ -73,7 +62,7 @@ void words_turner(dt_text *out, const dt_analysis *analysis, const dt_match *tur
     words_turn(out, turner);
     dt_text_addf(out, ": outlines differ by %.2f mm, the laser takes %.2f.", turner->mismatch_mm,
                  dt_analysis_settings(analysis)->kerf_mm);
-    if (!words_is_real_double(analysis, turner)) dt_text_add(out, " Only if turned over, which shows on a sheet with a face.");
+    if (!dt_analysis_is_double(analysis, turner)) dt_text_add(out, " Only if turned over, which shows on a sheet with a face.");
 }
 
 /* No point of a nearly straight border is farther than the eye from the straight line between its ends: any other such border, and any
@@ -111,7 +100,7 @@ static void add_ways(dt_text *out, const dt_assembly *assembly) {
 
 void words_assembly(dt_text *out, const dt_analysis *analysis) {
     const dt_assembly *assembly = dt_analysis_assembly(analysis);
-    size_t twins = words_twin_count(analysis);
+    size_t twins = dt_analysis_twin_count(analysis);
     switch (assembly->verdict) {
     case DT_ONE:
         dt_text_add(out, "One way to put it together: proved");

@@ -90,7 +90,7 @@ static void add_fault_counts(dt_text *out, const dt_pieces *pieces, size_t *item
 }
 
 static void add_place_problems(dt_text *out, const dt_analysis *analysis, size_t *items) {
-    size_t twins = words_twin_count(analysis);
+    size_t twins = dt_analysis_twin_count(analysis);
     if (twins > 0) {
         add_item(out, items);
         words_count(out, twins, "pair of twins", "pairs of twins");
