@@ -9,6 +9,7 @@
 #include <dovetell/shelf.h>
 #include <dovetell/text.h>
 
+void dt_report_verdict(const dt_analysis *analysis, dt_text *out); /* "Not ready to cut: 1 gap, 1 pair of twins." */
 void dt_report_summary(const dt_analysis *analysis, dt_text *out); /* one screen, verdict first */
 void dt_report_check(const dt_analysis *analysis, dt_text *out);   /* what is wrong, worst first; one line when nothing is */
 /* The fault as one sentence: place, size, stroke and layer, what to do. */

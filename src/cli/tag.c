@@ -2,6 +2,7 @@
 #include "commands.h"
 #include "drafts.h"
 
+#include <dovetell/report.h>
 #include <dovetell/tag.h>
 #include <string.h>
 
@@ -35,6 +36,16 @@ static bool choose_form(const tag_options *options, const char *draft, dt_tag_fo
     return true;
 }
 
+/* A tag may be wanted before the draft is ready, but not unawares. That a puzzle can be pulled apart may well be meant. */
+static void warn_of_faults(const dt_analysis *analysis, const char *draft) {
+    dt_text text = DT_TEXT_EMPTY;
+    bool several = dt_analysis_twin_count(analysis) || dt_analysis_assembly(analysis)->verdict == DT_SEVERAL;
+    if (dt_analysis_verdict(analysis).clean_lines && !several) return;
+    dt_report_verdict(analysis, &text);
+    if (!text.failed) complain("%s: %s The tag tells of the draft as it is now", draft, text.bytes);
+    dt_text_free(&text);
+}
+
 static int run(void *record, const char *const *operands, size_t count) {
     tag_options *options = record;
     dt_tag_form form;
@@ -48,6 +59,7 @@ static int run(void *record, const char *const *operands, size_t count) {
     if (status != DT_OK) dt_fail(&error, status, "the tag could not be drawn: %s", dt_status_text(status));
     if (status == DT_OK) status = dt_file_write(options->output, text.bytes, text.length, &error);
     if (status != DT_OK) complain("%s", error.message);
+    else warn_of_faults(analysis, operands[0]);
     dt_text_free(&text);
     dt_analysis_free(analysis);
     return status == DT_OK ? EXIT_CLEAN : EXIT_TROUBLE;

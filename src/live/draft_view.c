@@ -3,6 +3,7 @@
 
 #include "pages.h"
 #include "report/page.h"
+#include "report/words.h"
 #include <dovetell/report.h>
 #include <stdio.h>
 
@@ -13,21 +14,15 @@ static const char *plural(size_t count) {
 static void describe(const dt_analysis *a, draft_view *view) {
     const dt_rating *rating = dt_analysis_rating(a);
     const dt_pieces *pieces = dt_analysis_pieces(a);
-    size_t count = dt_pieces_count(pieces), faults = dt_pieces_fault_count(pieces), twins = 0;
-    const dt_verdict verdict = dt_analysis_verdict(a);
-    view->ok = verdict.ok;
+    size_t count = dt_pieces_count(pieces);
+    dt_text remark = DT_TEXT_EMPTY;
+    view->ok = dt_analysis_verdict(a).ok;
     view->wrong = dt_analysis_finds_wrong(a);
     snprintf(view->line, sizeof view->line, "%zu piece%s, %s (%.0f points)", count, plural(count),
              dt_band_name(rating->band), rating->points);
-    twins = dt_fit_twin_count(dt_analysis_fit(a));
-    if (faults) {
-        snprintf(view->trouble, sizeof view->trouble, "%zu fault%s in the lines", faults, plural(faults));
-    } else if (!verdict.one_place) {
-        snprintf(view->trouble, sizeof view->trouble, "%s",
-                 twins ? "some pieces fit in several places" : "one place for each piece is not proved");
-    } else if (!verdict.all_locked) {
-        snprintf(view->trouble, sizeof view->trouble, "not all of it locks");
-    }
+    words_remark(&remark, words_findings_of(a));
+    snprintf(view->remark, sizeof view->remark, "%s", remark.failed ? "" : remark.bytes);
+    dt_text_free(&remark);
 }
 
 static void write_page(const dt_analysis *a, const char *head, dt_text *out) {

@@ -9,7 +9,7 @@ typedef struct draft_view {
     bool ok;                     /* ready to cut */
     bool wrong;                  /* something to mend was found; neither: nothing was found, but not all is proved */
     char line[160];              /* "60 pieces, steady (57 points)" */
-    char trouble[160];           /* "2 faults in the lines", or "" */
+    char remark[160];            /* "2 faults, 1 pair of twins", "ready to cut" */
     shared_text *page, *picture; /* both NULL before the first analysis */
 } draft_view;
 

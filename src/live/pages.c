@@ -67,7 +67,7 @@ static void add_card_words(const card_view *view, dt_text *out) {
         add_paragraph(draft->ok      ? "fine"
                       : draft->wrong ? "trouble"
                                      : "unproved",
-                      "", draft->ok ? "ready to cut" : draft->trouble, out);
+                      "", draft->remark, out);
     }
 }
 

@@ -4,7 +4,6 @@
 
 #include "base/digest.h"
 #include "report/shelf_words.h"
-#include "report/words.h"
 
 static const char style[] = {
 #include "report/shelf.css.inc"
@@ -26,10 +25,10 @@ static void add_card(dt_text *out, size_t rank, const dt_shelf_row *row) {
         words_count(out, f->whimsies, "whimsy", "whimsies");
     }
     dt_text_addf(out, "</p>\n<p class=\"remark %s\">",
-                 f->verdict.ok          ? "ready"
-                 : shelf_finds_wrong(f) ? "unready"
-                                        : "unproved");
-    shelf_remark(out, f);
+                 f->verdict.ok                         ? "ready"
+                 : words_finds_wrong(shelf_findings(f)) ? "unready"
+                                                        : "unproved");
+    words_remark(out, shelf_findings(f));
     dt_text_add(out, "</p>\n</li>\n");
 }
 

@@ -2,7 +2,6 @@
 #include <dovetell/report.h>
 
 #include "report/shelf_words.h"
-#include "report/words.h"
 
 #include <math.h>
 #include <string.h>
@@ -12,29 +11,8 @@ const char *shelf_name(const dt_shelf_row *row) {
     return slash && slash[1] ? slash + 1 : row->file;
 }
 
-bool shelf_finds_wrong(const dt_shelf_figures *f) {
-    return f->faults || f->twins || !f->verdict.all_locked || f->assembly == DT_SEVERAL;
-}
-
-void shelf_remark(dt_text *out, const dt_shelf_figures *f) {
-    if (f->verdict.ok) {
-        dt_text_add(out, "ready to cut");
-        return;
-    }
-    const char *between = "";
-    if (f->faults) {
-        words_count(out, f->faults, "fault", "faults");
-        between = ", ";
-    }
-    if (f->twins) {
-        dt_text_add(out, between);
-        words_count(out, f->twins, "pair of twins", "pairs of twins");
-        between = ", ";
-    } else if (!f->verdict.one_place) {
-        dt_text_addf(out, "%s%s", between, f->assembly == DT_SEVERAL ? "more than one way" : "one way not proved");
-        between = ", ";
-    }
-    if (!f->verdict.all_locked) dt_text_addf(out, "%sdoes not hold together", between);
+words_findings shelf_findings(const dt_shelf_figures *f) {
+    return (words_findings){(size_t)f->faults, (size_t)f->twins, f->assembly, f->verdict};
 }
 
 static void add_row(dt_text *out, size_t rank, const dt_shelf_row *row) {
@@ -44,7 +22,7 @@ static void add_row(dt_text *out, size_t rank, const dt_shelf_row *row) {
     dt_text_addf(out, "%4zu  %6.1f  %-10s %6llu  %-20s  %-29s ", rank, row->figures.points,
                  dt_band_name(row->figures.band), (unsigned long long)row->figures.pieces,
                  hours.bytes ? hours.bytes : "", name.bytes ? name.bytes : "");
-    shelf_remark(out, &row->figures);
+    words_remark(out, shelf_findings(&row->figures));
     dt_text_add(out, "\n");
     dt_text_free(&hours);
     dt_text_free(&name);

@@ -221,6 +221,10 @@ static void add_table(dt_text *out, const dt_analysis *analysis) {
 }
 
 /* The table comes first to know how many lines it leaves for what is wrong. */
+void dt_report_verdict(const dt_analysis *analysis, dt_text *out) {
+    words_verdict(out, analysis);
+}
+
 void dt_report_summary(const dt_analysis *analysis, dt_text *out) {
     dt_text head = DT_TEXT_EMPTY, table = DT_TEXT_EMPTY;
     add_head(&head, analysis);

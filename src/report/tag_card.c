@@ -107,6 +107,15 @@ static size_t name_break(const char *name) {
     return at;
 }
 
+/* So many of the first `count` bytes as are whole words; all where that would leave less than half. */
+static size_t whole_words(const char *text, size_t count) {
+    size_t end = count;
+    if (text[end] == ' ') return count;
+    while (end > count / 2 && text[end - 1] != ' ') end--;
+    while (end > count / 2 && text[end - 1] == ' ') end--;
+    return end > count / 2 ? end : count;
+}
+
 /* A line of a name: cut with an ellipsis where it would not fit. */
 static void write_line(ink s, const char *text, size_t bytes, dt_text *out) {
     const double room = (LEFT_END - LEFT) / (1.1 * s.size);
@@ -118,6 +127,7 @@ static void write_line(ink s, const char *text, size_t bytes, dt_text *out) {
         next += utf8_length((unsigned char)text[next]);
         if (fits) kept = bytes;
     }
+    if (!fits) kept = whole_words(text, kept);
     dt_text_add_bytes(&line, text, kept);
     if (!fits) dt_text_add(&line, "\xE2\x80\xA6");
     if (line.failed) {

@@ -25,6 +25,15 @@ void words_pose(dt_text *out, double turn, bool flipped);
 void words_file(dt_text *out, const dt_analysis *analysis);
 /* "Not ready to cut: 1 gap, 1 pair of twins." One or two sentences; never claims what was not proved. */
 void words_verdict(dt_text *out, const dt_analysis *analysis);
+/* What a maker should look at first, in a few words: "2 faults, 1 pair of twins", "one way not proved", "ready to cut". */
+typedef struct words_findings {
+    size_t faults, twins; /* twins that count */
+    dt_assembly_verdict assembly;
+    dt_verdict verdict;
+} words_findings;
+words_findings words_findings_of(const dt_analysis *analysis);
+bool words_finds_wrong(words_findings found); /* that one way could not be proved is nothing wrong yet */
+void words_remark(dt_text *out, words_findings found);
 /* "61 pieces, 22 at the edge, ..." and "210.0 x 148.0 mm finished, 5.32 m of cut line." */
 void words_pieces(dt_text *out, const dt_analysis *analysis);
 void words_size(dt_text *out, const dt_analysis *analysis);

@@ -32,6 +32,33 @@ static void add_some(dt_text *out, size_t count, const char *one, const char *ma
     words_count(out, count, one, many);
 }
 
+words_findings words_findings_of(const dt_analysis *analysis) {
+    return (words_findings){dt_pieces_fault_count(dt_analysis_pieces(analysis)), dt_analysis_twin_count(analysis),
+                            dt_analysis_assembly(analysis)->verdict, dt_analysis_verdict(analysis)};
+}
+
+bool words_finds_wrong(words_findings found) {
+    return found.faults || found.twins || !found.verdict.all_locked || found.assembly == DT_SEVERAL;
+}
+
+void words_remark(dt_text *out, words_findings found) {
+    const char *between = "";
+    if (found.verdict.ok) dt_text_add(out, "ready to cut");
+    if (found.faults) {
+        words_count(out, found.faults, "fault", "faults");
+        between = ", ";
+    }
+    if (found.twins) {
+        dt_text_add(out, between);
+        words_count(out, found.twins, "pair of twins", "pairs of twins");
+        between = ", ";
+    } else if (!found.verdict.one_place) {
+        dt_text_addf(out, "%s%s", between, found.assembly == DT_SEVERAL ? "more than one way" : "one way not proved");
+        between = ", ";
+    }
+    if (!found.verdict.all_locked) dt_text_addf(out, "%sdoes not hold together", between);
+}
+
 void words_pieces(dt_text *out, const dt_analysis *analysis) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
     size_t edge = 0, corner = 0;
