@@ -1,5 +1,6 @@
-/* Two analyses side by side (dovetell/compare.h): pieces laid on each other, then twins, look-alikes and faults followed from old to
- * now through the matched pieces. Invariant: everything is a list in the numbers of the draft it stands in, ascending. */
+/* Two analyses side by side (dovetell/compare.h): pieces laid on each other, then twins, look-alikes and faults
+ * followed from old to now through the matched pieces. Invariant: everything is a list in the numbers of the draft it
+ * stands in, ascending. */
 #include "analysis/compare.h"
 
 #include <math.h>
@@ -56,7 +57,8 @@ static int by_pair(const void *a, const void *b) {
     return (i > j) - (i < j);
 }
 
-/* On a sheet with a face, a pair that fits only turned over is no double fit. became == NULL: the pairs of now itself. */
+/* On a sheet with a face, a pair that fits only turned over is no double fit. became == NULL: the pairs of now itself.
+ */
 static keyed_pair *list_twins(const dt_analysis *a, const dt_piece_id *became, dt_arena *arena, size_t *count) {
     const dt_fit *fit = dt_analysis_fit(a);
     keyed_pair *list = DT_TAKE(arena, dt_fit_twin_count(fit), keyed_pair);
@@ -103,7 +105,8 @@ static bool has_alike_side(const dt_analysis *a, dt_piece_id id) {
 }
 
 /* Pieces of `a` with an alike side whose counterpart in `b` has none (or is not there). */
-static bool list_alike(const dt_analysis *a, const dt_analysis *b, const dt_piece_id *counterpart, dt_arena *arena, piece_list *out) {
+static bool list_alike(const dt_analysis *a, const dt_analysis *b, const dt_piece_id *counterpart, dt_arena *arena,
+                       piece_list *out) {
     size_t count = dt_pieces_count(dt_analysis_pieces(a));
     out->items = DT_TAKE(arena, count, dt_piece_id);
     for (uint32_t i = 0; out->items && i < count; i++) {
@@ -129,7 +132,9 @@ static bool compare_faults(dt_comparison *c) {
     if (!taken || !c->faults_went.items || !c->faults_came.items) return false;
     for (uint32_t i = 0; i < old_count; i++) {
         uint32_t j = 0;
-        while (j < now_count && (taken[j] || !is_same_fault(dt_pieces_fault(old, i), dt_pieces_fault(now, j), c->match.shift))) j++;
+        while (j < now_count &&
+               (taken[j] || !is_same_fault(dt_pieces_fault(old, i), dt_pieces_fault(now, j), c->match.shift)))
+            j++;
         if (j < now_count) {
             taken[j] = true;
         } else {
@@ -159,8 +164,7 @@ static void count_pieces(const dt_pieces *pieces, dt_figures *f) {
 
 static size_t real_doubles(const dt_analysis *a, size_t count, const dt_match *(*get)(const dt_fit *, size_t)) {
     size_t real = 0;
-    for (size_t i = 0; i < count; i++)
-        real += dt_analysis_is_double(a, get(dt_analysis_fit(a), i));
+    for (size_t i = 0; i < count; i++) real += dt_analysis_is_double(a, get(dt_analysis_fit(a), i));
     return real;
 }
 
@@ -170,7 +174,9 @@ dt_figures dt_figures_of(const dt_analysis *a) {
     const dt_interlock *interlock = dt_graph_interlock(dt_analysis_graph(a));
     const dt_rating *rating = dt_analysis_rating(a);
     dt_box box = dt_pieces_box(pieces);
-    dt_figures f = {.pieces = dt_pieces_count(pieces), .whimsies = dt_pieces_whimsy_count(pieces), .voids = dt_pieces_void_count(pieces)};
+    dt_figures f = {.pieces = dt_pieces_count(pieces),
+                    .whimsies = dt_pieces_whimsy_count(pieces),
+                    .voids = dt_pieces_void_count(pieces)};
     f.twins = real_doubles(a, dt_fit_twin_count(fit), dt_fit_twin);
     f.near_twins = real_doubles(a, dt_fit_near_twin_count(fit), dt_fit_near_twin);
     f.turners = real_doubles(a, dt_fit_turner_count(fit), dt_fit_turner);
@@ -203,7 +209,8 @@ dt_status dt_compare_new(const dt_analysis *old, const dt_analysis *now, dt_comp
     *c = (dt_comparison){.old = old, .now = now, .arena = DT_ARENA(MOST_COMPARE_BYTES)};
     status = match_pieces(dt_analysis_pieces(old), dt_analysis_pieces(now), &c->arena, &c->match);
     if (status != DT_OK) goto done;
-    bool whole = compare_twins(c) && compare_faults(c) && list_alike(old, now, c->match.became, &c->arena, &c->alike_went) &&
+    bool whole = compare_twins(c) && compare_faults(c) &&
+                 list_alike(old, now, c->match.became, &c->arena, &c->alike_went) &&
                  list_alike(now, old, c->match.was, &c->arena, &c->alike_came);
     if (!whole) status = DT_NO_MEMORY;
 done:
@@ -212,7 +219,8 @@ done:
         return DT_OK;
     }
     dt_compare_free(c);
-    return dt_fail(error, status, "no memory left to compare \"%s\" and \"%s\"", dt_analysis_file(old), dt_analysis_file(now));
+    return dt_fail(error, status, "no memory left to compare \"%s\" and \"%s\"", dt_analysis_file(old),
+                   dt_analysis_file(now));
 }
 
 void dt_compare_free(dt_comparison *c) {

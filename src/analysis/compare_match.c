@@ -1,5 +1,6 @@
-/* The pieces of two drafts laid on each other (compare.h of this folder). Pieces are looked up by their inner points in a grid
- * of cells of a typical piece's size. Invariant: became and was are inverse to each other where they are not DT_OUTSIDE. */
+/* The pieces of two drafts laid on each other (compare.h of this folder). Pieces are looked up by their inner points in
+ * a grid of cells of a typical piece's size. Invariant: became and was are inverse to each other where they are not
+ * DT_OUTSIDE. */
 #include "analysis/compare.h"
 
 #include "geom/grid_index.h"
@@ -25,10 +26,12 @@ static bool covers_same_place(const dt_piece *a, const dt_piece *b, dt_point shi
            dt_path_contains(b->outline, dt_point_add(a->inside, shift));
 }
 
-/* The largest distance from a point of a's border, laid on b, to b's border. Stops looking closely once far apart is certain. */
+/* The largest distance from a point of a's border, laid on b, to b's border. Stops looking closely once far apart is
+ * certain. */
 static double path_reach(dt_path a, dt_path b, dt_point shift) {
     double reach = 0.0;
-    for (size_t i = 0; i < a.count; i++) reach = fmax(reach, dt_path_distance(b, true, dt_point_add(a.points[i], shift)));
+    for (size_t i = 0; i < a.count; i++)
+        reach = fmax(reach, dt_path_distance(b, true, dt_point_add(a.points[i], shift)));
     return reach;
 }
 
@@ -45,7 +48,8 @@ static double outline_difference(const dt_piece *a, const dt_piece *b, dt_point 
     for (size_t h = 0; h < a->hole_count; h++) {
         double nearest = INFINITY; /* holes have no order that lasts from draft to draft */
         for (size_t k = 0; k < b->hole_count; k++)
-            nearest = fmin(nearest, fmax(path_reach(a->holes[h], b->holes[k], shift), path_reach(b->holes[k], a->holes[h], back)));
+            nearest = fmin(
+                nearest, fmax(path_reach(a->holes[h], b->holes[k], shift), path_reach(b->holes[k], a->holes[h], back)));
         differ = fmax(differ, nearest);
     }
     return differ;
@@ -56,7 +60,8 @@ static uint32_t find_match(const matcher *m, const dt_piece *piece, dt_point shi
     dt_point left = {low.x, (low.y + high.y) / 2.0}, right = {high.x, left.y};
     uint32_t best = UINT32_MAX;
     for (dt_nearby n = dt_grid_nearby(&m->grid, left, right, (high.y - low.y) / 2.0); dt_nearby_next(&n);)
-        if (n.item < best && covers_same_place(piece, dt_pieces_get(m->now, (dt_piece_id){n.item}), shift)) best = n.item;
+        if (n.item < best && covers_same_place(piece, dt_pieces_get(m->now, (dt_piece_id){n.item}), shift))
+            best = n.item;
     return best;
 }
 
@@ -73,8 +78,12 @@ static void pair_up(matching *out, uint32_t old, uint32_t now, double differ) {
 
 static dt_status match_shifted(const matcher *m, dt_point shift, matching *out) {
     size_t old_count = dt_pieces_count(m->old), now_count = dt_pieces_count(m->now);
-    matching r = {shift, DT_TAKE(m->arena, old_count, dt_piece_id), DT_TAKE(m->arena, now_count, dt_piece_id),
-                  DT_TAKE(m->arena, old_count, double), 0, 0};
+    matching r = {shift,
+                  DT_TAKE(m->arena, old_count, dt_piece_id),
+                  DT_TAKE(m->arena, now_count, dt_piece_id),
+                  DT_TAKE(m->arena, old_count, double),
+                  0,
+                  0};
     if (!r.became || !r.was || !r.differ_mm) return DT_NO_MEMORY;
     for (size_t i = 0; i < now_count; i++) r.was[i] = DT_OUTSIDE;
     for (uint32_t i = 0; i < old_count; i++) {

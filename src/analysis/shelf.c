@@ -1,6 +1,7 @@
-/* A whole catalogue, by several processes. Each child takes the next draft's number from shared memory, works it out (or finds it stored)
- * and sends its record through its own pipe; the parent gathers and sorts. Invariant: every draft becomes one row, even when a child dies
- * over it: then the row says so. Processes rather than threads, because the libraries below keep state of their own. */
+/* A whole catalogue, by several processes. Each child takes the next draft's number from shared memory, works it out
+ * (or finds it stored) and sends its record through its own pipe; the parent gathers and sorts. Invariant: every draft
+ * becomes one row, even when a child dies over it: then the row says so. Processes rather than threads, because the
+ * libraries below keep state of their own. */
 #include "store.h"
 
 #include "base/array.h"
@@ -18,7 +19,7 @@ enum { MOST_PROCESSES = 64 };
 
 struct dt_shelf {
     dt_shelf_row *rows;
-    dt_record *records;   /* own the rows' texts */
+    dt_record *records; /* own the rows' texts */
     char **files;
     size_t count;
 };
@@ -30,13 +31,13 @@ typedef struct job {
     const dt_shelf_options *options;
     const dt_watch *watch;
     dt_store_context context;
-    atomic_size_t *next;         /* shared by all processes */
+    atomic_size_t *next; /* shared by all processes */
 } job;
 
 typedef struct worker {
     pid_t process;
-    int from;                    /* its pipe; -1 = ended */
-    dt_text got;                 /* bytes that are no whole message yet */
+    int from;    /* its pipe; -1 = ended */
+    dt_text got; /* bytes that are no whole message yet */
 } worker;
 
 /* ---- in a child ---- */
@@ -95,7 +96,8 @@ static bool look_up(const job *j, const char *file, dt_record *record) {
     char *bytes = NULL, key[65];
     size_t count = 0;
     dt_error error = {0};
-    if (dt_file_read(file, DT_DRAWING_MOST_BYTES, &bytes, &count, &error) != DT_OK) return set_texts(record, error.message, "");
+    if (dt_file_read(file, DT_DRAWING_MOST_BYTES, &bytes, &count, &error) != DT_OK)
+        return set_texts(record, error.message, "");
     dt_store_key(&j->context, bytes, count, key);
     bool found = j->options->store && dt_store_find(j->options->store, key, record);
     bool done = found || work_out(j, file, bytes, count, record);
@@ -227,7 +229,8 @@ static dt_status run_job(job *j, dt_record *records, dt_error *error) {
     size_t wanted = wanted_processes(j), started = 0;
     fflush(NULL); /* or a child would write what is waiting a second time */
     while (started < wanted && start_worker(j, &workers[started])) started++;
-    if (started == 0 && j->count > 0) return dt_fail(error, DT_LIBRARY, "no process could be started: %s", strerror(errno));
+    if (started == 0 && j->count > 0)
+        return dt_fail(error, DT_LIBRARY, "no process could be started: %s", strerror(errno));
     gather(j, workers, started, records);
     end_workers(workers, started);
     return DT_OK;
@@ -273,11 +276,12 @@ static dt_shelf *shelf_begin(size_t count) {
     return NULL;
 }
 
-dt_status dt_shelf_new(const char *const *files, size_t count, const dt_settings *settings, const dt_shelf_options *options,
-                       const dt_watch *watch, dt_shelf **out, dt_error *error) {
+dt_status dt_shelf_new(const char *const *files, size_t count, const dt_settings *settings,
+                       const dt_shelf_options *options, const dt_watch *watch, dt_shelf **out, dt_error *error) {
     job j = {files, count, settings, options, watch, {.settings = NULL}, MAP_FAILED};
     dt_shelf *shelf = shelf_begin(count);
-    dt_status status = shelf ? dt_store_context_read(settings, &j.context, error) : dt_fail(error, DT_NO_MEMORY, "no memory left for %zu drafts", count);
+    dt_status status = shelf ? dt_store_context_read(settings, &j.context, error)
+                             : dt_fail(error, DT_NO_MEMORY, "no memory left for %zu drafts", count);
     if (status != DT_OK) goto done;
     j.next = mmap(NULL, sizeof *j.next, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
     if (j.next == MAP_FAILED) {
@@ -286,7 +290,8 @@ dt_status dt_shelf_new(const char *const *files, size_t count, const dt_settings
     }
     atomic_init(j.next, 0);
     status = run_job(&j, shelf->records, error);
-    if (status == DT_OK && !fill_rows(shelf, files)) status = dt_fail(error, DT_NO_MEMORY, "no memory left for %zu drafts", count);
+    if (status == DT_OK && !fill_rows(shelf, files))
+        status = dt_fail(error, DT_NO_MEMORY, "no memory left for %zu drafts", count);
 done:
     if (j.next != MAP_FAILED) munmap(j.next, sizeof *j.next);
     if (status == DT_OK)

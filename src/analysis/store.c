@@ -1,5 +1,6 @@
-/* Rows as bytes and files. A record is: its length, the figures, two texts with their zeros, a SHA-256 digest of all that. It is read only
- * by the program that wrote it (the key holds the program's own digest), and a record whose digest is wrong is no record. */
+/* Rows as bytes and files. A record is: its length, the figures, two texts with their zeros, a SHA-256 digest of all
+ * that. It is read only by the program that wrote it (the key holds the program's own digest), and a record whose
+ * digest is wrong is no record. */
 #include "store.h"
 
 #include "base/digest.h"
@@ -77,7 +78,8 @@ static dt_status digest_file(const char *path, char hex[65], dt_error *error) {
 
 dt_status dt_store_context_read(const dt_settings *settings, dt_store_context *out, dt_error *error) {
     dt_store_context c = {.settings = settings};
-    if (digest_file("/proc/self/exe", c.program, NULL) != DT_OK) dt_digest_hex(DT_VERSION, strlen(DT_VERSION), c.program);
+    if (digest_file("/proc/self/exe", c.program, NULL) != DT_OK)
+        dt_digest_hex(DT_VERSION, strlen(DT_VERSION), c.program);
     if (settings->times) {
         dt_status status = digest_file(settings->times, c.times, error);
         if (status != DT_OK) return status;
@@ -86,15 +88,16 @@ dt_status dt_store_context_read(const dt_settings *settings, dt_store_context *o
     return DT_OK;
 }
 
-/* Everything that an analysis depends on, in a text that differs whenever any of it does. %a writes a double exactly. */
+/* Everything that an analysis depends on, in a text that differs whenever any of it does. %a writes a double exactly.
+ */
 void dt_store_key(const dt_store_context *context, const char *draft, size_t draft_count, char key[65]) {
     const dt_settings *s = context->settings;
     dt_text text = DT_TEXT_EMPTY;
     char digest[65];
     dt_digest_hex(draft, draft_count, digest);
     dt_text_addf(&text, "%s %s %s %zu\n", digest, context->program, context->times, sizeof(dt_record));
-    dt_text_addf(&text, "%a %a %a %d %a %a %d %u %d ", s->width_mm, s->kerf_mm, s->thickness_mm, (int)s->material, s->join_mm,
-                 s->eye_mm, (int)s->two_sided, s->colours, (int)s->picture);
+    dt_text_addf(&text, "%a %a %a %d %a %a %d %u %d ", s->width_mm, s->kerf_mm, s->thickness_mm, (int)s->material,
+                 s->join_mm, s->eye_mm, (int)s->two_sided, s->colours, (int)s->picture);
     dt_text_addf(&text, "%llu %d %a ", (unsigned long long)s->steps, (int)s->count, s->speed_mm_per_s);
     add_list(&text, s->only, s->only_count);
     add_list(&text, s->skip, s->skip_count);

@@ -18,7 +18,8 @@ void dt_record_write(const dt_record *record, dt_text *out);
 /* Reads a record back: the bytes taken, or 0 when they are no whole, true record. */
 size_t dt_record_read(const char *bytes, size_t count, dt_record *out);
 
-/* What a row depends on beside the draft: digests of the running program and of the file of learnt times, and the settings. */
+/* What a row depends on beside the draft: digests of the running program and of the file of learnt times, and the
+ * settings. */
 typedef struct dt_store_context {
     char program[65], times[65];
     const dt_settings *settings;

@@ -1,4 +1,5 @@
-/* commands.h - the commands of dovetell. A new one is one file, which defines `const command command_NAME`, and one line here. */
+/* commands.h - the commands of dovetell. A new one is one file, which defines `const command command_NAME`, and one
+ * line here. */
 #ifndef DOVETELL_CLI_COMMANDS_H
 #define DOVETELL_CLI_COMMANDS_H
 

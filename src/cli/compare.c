@@ -12,7 +12,8 @@ typedef struct compare_options {
 
 static const option compare_option_list[] = {
     {"json", 0, OPTION_TEXT, "FILE", offsetof(compare_options, drafts.json), 0, 0,
-     "write a record too, one line for each draft and the one before (- is standard output, and then nothing else goes there)"},
+     "write a record too, one line for each draft and the one before (- is standard output, and then nothing else goes "
+     "there)"},
 };
 static const option_table compare_table = OPTION_TABLE("Files to write too:", compare_option_list);
 
@@ -122,10 +123,12 @@ const command command_compare = {
     .name = "compare",
     .operands = "OLD NEW...",
     .summary = "drafts side by side: what each change did",
-    .details = "Says first whether each draft is harder or easier than the one before and why, then shows the figures side by\n"
-               "side, then what went and what came: pieces, faults, twins, look-alikes. Pieces are matched by their place,\n"
-               "also when the whole was moved. Numbers are those of the draft that a line speaks of.\n"
-               "Exit status: 0 compared, 2 unreadable or bad usage.\n",
+    .details =
+        "Says first whether each draft is harder or easier than the one before and why, then shows the figures side "
+        "by\n"
+        "side, then what went and what came: pieces, faults, twins, look-alikes. Pieces are matched by their place,\n"
+        "also when the whole was moved. Numbers are those of the draft that a line speaks of.\n"
+        "Exit status: 0 compared, 2 unreadable or bad usage.\n",
     .tables = {&draft_option_table, &compare_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -28,9 +28,11 @@ static const option settings_options[] = {
      "how much a picture on the pieces tells about their place"},
     {"only", 0, OPTION_LIST, "NAME", offsetof(draft_options, only), 0, 0,
      "use only the strokes of this layer, group, id, class or stroke colour; may be repeated"},
-    {"skip", 0, OPTION_LIST, "NAME", offsetof(draft_options, skip), 0, 0, "leave out strokes, named likewise; may be repeated"},
+    {"skip", 0, OPTION_LIST, "NAME", offsetof(draft_options, skip), 0, 0,
+     "leave out strokes, named likewise; may be repeated"},
     {"steps", 0, OPTION_BIG_COUNT, "N", SETTING(steps), 0, 1e15, "longest search for other assemblies, in steps"},
-    {"count", 0, OPTION_FLAG, "", SETTING(count), 0, 0, "count every assembly instead of stopping at the first other one"},
+    {"count", 0, OPTION_FLAG, "", SETTING(count), 0, 0,
+     "count every assembly instead of stopping at the first other one"},
     {"speed", 0, OPTION_NUMBER, "MM_PER_S", SETTING(speed_mm_per_s), 0.1, 10000,
      "cutting speed: estimates the time at the laser"},
     {"times", 0, OPTION_TEXT, "FILE", SETTING(times), 0, 0, "what dovetell learn made of your own play tests"},
@@ -38,9 +40,11 @@ static const option settings_options[] = {
 const option_table draft_option_table = OPTION_TABLE("How the draft is taken:", settings_options);
 
 static const option file_options[] = {
-    {"json", 0, OPTION_TEXT, "FILE", offsetof(draft_options, json), 0, 0, "write the whole record, one line for each draft"},
+    {"json", 0, OPTION_TEXT, "FILE", offsetof(draft_options, json), 0, 0,
+     "write the whole record, one line for each draft"},
     {"html", 0, OPTION_TEXT, "FILE", offsetof(draft_options, html), 0, 0, "write a page to look through in a browser"},
-    {"svg", 0, OPTION_TEXT, "FILE", offsetof(draft_options, svg), 0, 0, "write a picture of the pieces with the faults circled"},
+    {"svg", 0, OPTION_TEXT, "FILE", offsetof(draft_options, svg), 0, 0,
+     "write a picture of the pieces with the faults circled"},
     {"csv", 0, OPTION_TEXT, "FILE", offsetof(draft_options, csv), 0, 0, "write a table with a row for each piece"},
 };
 const option_table file_option_table =

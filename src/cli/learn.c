@@ -18,12 +18,14 @@ static const option learn_option_list[] = {
 };
 static const option_table learn_table = OPTION_TABLE("What is learnt:", learn_option_list);
 
-/* `ending` != NULL: the path of the table with that ending; else the path of a draft as the table names it, from the table's folder. */
+/* `ending` != NULL: the path of the table with that ending; else the path of a draft as the table names it, from the
+ * table's folder. */
 static void add_path(const char *table, const char *draft, const char *ending, dt_text *out) {
     const char *slash = strrchr(table, '/'), *dot = strrchr(table, '.');
     size_t folder = slash ? (size_t)(slash - table) + 1 : 0;
     if (ending) {
-        dt_text_add_bytes(out, table, dot && (!slash || dot > slash + 1) && dot != table ? (size_t)(dot - table) : strlen(table));
+        dt_text_add_bytes(out, table,
+                          dot && (!slash || dot > slash + 1) && dot != table ? (size_t)(dot - table) : strlen(table));
         dt_text_add(out, ending);
     } else {
         if (draft[0] != '/') dt_text_add_bytes(out, table, folder);
@@ -64,24 +66,26 @@ static void say_repeats(const dt_times *times) {
 }
 
 static void say_constant(const char *what, double seconds, double published, dt_learnt_value v) {
-    printf("%s takes them %.2f s a piece (published: %.2f s; 19 times in 20 between %.2f and %.2f s).\n", what, seconds, published,
-           published * v.low, published * v.high);
+    printf("%s takes them %.2f s a piece (published: %.2f s; 19 times in 20 between %.2f and %.2f s).\n", what, seconds,
+           published, published * v.low, published * v.high);
 }
 
 static void say_learnt(const dt_learnt *l) {
     dt_effort published = dt_effort_default();
     const char *how = l->person.value >= 1.0 ? "as long as" : "the time of";
-    printf("Your solvers take %.2f times %s the median adult (19 times in 20 between %.2f and %.2f).\n", l->person.value, how,
-           l->person.low, l->person.high);
+    printf("Your solvers take %.2f times %s the median adult (19 times in 20 between %.2f and %.2f).\n",
+           l->person.value, how, l->person.low, l->person.high);
     if (l->more) {
         say_constant("Looking over loose pieces", l->effort.scan_s, published.scan_s, l->scan);
         say_constant("Trying a piece that looks alike", l->effort.alike_s, published.alike_s, l->attempt);
-        printf("The middle half of people: times or divided by %.2f (published: %.2f).\n", exp(0.6745 * l->effort.log_sd),
-               exp(0.6745 * published.log_sd));
+        printf("The middle half of people: times or divided by %.2f (published: %.2f).\n",
+               exp(0.6745 * l->effort.log_sd), exp(0.6745 * published.log_sd));
     } else {
-        printf("From %d finished first solves on, the seconds for looking over and trying are learnt too.\n", DT_LEARN_MORE_FROM);
+        printf("From %d finished first solves on, the seconds for looking over and trying are learnt too.\n",
+               DT_LEARN_MORE_FROM);
     }
-    printf("Learnt from %zu first solve%s (%zu finished) of %zu draft%s by %zu solver%s. An unfinished solve counts as \"longer\n"
+    printf("Learnt from %zu first solve%s (%zu finished) of %zu draft%s by %zu solver%s. An unfinished solve counts as "
+           "\"longer\n"
            "than that\". Times become yours; points stay the same for every listing. All of it is an estimate.\n",
            l->solves, plural(l->solves), l->finished, l->drafts, plural(l->drafts), l->solvers, plural(l->solvers));
 }
@@ -90,7 +94,8 @@ static int keep(const dt_learnt *learnt, const char *file) {
     dt_text text = DT_TEXT_EMPTY;
     dt_error error = {0};
     dt_effort_write(learnt, &text);
-    dt_status status = text.failed ? dt_fail(&error, DT_NO_MEMORY, "no memory left") : dt_file_write(file, text.bytes, text.length, &error);
+    dt_status status = text.failed ? dt_fail(&error, DT_NO_MEMORY, "no memory left")
+                                   : dt_file_write(file, text.bytes, text.length, &error);
     dt_text_free(&text);
     if (status != DT_OK) {
         complain("%s", error.message);
@@ -114,7 +119,8 @@ static int learn(learn_options *options, const char *table, const dt_times *time
         return EXIT_TROUBLE;
     }
     size_t unreadable = rate_drafts(options, table, times, works);
-    if (unreadable) complain("the solves of %zu draft%s that could not be read are left out", unreadable, plural(unreadable));
+    if (unreadable)
+        complain("the solves of %zu draft%s that could not be read are left out", unreadable, plural(unreadable));
     say_repeats(times);
     dt_status status = dt_learn(times, works, &learnt, &error);
     free(works);
@@ -161,11 +167,13 @@ const command command_learn = {
     .name = "learn",
     .operands = "TIMES.csv",
     .summary = "fits the time estimate to your own play-test times",
-    .details = "TIMES.csv has a row for each timed solve under the header draft,solver,minutes,finished: the draft's file\n"
-               "(from the table's folder), who solved it, minutes with a decimal point, yes or no. A row with \"no\" says how\n"
-               "long the solver kept at it. A second solve of the same draft by the same person is left out. Give the\n"
-               "options that the drafts were made with (--two-sided, --colours, --picture ...).\n"
-               "Exit status: 0 learnt, 2 a table or draft that cannot be read.\n",
+    .details =
+        "TIMES.csv has a row for each timed solve under the header draft,solver,minutes,finished: the draft's file\n"
+        "(from the table's folder), who solved it, minutes with a decimal point, yes or no. A row with \"no\" says "
+        "how\n"
+        "long the solver kept at it. A second solve of the same draft by the same person is left out. Give the\n"
+        "options that the drafts were made with (--two-sided, --colours, --picture ...).\n"
+        "Exit status: 0 learnt, 2 a table or draft that cannot be read.\n",
     .tables = {&learn_table, &draft_option_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -11,7 +11,8 @@ typedef struct live_options {
 } live_options;
 
 static const option own_options[] = {
-    {"port", 0, OPTION_COUNT, "N", offsetof(live_options, port), 0, 65535, "where the page is to be found (0 = wherever there is room)"},
+    {"port", 0, OPTION_COUNT, "N", offsetof(live_options, port), 0, 65535,
+     "where the page is to be found (0 = wherever there is room)"},
 };
 static const option_table own_table = OPTION_TABLE("Options of live", own_options);
 static const live_options defaults = {.draft = DRAFT_OPTIONS_DEFAULT};

@@ -102,8 +102,10 @@ static int run(int argc, const char *const *argv) {
     }
     if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0 || strcmp(argv[1], "help") == 0) {
         c = argc > 2 ? find_command(argv[2]) : NULL;
-        if (c) print_command_help(c, c->defaults);
-        else print_help(stdout);
+        if (c)
+            print_command_help(c, c->defaults);
+        else
+            print_help(stdout);
         return EXIT_CLEAN;
     }
     return refuse_command(argv[1]);

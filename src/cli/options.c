@@ -30,7 +30,8 @@ static size_t least_of(size_t a, size_t b, size_t c) {
     return least < c ? least : c;
 }
 
-/* Letters to insert, drop or change to get from a to b (Levenshtein 1966); words longer than LONGEST_WORD are far from all. */
+/* Letters to insert, drop or change to get from a to b (Levenshtein 1966); words longer than LONGEST_WORD are far from
+ * all. */
 static size_t word_distance(const char *a, const char *b) {
     size_t n = strlen(a), m = strlen(b), row[LONGEST_WORD + 1];
     if (n > LONGEST_WORD || m > LONGEST_WORD) return SIZE_MAX;
@@ -166,12 +167,17 @@ static bool set_text(const option *o, void *record, const char *text) {
 
 static bool set_value(const option *o, void *record, const char *text) {
     switch (o->kind) {
-    case OPTION_FLAG: *(bool *)value_of(o, record) = true; return true;
+    case OPTION_FLAG:
+        *(bool *)value_of(o, record) = true;
+        return true;
     case OPTION_NUMBER:
     case OPTION_COUNT:
-    case OPTION_BIG_COUNT: return set_number(o, record, text);
-    case OPTION_CHOICE: return set_choice(o, record, text);
-    default: return set_text(o, record, text);
+    case OPTION_BIG_COUNT:
+        return set_number(o, record, text);
+    case OPTION_CHOICE:
+        return set_choice(o, record, text);
+    default:
+        return set_text(o, record, text);
     }
 }
 

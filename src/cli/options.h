@@ -1,7 +1,7 @@
 /* options.h - options as tables: parsing, range checks, usage and help all come from them.
  *
- * A command keeps its options in one record of its own. Its tables say where in the record each value goes; the record starts
- * as a copy of the command's defaults, and the defaults shown in the help are read from there too.
+ * A command keeps its options in one record of its own. Its tables say where in the record each value goes; the record
+ * starts as a copy of the command's defaults, and the defaults shown in the help are read from there too.
  */
 #ifndef DOVETELL_CLI_OPTIONS_H
 #define DOVETELL_CLI_OPTIONS_H
@@ -50,8 +50,8 @@ typedef struct parsed {
     bool help;
 } parsed;
 
-/* Reads arguments[0..count) by the tables (ended by NULL) into the record. False after a sentence on standard error. A value
- * may follow as the next argument or after "="; "--" ends the options; "-" is an operand. */
+/* Reads arguments[0..count) by the tables (ended by NULL) into the record. False after a sentence on standard error. A
+ * value may follow as the next argument or after "="; "--" ends the options; "-" is an operand. */
 bool options_parse(const option_table *const *tables, void *record, const char *const *arguments, size_t count,
                    parsed *out);
 /* The tables as help, with the defaults that stand in the record. */

@@ -1,4 +1,5 @@
-/* dovetell piece: a cut file of single pieces, to cut a lost one again. Reads only as far as the pieces: no search is run. */
+/* dovetell piece: a cut file of single pieces, to cut a lost one again. Reads only as far as the pieces: no search is
+ * run. */
 #include "commands.h"
 #include "drafts.h"
 
@@ -14,9 +15,11 @@ typedef struct piece_options {
 } piece_options;
 
 static const option piece_option_list[] = {
-    {"output", 'o', OPTION_TEXT, "FILE.svg", offsetof(piece_options, output), 0, 0, "the cut file; - is standard output"},
+    {"output", 'o', OPTION_TEXT, "FILE.svg", offsetof(piece_options, output), 0, 0,
+     "the cut file; - is standard output"},
     {"grow", 0, OPTION_NUMBER, "MM", offsetof(piece_options, grow_mm), 0, DT_GROW_MOST_MM,
-     "move every outline outwards by this much; half the kerf gives the size as drawn, a whole kerf a piece without play in its old place"},
+     "move every outline outwards by this much; half the kerf gives the size as drawn, a whole kerf a piece without "
+     "play in its old place"},
 };
 static const option_table piece_table = OPTION_TABLE("The cut file:", piece_option_list);
 
@@ -102,9 +105,10 @@ const command command_piece = {
     .name = "piece",
     .operands = "DRAFT ID... -o FILE.svg",
     .summary = "a cut file of single pieces, to cut a lost one again",
-    .details = "Pieces are laid out side by side, true size, each a closed line; openings in them lie in a layer \"void\".\n"
-               "Try one in scrap first: laser and sheet differ from the day the puzzle was cut. Follow the machine's manual\n"
-               "and never leave it alone. Exit status: 0 written, 2 unreadable or bad usage.\n",
+    .details =
+        "Pieces are laid out side by side, true size, each a closed line; openings in them lie in a layer \"void\".\n"
+        "Try one in scrap first: laser and sheet differ from the day the puzzle was cut. Follow the machine's manual\n"
+        "and never leave it alone. Exit status: 0 written, 2 unreadable or bad usage.\n",
     .tables = {&piece_table, &draft_option_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -14,10 +14,13 @@ typedef struct shelf_options {
 } shelf_options;
 
 static const option own_options[] = {
-    {"html", 0, OPTION_TEXT, "FILE", offsetof(shelf_options, html), 0, 0, "write a page with the pictures (\"-\" = standard output)"},
+    {"html", 0, OPTION_TEXT, "FILE", offsetof(shelf_options, html), 0, 0,
+     "write a page with the pictures (\"-\" = standard output)"},
     {"csv", 0, OPTION_TEXT, "FILE", offsetof(shelf_options, csv), 0, 0, "write a table (\"-\" = standard output)"},
-    {"fresh", 0, OPTION_FLAG, NULL, offsetof(shelf_options, fresh), 0, 0, "work out every draft anew, and store nothing"},
-    {"processes", 0, OPTION_COUNT, "N", offsetof(shelf_options, processes), 0, 64, "drafts worked out at a time (0 = one for each core)"},
+    {"fresh", 0, OPTION_FLAG, NULL, offsetof(shelf_options, fresh), 0, 0,
+     "work out every draft anew, and store nothing"},
+    {"processes", 0, OPTION_COUNT, "N", offsetof(shelf_options, processes), 0, 64,
+     "drafts worked out at a time (0 = one for each core)"},
 };
 static const option_table own_table = OPTION_TABLE("Options of shelf", own_options);
 static const shelf_options defaults = {.draft = DRAFT_OPTIONS_DEFAULT};
@@ -53,7 +56,8 @@ static int write_file(const char *path, void (*report)(const dt_shelf *, dt_text
     dt_text text = DT_TEXT_EMPTY;
     dt_error error = {0};
     report(shelf, &text);
-    dt_status status = text.failed ? dt_fail(&error, DT_NO_MEMORY, "no memory left") : dt_file_write(path, text.bytes, text.length, &error);
+    dt_status status = text.failed ? dt_fail(&error, DT_NO_MEMORY, "no memory left")
+                                   : dt_file_write(path, text.bytes, text.length, &error);
     if (status != DT_OK) complain("%s", error.message);
     dt_text_free(&text);
     return status == DT_OK ? EXIT_CLEAN : EXIT_TROUBLE;
@@ -90,7 +94,8 @@ static int run(void *record, const char *const *operands, size_t count) {
     }
     if (status != EXIT_CLEAN) goto done;
     const dt_shelf_options how = {options->processes, store, dt_report_miniature};
-    if (dt_shelf_new((const char *const *)list.files, list.count, draft_settings(&options->draft), &how, NULL, &shelf, &error) != DT_OK) {
+    if (dt_shelf_new((const char *const *)list.files, list.count, draft_settings(&options->draft), &how, NULL, &shelf,
+                     &error) != DT_OK) {
         complain("%s", error.message);
         status = EXIT_TROUBLE;
         goto done;
@@ -107,8 +112,10 @@ const command command_shelf = {
     .name = "shelf",
     .operands = "FOLDER|DRAFT...",
     .summary = "a whole catalogue: every draft rated and ranked",
-    .details = "Rates every draft of the folders (names that end in .svg or .svgz) and the drafts named, hardest first. What was worked out\n"
-               "is kept in your cache folder (dovetell/) and used again while draft, options and program stay the same; it may be\n"
+    .details = "Rates every draft of the folders (names that end in .svg or .svgz) and the drafts named, hardest "
+               "first. What was worked out\n"
+               "is kept in your cache folder (dovetell/) and used again while draft, options and program stay the "
+               "same; it may be\n"
                "deleted at any time. Exit status: 0; 2 if any draft was unreadable (the others are still listed).\n",
     .tables = {&draft_option_table, &own_table},
     .defaults = &defaults,

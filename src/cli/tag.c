@@ -14,7 +14,8 @@ typedef struct tag_options {
 static const option tag_option_list[] = {
     {"output", 'o', OPTION_TEXT, "FILE", offsetof(tag_options, output), 0, 0,
      "the tag's file: .svg, .png, .pdf, .html or .txt by its ending; - prints the text"},
-    {"name", 0, OPTION_TEXT, "TEXT", offsetof(tag_options, name), 0, 0, "what the puzzle is called (else the drawing's title or file name)"},
+    {"name", 0, OPTION_TEXT, "TEXT", offsetof(tag_options, name), 0, 0,
+     "what the puzzle is called (else the drawing's title or file name)"},
 };
 static const option_table tag_table = OPTION_TABLE("The tag:", tag_option_list);
 
@@ -36,7 +37,8 @@ static bool choose_form(const tag_options *options, const char *draft, dt_tag_fo
     return true;
 }
 
-/* A tag may be wanted before the draft is ready, but not unawares. That a puzzle can be pulled apart may well be meant. */
+/* A tag may be wanted before the draft is ready, but not unawares. That a puzzle can be pulled apart may well be meant.
+ */
 static void warn_of_faults(const dt_analysis *analysis, const char *draft) {
     dt_text text = DT_TEXT_EMPTY;
     bool several = dt_analysis_twin_count(analysis) || dt_analysis_assembly(analysis)->verdict == DT_SEVERAL;
@@ -58,8 +60,10 @@ static int run(void *record, const char *const *operands, size_t count) {
     dt_status status = dt_report_tag(analysis, options->name, form, &text);
     if (status != DT_OK) dt_fail(&error, status, "the tag could not be drawn: %s", dt_status_text(status));
     if (status == DT_OK) status = dt_file_write(options->output, text.bytes, text.length, &error);
-    if (status != DT_OK) complain("%s", error.message);
-    else warn_of_faults(analysis, operands[0]);
+    if (status != DT_OK)
+        complain("%s", error.message);
+    else
+        warn_of_faults(analysis, operands[0]);
     dt_text_free(&text);
     dt_analysis_free(analysis);
     return status == DT_OK ? EXIT_CLEAN : EXIT_TROUBLE;
@@ -71,9 +75,10 @@ const command command_tag = {
     .name = "tag",
     .operands = "DRAFT -o FILE",
     .summary = "the card for a listing: what it is, how hard, how long",
-    .details = "The small-parts caution points to the law and is no promise that the puzzle complies with it; the hours are\n"
-               "an estimate. \"One place only\" stands on the tag only where it was proved.\n"
-               "Exit status: 0 written, 2 unreadable or bad usage.\n",
+    .details =
+        "The small-parts caution points to the law and is no promise that the puzzle complies with it; the hours are\n"
+        "an estimate. \"One place only\" stands on the tag only where it was proved.\n"
+        "Exit status: 0 written, 2 unreadable or bad usage.\n",
     .tables = {&tag_table, &draft_option_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -26,7 +26,7 @@
 enum { LOOK_MS = 1000, SETTLE_MS = 60, MOST_CARDS = 2000, MOST_DROPS = 16, MOST_PUT_OFFS = 3 };
 static const uint64_t FIRST_STEPS =
     4000; /* of the first search: some hundredths of a second; what it leaves open is searched next */
-static const off_t MUCH_SMALLER = 4;       /* a file this many times smaller than the one under way goes before it */
+static const off_t MUCH_SMALLER = 4; /* a file this many times smaller than the one under way goes before it */
 
 typedef struct stamp {
     struct timespec time;
@@ -37,11 +37,11 @@ typedef struct stamp {
 typedef struct card {
     card_view view;
     stamp seen, analysed;
-    bool is_there;             /* met in the look through the folder that is under way */
-    bool over;                 /* the system has told that the save is over */
-    bool due;                  /* saved, and the save is over */
-    bool open;                 /* the first search left the question of other assemblies open */
-    unsigned put_offs;         /* since a save was shown */
+    bool is_there;     /* met in the look through the folder that is under way */
+    bool over;         /* the system has told that the save is over */
+    bool due;          /* saved, and the save is over */
+    bool open;         /* the first search left the question of other assemblies open */
+    unsigned put_offs; /* since a save was shown */
 } card;
 
 typedef struct drop {
@@ -57,7 +57,7 @@ typedef struct job {
     drop drop;
     char name[256];
     stamp when;
-    bool whole;                /* with all steps */
+    bool whole; /* with all steps */
 } job;
 
 struct board {
@@ -75,9 +75,9 @@ struct board {
     bool folder_is_there;
     int wake[2];
     atomic_bool ending, put_off;
-    const job *busy;           /* under the lock */
-    char work[64];             /* only the analyst's: what was told last */
-    bool stopped;              /* only the analyst's: the analysis was told to stop */
+    const job *busy; /* under the lock */
+    char work[64];   /* only the analyst's: what was told last */
+    bool stopped;    /* only the analyst's: the analysis was told to stop */
 };
 
 static bool same_stamp(stamp a, stamp b) {
@@ -249,8 +249,10 @@ static void do_card(board *b, const job *j) {
     if (c) c->view.work[0] = '\0';
     /* what cannot be read may be half of the newer save */
     bool settled = c && !b->stopped && (status == DT_OK || same_stamp(c->seen, j->when));
-    if (settled) settle_card(c, j, &fresh, status == DT_OK ? NULL : &error);
-    else if (c && !j->whole) c->put_offs++;
+    if (settled)
+        settle_card(c, j, &fresh, status == DT_OK ? NULL : &error);
+    else if (c && !j->whole)
+        c->put_offs++;
     version = c ? c->view.version : 0;
     pthread_mutex_unlock(&b->lock);
     if (settled) tell(b, j->name, version);
@@ -313,8 +315,10 @@ static void *analyst_thread(void *argument) {
         b->work[0] = '\0';
         atomic_store(&b->put_off, false);
         pthread_mutex_unlock(&b->lock);
-        if (j.is_drop) do_drop(b, &j.drop);
-        else do_card(b, &j);
+        if (j.is_drop)
+            do_drop(b, &j.drop);
+        else
+            do_card(b, &j);
         pthread_mutex_lock(&b->lock);
         b->busy = NULL;
     }
@@ -353,7 +357,7 @@ static card *new_card(board *b, const char *name) {
 static bool meet_file(board *b, const char *path, size_t known) {
     const char *name = strrchr(path, '/') ? strrchr(path, '/') + 1 : path;
     stamp now;
-    if (strlen(name) >= sizeof ((card_view *)0)->name || !read_stamp(path, &now)) return false;
+    if (strlen(name) >= sizeof((card_view *)0)->name || !read_stamp(path, &now)) return false;
     card *c = find_card(b, name, known);
     bool is_new = !c;
     if (!c) c = new_card(b, name);

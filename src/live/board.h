@@ -15,12 +15,12 @@ typedef enum card_state { CARD_WAITING, CARD_READY, CARD_BROKEN } card_state;
 /* A view of a card: the holder drops it. */
 typedef struct card_view {
     card_state state;
-    bool busy;               /* a newer save is being looked at, or the search for other assemblies goes on */
-    char work[64];           /* what is being done with it: "checking the joints, 40 %"; "" = nothing at the moment */
+    bool busy;     /* a newer save is being looked at, or the search for other assemblies goes on */
+    char work[64]; /* what is being done with it: "checking the joints, 40 %"; "" = nothing at the moment */
     uint64_t version;
     char name[256];
-    draft_view draft;        /* of the last good save */
-    char reason[480];        /* why it is broken */
+    draft_view draft; /* of the last good save */
+    char reason[480]; /* why it is broken */
 } card_view;
 
 typedef struct board board;

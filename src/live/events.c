@@ -28,7 +28,7 @@ typedef struct listener {
 struct events {
     pthread_mutex_t lock;
     event kept[KEPT];
-    uint64_t count;         /* events so far; the last KEPT are kept */
+    uint64_t count; /* events so far; the last KEPT are kept */
     listener *listeners;
     size_t listener_count;
     bool closing;

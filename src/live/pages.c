@@ -64,10 +64,7 @@ static void add_card_words(const card_view *view, dt_text *out) {
                       view->reason, out);
     } else {
         add_paragraph("line", "", draft->line, out);
-        add_paragraph(draft->ok      ? "fine"
-                      : draft->wrong ? "trouble"
-                                     : "unproved",
-                      "", draft->remark, out);
+        add_paragraph(draft->ok ? "fine" : draft->wrong ? "trouble" : "unproved", "", draft->remark, out);
     }
 }
 

@@ -40,7 +40,7 @@ struct dt_live {
     pthread_mutex_t drops_lock;
     dropped drops[KEPT_DROPS];
     unsigned drop_count;
-    size_t incoming;      /* bytes of all drops under way; only the server's thread sees it */
+    size_t incoming; /* bytes of all drops under way; only the server's thread sees it */
     pthread_t beat;
     pthread_mutex_t end_lock;
     pthread_cond_t end_signal;
@@ -52,7 +52,7 @@ typedef struct request {
     dt_live *live;
     struct MHD_Connection *connection;
     dt_text bytes;
-    size_t counted;       /* of live->incoming */
+    size_t counted; /* of live->incoming */
     bool too_large, too_many;
     bool asked, answered; /* the board was asked; it has answered, before the connection was resumed */
     shared_text *page;
@@ -64,7 +64,7 @@ typedef struct request {
 typedef struct answer {
     unsigned status;
     const char *type;
-    bool has_own_policy;  /* a draft's page carries its policy itself */
+    bool has_own_policy; /* a draft's page carries its policy itself */
 } answer;
 
 static const answer PAGE = {MHD_HTTP_OK, "text/html; charset=utf-8", false};

@@ -74,8 +74,8 @@ static effort_work work_of(const effort_case *c, const dt_effort *e, factor_set 
 }
 
 /* Figures part the pile in two at sight. To part a pile in two saves half of the looking and trying at most (two equal
- * piles of n/2 have half of the pairs of one of n), so figures save no more than that, however many there are: where all
- * pieces are figures, none of them stands out. */
+ * piles of n/2 have half of the pairs of one of n), so figures save no more than that, however many there are: where
+ * all pieces are figures, none of them stands out. */
 static const double LEAST_SHARE = 0.5;
 
 static effort_work work_on(const effort_case *c, const dt_effort *effort, factor_set on, effort_basis basis) {

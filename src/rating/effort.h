@@ -36,8 +36,8 @@ typedef struct effort_basis {
     double share;
 } effort_basis;
 
-/* Figures told apart, but never less than half of the looking and trying of the run in which they are not. The greater of
- * two works of which neither falls when a help is taken away or pieces become alike never falls then either. */
+/* Figures told apart, but never less than half of the looking and trying of the run in which they are not. The greater
+ * of two works of which neither falls when a help is taken away or pieces become alike never falls then either. */
 effort_basis effort_basis_of(const effort_case *c, const dt_effort *effort, factor_set on);
 effort_work effort_of(const effort_case *c, const dt_effort *effort, factor_set on);
 

@@ -1,8 +1,9 @@
 /* looks.h - what a person can tell of a piece at sight: whether it is an edge or a corner piece.
  *
- * A side has one of three looks: PLAIN when a long enough run of it is straight, or bent as the rim of this puzzle is bent;
- * else KNOBBED when it turns back on itself; else WAVY. A piece also looks like a CORNER when two plain runs meet at a
- * corner. The rim asks for the look it has; a piece that shows the same look somewhere, if only inside, comes into question for it.
+ * A side has one of three looks: PLAIN when a long enough run of it is straight, or bent as the rim of this puzzle is
+ * bent; else KNOBBED when it turns back on itself; else WAVY. A piece also looks like a CORNER when two plain runs meet
+ * at a corner. The rim asks for the look it has; a piece that shows the same look somewhere, if only inside, comes into
+ * question for it.
  */
 #ifndef DOVETELL_RATING_LOOKS_H
 #define DOVETELL_RATING_LOOKS_H
@@ -17,7 +18,8 @@ typedef struct looks {
     uint8_t shows; /* of the whole outline, asks included */
 } looks;
 
-/* Looks of all pieces, in the arena. eye_mm sets the scale of all that is smaller than a person sees. O(outline points). */
+/* Looks of all pieces, in the arena. eye_mm sets the scale of all that is smaller than a person sees. O(outline
+ * points). */
 dt_status looks_of_pieces(const dt_pieces *pieces, double eye_mm, dt_arena *arena, const looks **out);
 
 #endif

@@ -67,8 +67,8 @@ static void add_file(dt_text *out, const char *path) {
     size_t columns = 0;
     for (const char *c = start; *c; c++) columns += ((unsigned char)*c & 0xC0) != 0x80;
     bool cut = columns > LONGEST_FILE;
-    for (; columns > LONGEST_FILE - (cut ? 1 : 0); columns--)
-        do start++;
+    for (; columns > LONGEST_FILE - (cut ? 1 : 0); columns--) do
+            start++;
         while (((unsigned char)*start & 0xC0) == 0x80);
     dt_text_addf(out, "%*s%s%s", (int)(VALUE_COLUMN - columns - cut), "", cut ? "\xE2\x80\xA6" : "", start);
     dt_text_free(&plain);

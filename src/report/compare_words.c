@@ -14,8 +14,10 @@ enum { MOST_REASONS = 2, MOST_NAMED = 12 };
 static void add_ordinal(dt_text *out, size_t number) {
     static const char *const words[] = {"first", "second",  "third",  "fourth", "fifth",
                                         "sixth", "seventh", "eighth", "ninth",  "tenth"};
-    if (number >= 1 && number <= 10) dt_text_addf(out, "The %s draft", words[number - 1]);
-    else dt_text_addf(out, "Draft %zu", number);
+    if (number >= 1 && number <= 10)
+        dt_text_addf(out, "The %s draft", words[number - 1]);
+    else
+        dt_text_addf(out, "Draft %zu", number);
 }
 
 /* The work of the new draft against the old one: ten points are twice the work. */
@@ -71,14 +73,16 @@ static void add_size_reason(dt_text *out, const dt_figures *old, const dt_figure
 static void add_reason(dt_text *out, reason r, const dt_figures *old, const dt_figures *now) {
     static const char *const harder[DT_FACTORS] = {
         [DT_FACTOR_LOOK_ALIKES] = "more pieces look alike", [DT_FACTOR_EDGE] = "the edge gives less away",
-        [DT_FACTOR_WHIMSIES] = "its whimsies help less", [DT_FACTOR_COLOURS] = "its colours tell less",
-        [DT_FACTOR_PICTURE] = "its picture tells less", [DT_FACTOR_TWO_SIDED] = "having two sides costs more"};
+        [DT_FACTOR_WHIMSIES] = "its whimsies help less",    [DT_FACTOR_COLOURS] = "its colours tell less",
+        [DT_FACTOR_PICTURE] = "its picture tells less",     [DT_FACTOR_TWO_SIDED] = "having two sides costs more"};
     static const char *const easier[DT_FACTORS] = {
         [DT_FACTOR_LOOK_ALIKES] = "fewer pieces look alike", [DT_FACTOR_EDGE] = "the edge gives more away",
-        [DT_FACTOR_WHIMSIES] = "its whimsies help more", [DT_FACTOR_COLOURS] = "its colours tell more",
-        [DT_FACTOR_PICTURE] = "its picture tells more", [DT_FACTOR_TWO_SIDED] = "having two sides costs less"};
-    if (r.factor == DT_FACTOR_SIZE) add_size_reason(out, old, now);
-    else dt_text_add(out, (r.points > 0 ? harder : easier)[r.factor]);
+        [DT_FACTOR_WHIMSIES] = "its whimsies help more",     [DT_FACTOR_COLOURS] = "its colours tell more",
+        [DT_FACTOR_PICTURE] = "its picture tells more",      [DT_FACTOR_TWO_SIDED] = "having two sides costs less"};
+    if (r.factor == DT_FACTOR_SIZE)
+        add_size_reason(out, old, now);
+    else
+        dt_text_add(out, (r.points > 0 ? harder : easier)[r.factor]);
     dt_text_addf(out, " (%.1f point%s)", fabs(r.points), fabs(r.points) >= 0.95 && fabs(r.points) < 1.05 ? "" : "s");
 }
 
@@ -131,7 +135,8 @@ void dt_report_compare_verdict(const dt_comparison *c, size_t number, dt_text *o
     }
     dt_text_add(out, ".");
     add_mending(out, c);
-    if (now.verdict.ok != old.verdict.ok) dt_text_add(out, now.verdict.ok ? " It is ready to cut." : " It is not ready to cut any more.");
+    if (now.verdict.ok != old.verdict.ok)
+        dt_text_add(out, now.verdict.ok ? " It is ready to cut." : " It is not ready to cut any more.");
     dt_text_add(out, "\n");
 }
 

@@ -24,7 +24,7 @@ static void add_row(dt_text *out, const dt_analysis *analysis, dt_piece_id id) {
     const dt_piece *p = dt_pieces_get(dt_analysis_pieces(analysis), id);
     const dt_graph *graph = dt_analysis_graph(analysis);
     const dt_rating *rating = dt_analysis_rating(analysis);
-    const double measures[] = {p->inside.x,  p->inside.y,  p->area_mm2,      p->perimeter_mm,
+    const double measures[] = {p->inside.x,  p->inside.y, p->area_mm2,     p->perimeter_mm,
                                p->length_mm, p->width_mm, p->neck.width_mm};
     dt_text_addf(out, "%u,", id.v + 1);
     for (size_t i = 0; i < sizeof measures / sizeof *measures; i++) add_number(out, measures[i]);

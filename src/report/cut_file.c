@@ -7,16 +7,16 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define GAP_MM 5.0       /* between pieces and round them: room for the kerf and for a bridge of sheet */
+#define GAP_MM 5.0 /* between pieces and round them: room for the kerf and for a bridge of sheet */
 #define ROW_SHAPE                                                                                                      \
     1.3 /* a row is this much wider than the square root of all boxes, which makes the sheet about square */
 
 typedef struct placed {
-    uint32_t number;     /* as the maker sees it */
-    size_t copy;         /* 0, or how often the number came before */
+    uint32_t number; /* as the maker sees it */
+    size_t copy;     /* 0, or how often the number came before */
     grown shape;
     dt_box box;
-    dt_point shift;      /* from the draft to the cut file */
+    dt_point shift; /* from the draft to the cut file */
 } placed;
 
 typedef struct sheet {
@@ -98,8 +98,9 @@ static void add_layer(const sheet *s, const char *layer, bool openings, dt_text 
 }
 
 static void write_sheet(const sheet *s, dt_text *out) {
-    dt_text_addf(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"%.4fmm\" height=\"%.4fmm\" "
-                      "viewBox=\"0 0 %.4f %.4f\" fill=\"none\" stroke=\"#000\" stroke-width=\"0.1\">\n",
+    dt_text_addf(out,
+                 "<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"%.4fmm\" height=\"%.4fmm\" "
+                 "viewBox=\"0 0 %.4f %.4f\" fill=\"none\" stroke=\"#000\" stroke-width=\"0.1\">\n",
                  s->width, s->height, s->width, s->height);
     dt_text_add(out, "<!-- Cut file in millimetres, true size. Cut along the middle of every line. -->\n");
     if (s->grow_mm > 0)

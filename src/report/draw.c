@@ -112,8 +112,10 @@ typedef struct peeling {
 } peeling;
 
 static void unlink_piece(peeling *p, uint32_t id) {
-    if (p->before[id] == DT_NO_INDEX) p->first[p->left[id]] = p->next[id];
-    else p->next[p->before[id]] = p->next[id];
+    if (p->before[id] == DT_NO_INDEX)
+        p->first[p->left[id]] = p->next[id];
+    else
+        p->next[p->before[id]] = p->next[id];
     if (p->next[id] != DT_NO_INDEX) p->before[p->next[id]] = p->before[id];
 }
 
@@ -232,8 +234,10 @@ static void add_hundredths(dt_text *out, int32_t value, bool separate) {
     char text[16];
     uint32_t size = (uint32_t)abs(value), whole = size / 100, rest = size % 100;
     char *t = text;
-    if (value < 0) *t++ = '-';
-    else if (separate) *t++ = ' ';
+    if (value < 0)
+        *t++ = '-';
+    else if (separate)
+        *t++ = ' ';
     if (whole > 0 || rest == 0) t += snprintf(t, 12, "%u", (unsigned)whole);
     if (rest > 0) t += snprintf(t, 4, rest % 10 ? ".%02u" : ".%u", (unsigned)(rest % 10 ? rest : rest / 10));
     dt_text_add_bytes(out, text, (size_t)(t - text));
@@ -349,8 +353,11 @@ void draw_marker(dt_point at, double radius, size_t number, dt_text *out) {
     dt_text_addf(out, "<circle class=\"f\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\" stroke-width=\"%.2f\"/>", at.x, at.y,
                  radius, 0.2 * radius);
     dt_text_addf(out, "<circle class=\"fd\" cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\"/>", x, y, label);
-    dt_text_addf(out, "<text class=\"fn\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">%zu</text>\n", x, y + 0.36 * label, 
-                 number < 10 ? 1.15 * label : number < 100 ? 0.95 * label : 0.7 * label, number);
+    dt_text_addf(out, "<text class=\"fn\" x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">%zu</text>\n", x, y + 0.36 * label,
+                 number < 10    ? 1.15 * label
+                 : number < 100 ? 0.95 * label
+                                : 0.7 * label,
+                 number);
 }
 
 void draw_style(dt_text *out) {

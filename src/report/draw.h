@@ -51,7 +51,8 @@ void draw_pose(dt_pose pose, dt_text *out); /* the value of `transform` */
  * voids. */
 void draw_pieces(const draw_plan *plan, dt_text *out);
 void draw_numbers(const draw_plan *plan, dt_text *out);
-void draw_loose(const dt_net *net, dt_text *out); /* strays, tails and seams that stop short; nothing where there are none */
+void draw_loose(const dt_net *net,
+                dt_text *out); /* strays, tails and seams that stop short; nothing where there are none */
 void draw_marker(dt_point at, double radius, size_t number, dt_text *out); /* a ring and its number */
 
 /* <style> with the colours of a file that stands alone. */

@@ -16,8 +16,10 @@ static uint32_t find_root(uint32_t *root, uint32_t i) {
 static void join(uint32_t *root, uint32_t a, uint32_t b) {
     a = find_root(root, a);
     b = find_root(root, b);
-    if (a < b) root[b] = a;
-    else root[a] = b;
+    if (a < b)
+        root[b] = a;
+    else
+        root[a] = b;
 }
 
 /* Gives the roots of two or more pieces a number in order, and every piece the number of its root. */

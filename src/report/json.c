@@ -1,5 +1,5 @@
-/* The JSON record (output.md is its contract), by jansson. Invariants: keys stand in the order of the contract; what was
- * not computed is null. */
+/* The JSON record (output.md is its contract), by jansson. Invariants: keys stand in the order of the contract; what
+ * was not computed is null. */
 #include <dovetell/report.h>
 
 #include "report/record.h"
@@ -137,7 +137,8 @@ static void add_piece(record *r, json_t *array, dt_piece_id id) {
 
 static void add_pieces(record *r, json_t *root) {
     json_t *array = record_array(r, root, "pieces");
-    for (uint32_t i = 0; i < dt_pieces_count(dt_analysis_pieces(r->analysis)); i++) add_piece(r, array, (dt_piece_id){i});
+    for (uint32_t i = 0; i < dt_pieces_count(dt_analysis_pieces(r->analysis)); i++)
+        add_piece(r, array, (dt_piece_id){i});
 }
 
 static void add_neighbours(record *r, json_t *root) {
@@ -314,7 +315,8 @@ static void add_interlock(record *r, json_t *root) {
     record_set(r, o, "holds_together", json_boolean(interlock->holds_together));
 }
 
-/* Rounded factors would add up to a little more or less than the rounded points: size, the largest, takes up the rest. */
+/* Rounded factors would add up to a little more or less than the rounded points: size, the largest, takes up the rest.
+ */
 static void add_factors(record *r, json_t *o, const dt_rating *rating) {
     double rounded[DT_FACTORS], rest = record_round(rating->points);
     for (dt_factor f = 0; f < DT_FACTORS; f++) {

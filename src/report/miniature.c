@@ -21,8 +21,8 @@ void dt_report_miniature(const dt_analysis *analysis, dt_text *out) {
         return;
     }
     dt_text_addf(out, "<svg class=\"mini%s\" viewBox=\"%.2f %.2f %.2f %.2f\" aria-hidden=\"true\">\n",
-                 dt_pieces_count(pieces) > MANY ? " many" : "", box.low.x, box.low.y,
-                 box.high.x - box.low.x, box.high.y - box.low.y);
+                 dt_pieces_count(pieces) > MANY ? " many" : "", box.low.x, box.low.y, box.high.x - box.low.x,
+                 box.high.y - box.low.y);
     draw_pieces(plan, out);
     dt_text_add(out, "</svg>\n");
     draw_plan_free(plan);

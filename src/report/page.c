@@ -79,8 +79,10 @@ static void add_script(dt_text *out, const page_script *script) {
 
 /* Escapes a sentence of words.h and frees it. */
 static void add_sentence(dt_text *out, dt_text *sentence) {
-    if (sentence->failed) out->failed = true;
-    else if (sentence->length > 0) dt_text_add_escaped(out, sentence->bytes);
+    if (sentence->failed)
+        out->failed = true;
+    else if (sentence->length > 0)
+        dt_text_add_escaped(out, sentence->bytes);
     dt_text_free(sentence);
 }
 

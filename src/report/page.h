@@ -19,8 +19,8 @@ typedef struct page_script {
 typedef struct page_options {
     const page_script *more; /* run after the page's own scripts, with its window.dovetell at hand */
     size_t more_count;
-    const char *head;        /* more elements for the head; NULL = none */
-    const char *policy;      /* more directives for the content policy: "connect-src 'self'"; NULL = none */
+    const char *head;   /* more elements for the head; NULL = none */
+    const char *policy; /* more directives for the content policy: "connect-src 'self'"; NULL = none */
 } page_options;
 
 /* options may be NULL. */

@@ -38,10 +38,10 @@ typedef struct column {
     json_t *(*value)(record *r, dt_piece_id id, const dt_piece *piece);
 } column;
 
-#define COLUMN(name, expression)                                              \
-    static json_t *column_##name(record *r, dt_piece_id id, const dt_piece *p) { \
-        (void)r, (void)id, (void)p;                                           \
-        return expression;                                                    \
+#define COLUMN(name, expression)                                                                                       \
+    static json_t *column_##name(record *r, dt_piece_id id, const dt_piece *p) {                                       \
+        (void)r, (void)id, (void)p;                                                                                    \
+        return expression;                                                                                             \
     }
 COLUMN(x, record_real(p->inside.x))
 COLUMN(y, record_real(p->inside.y))
@@ -257,7 +257,7 @@ static void add_texts(record *r, json_t *root) {
     static const struct {
         const char *key;
         void (*words)(dt_text *, const dt_analysis *);
-    } texts[] = {{"verdict", words_verdict}, {"assembly", words_assembly}, {"witness", words_witness},
+    } texts[] = {{"verdict", words_verdict},     {"assembly", words_assembly},     {"witness", words_witness},
                  {"interlock", words_interlock}, {"difficulty", words_difficulty}, {"scale", words_necks}};
     json_t *o = record_object(r, root, "texts");
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {

@@ -15,9 +15,9 @@ double record_round(double value);
 /* New values; NULL when memory runs out, which record_set and record_push notice. */
 json_t *record_real(double value); /* rounded; null unless finite */
 json_t *record_count(size_t count);
-json_t *record_text(const char *text);        /* any bytes, made plain */
-json_t *record_sentence(dt_text *sentence);   /* and frees it */
-json_t *record_piece(dt_piece_id id);         /* its number from 1; null for the outside */
+json_t *record_text(const char *text);      /* any bytes, made plain */
+json_t *record_sentence(dt_text *sentence); /* and frees it */
+json_t *record_piece(dt_piece_id id);       /* its number from 1; null for the outside */
 
 /* These take the value over. */
 void record_set(record *r, json_t *object, const char *key, json_t *value);

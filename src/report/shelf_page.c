@@ -25,7 +25,7 @@ static void add_card(dt_text *out, size_t rank, const dt_shelf_row *row) {
         words_count(out, f->whimsies, "whimsy", "whimsies");
     }
     dt_text_addf(out, "</p>\n<p class=\"remark %s\">",
-                 f->verdict.ok                         ? "ready"
+                 f->verdict.ok                          ? "ready"
                  : words_finds_wrong(shelf_findings(f)) ? "unready"
                                                         : "unproved");
     words_remark(out, shelf_findings(f));

@@ -1,5 +1,5 @@
-/* The summary of `rate` and the list of `check`: plain text for a terminal. Invariant: a summary has at most SCREEN_LINES lines of
- * at most SCREEN_WIDTH columns; what is cut off is said to be. */
+/* The summary of `rate` and the list of `check`: plain text for a terminal. Invariant: a summary has at most
+ * SCREEN_LINES lines of at most SCREEN_WIDTH columns; what is cut off is said to be. */
 #include <dovetell/report.h>
 
 #include "report/words.h"
@@ -102,8 +102,8 @@ static bool is_first_of_kind(const dt_pieces *pieces, size_t fault) {
     return fault == 0 || dt_pieces_fault(pieces, fault)->kind != dt_pieces_fault(pieces, fault - 1)->kind;
 }
 
-/* What the screen shows first: the worst fault, the first of the places, the worst fault of each further kind, then the rest,
- * so that a long list of one kind hides nothing else. */
+/* What the screen shows first: the worst fault, the first of the places, the worst fault of each further kind, then the
+ * rest, so that a long list of one kind hides nothing else. */
 static size_t screen_order(const dt_analysis *analysis, size_t *order, size_t room) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
     size_t count = problem_count(analysis), faults = dt_pieces_fault_count(pieces), chosen = 0;
@@ -138,7 +138,8 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     words_assembly(&value, analysis);
     dt_text_add(&value, " ");
     size_t alike = dt_fit_alike_side_count(fit), sides = dt_fit_side_count(fit);
-    dt_text_addf(&value, "%s%zu of %zu sides look like others", dt_fit_is_whole(fit) || alike == sides ? "" : "At least ", alike, sides);
+    dt_text_addf(&value, "%s%zu of %zu sides look like others",
+                 dt_fit_is_whole(fit) || alike == sides ? "" : "At least ", alike, sides);
     size_t telling = words_telling_mate_count(analysis), plain = dt_fit_false_mate_count(fit) - telling;
     add_some(&value, telling, "false mate", "false mates");
     add_some(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
@@ -197,8 +198,10 @@ static void add_head(dt_text *out, const dt_analysis *analysis) {
     words_file(&head, analysis);
     dt_text_add(&head, ": ");
     words_verdict(&head, analysis);
-    if (head.failed) out->failed = true;
-    else add_wrapped(out, head.bytes, 0, 2);
+    if (head.failed)
+        out->failed = true;
+    else
+        add_wrapped(out, head.bytes, 0, 2);
     dt_text_free(&head);
 }
 
@@ -241,8 +244,10 @@ void dt_report_summary(const dt_analysis *analysis, dt_text *out) {
 /* ---- check ---- */
 
 static void add_check_line(dt_text *out, dt_text *sentence) {
-    if (sentence->failed) out->failed = true;
-    else if (sentence->length > 0) dt_text_addf(out, "  - %s\n", sentence->bytes);
+    if (sentence->failed)
+        out->failed = true;
+    else if (sentence->length > 0)
+        dt_text_addf(out, "  - %s\n", sentence->bytes);
     dt_text_free(sentence);
 }
 
@@ -279,7 +284,8 @@ static void add_check_twins(dt_text *out, const dt_analysis *analysis) {
         if (twins++ < MOST_LISTED) words_twin(&sentence, analysis, dt_fit_twin(fit, i));
         add_check_line(out, &sentence);
     }
-    if (twins > MOST_LISTED) add_check_rest(out, twins - MOST_LISTED, twins == MOST_LISTED + 1 ? "pair of twins" : "pairs of twins");
+    if (twins > MOST_LISTED)
+        add_check_rest(out, twins - MOST_LISTED, twins == MOST_LISTED + 1 ? "pair of twins" : "pairs of twins");
 }
 
 void dt_report_check(const dt_analysis *analysis, dt_text *out) {

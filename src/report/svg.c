@@ -15,18 +15,19 @@ typedef struct sheet {
     const dt_pieces *pieces;
     draw_plan *plan;
     families twins;
-    dt_box box;       /* of the drawing with its margin */
-    double beside;    /* how far to the right the other assembly stands; 0 = there is none */
-    double width;     /* of the whole picture */
-    double letter;    /* height of the text below */
-    double marker;    /* radius of a fault's ring */
+    dt_box box;    /* of the drawing with its margin */
+    double beside; /* how far to the right the other assembly stands; 0 = there is none */
+    double width;  /* of the whole picture */
+    double letter; /* height of the text below */
+    double marker; /* radius of a fault's ring */
 } sheet;
 
 enum { MOST_MARKERS = 5000, MOST_LEGEND = 30 };
 
 /* What lies in both. */
 static dt_box box_within(dt_box a, dt_box b) {
-    return (dt_box){{fmax(a.low.x, b.low.x), fmax(a.low.y, b.low.y)}, {fmin(a.high.x, b.high.x), fmin(a.high.y, b.high.y)}};
+    return (dt_box){{fmax(a.low.x, b.low.x), fmax(a.low.y, b.low.y)},
+                    {fmin(a.high.x, b.high.x), fmin(a.high.y, b.high.y)}};
 }
 
 /* Lines that bound no piece are shown as far as the puzzle is wide: a speck may lie metres away. */
@@ -74,8 +75,10 @@ static double add_text(const sheet *s, const char *text, const char *look, doubl
         height += 1.45 * s->letter;
         dt_text_addf(out, "<text class=\"l\" %s x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">", look,
                      s->box.low.x + 2 * s->letter, y + height, s->letter);
-        if (part.failed) out->failed = true;
-        else dt_text_add_escaped(out, part.bytes);
+        if (part.failed)
+            out->failed = true;
+        else
+            dt_text_add_escaped(out, part.bytes);
         dt_text_add(out, "</text>\n");
         dt_text_free(&part);
         text += cut;
@@ -87,8 +90,10 @@ static double add_text(const sheet *s, const char *text, const char *look, doubl
 
 static double add_sentence(const sheet *s, dt_text *sentence, const char *look, double y, dt_text *out) {
     double height = 0;
-    if (sentence->failed) out->failed = true;
-    else if (sentence->length > 0) height = add_text(s, sentence->bytes, look, y, out);
+    if (sentence->failed)
+        out->failed = true;
+    else if (sentence->length > 0)
+        height = add_text(s, sentence->bytes, look, y, out);
     dt_text_free(sentence);
     return height;
 }

@@ -90,11 +90,18 @@ static dt_status write_raster(const tag_facts *f, dt_tag_form form, dt_text *out
 
 static dt_status write_form(const tag_facts *f, dt_tag_form form, dt_text *out) {
     switch (form) {
-    case DT_TAG_SVG: tag_svg(f, out); return DT_OK;
-    case DT_TAG_HTML: tag_html(f, out); return DT_OK;
-    case DT_TAG_TEXT: tag_text(f, out); return DT_OK;
+    case DT_TAG_SVG:
+        tag_svg(f, out);
+        return DT_OK;
+    case DT_TAG_HTML:
+        tag_html(f, out);
+        return DT_OK;
+    case DT_TAG_TEXT:
+        tag_text(f, out);
+        return DT_OK;
     case DT_TAG_PNG:
-    case DT_TAG_PDF: return write_raster(f, form, out);
+    case DT_TAG_PDF:
+        return write_raster(f, form, out);
     }
     return DT_BAD_ARGUMENT;
 }

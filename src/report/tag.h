@@ -20,15 +20,15 @@ typedef struct tag_facts {
 } tag_facts;
 
 /* Phrases, without a full stop. */
-void tag_pieces(const tag_facts *f, dt_text *out);   /* "61 pieces, 3 whimsies" */
-void tag_size(const tag_facts *f, dt_text *out);     /* "210 x 148 mm" */
-void tag_sheet(const tag_facts *f, dt_text *out);    /* "3 mm plywood, two-sided" */
-void tag_edge(const tag_facts *f, dt_text *out);     /* "easy to spot, 4 corners" */
-void tag_face(const tag_facts *f, dt_text *out);     /* "5 colours, no picture" */
-void tag_hours(const tag_facts *f, dt_text *out);    /* "2 1/2 to 6 hours" */
-extern const char TAG_FOR_WHOM[];                    /* of the hours */
+void tag_pieces(const tag_facts *f, dt_text *out); /* "61 pieces, 3 whimsies" */
+void tag_size(const tag_facts *f, dt_text *out);   /* "210 x 148 mm" */
+void tag_sheet(const tag_facts *f, dt_text *out);  /* "3 mm plywood, two-sided" */
+void tag_edge(const tag_facts *f, dt_text *out);   /* "easy to spot, 4 corners" */
+void tag_face(const tag_facts *f, dt_text *out);   /* "5 colours, no picture" */
+void tag_hours(const tag_facts *f, dt_text *out);  /* "2 1/2 to 6 hours" */
+extern const char TAG_FOR_WHOM[];                  /* of the hours */
 extern const char TAG_ONE_PLACE[];
-extern const char TAG_CAUTION[], TAG_CAUTION_LAW[];  /* small parts; where the law stands */
+extern const char TAG_CAUTION[], TAG_CAUTION_LAW[]; /* small parts; where the law stands */
 
 /* The card as an SVG document. */
 void tag_svg(const tag_facts *f, dt_text *out);

@@ -202,8 +202,10 @@ static void add_strip(dt_text *out, const dt_analysis *analysis, const dt_fault 
         dt_text_add(out, "the strip between ");
         add_stroke(out, analysis, fault->stroke);
         dt_text_add(out, " and ");
-        if (is_same_stroke(fault)) dt_text_add(out, "itself");
-        else add_stroke(out, analysis, fault->other_stroke);
+        if (is_same_stroke(fault))
+            dt_text_add(out, "itself");
+        else
+            add_stroke(out, analysis, fault->other_stroke);
     }
     dt_text_add(out, " burns away. Move them apart or let them meet.");
 }
@@ -236,12 +238,24 @@ static void add_plain_fault(dt_text *out, const dt_analysis *analysis, const dt_
 
 void words_fault(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {
     switch (fault->kind) {
-    case DT_FAULT_GAP: add_gap(out, analysis, fault); break;
-    case DT_FAULT_DOUBLED: add_doubled(out, analysis, fault); break;
-    case DT_FAULT_THIN_NECK: add_neck(out, fault); break;
-    case DT_FAULT_CLOSE_CUTS: add_strip(out, analysis, fault); break;
-    case DT_FAULT_SLIVER: add_sliver(out, analysis, fault); break;
-    default: add_plain_fault(out, analysis, fault); break;
+    case DT_FAULT_GAP:
+        add_gap(out, analysis, fault);
+        break;
+    case DT_FAULT_DOUBLED:
+        add_doubled(out, analysis, fault);
+        break;
+    case DT_FAULT_THIN_NECK:
+        add_neck(out, fault);
+        break;
+    case DT_FAULT_CLOSE_CUTS:
+        add_strip(out, analysis, fault);
+        break;
+    case DT_FAULT_SLIVER:
+        add_sliver(out, analysis, fault);
+        break;
+    default:
+        add_plain_fault(out, analysis, fault);
+        break;
     }
 }
 
@@ -249,11 +263,15 @@ const char *words_fault_noun(dt_fault_kind kind, size_t count) {
     static const struct {
         const char *one, *many;
     } nouns[DT_FAULT_KINDS] = {
-        [DT_FAULT_OPEN_OUTLINE] = {"open outline", "open outlines"}, [DT_FAULT_CROSSING] = {"crossing", "crossings"},
-        [DT_FAULT_GAP] = {"gap", "gaps"},                            [DT_FAULT_DOUBLED] = {"doubled line", "doubled lines"},
-        [DT_FAULT_THIN_NECK] = {"thin neck", "thin necks"},          [DT_FAULT_SLIVER] = {"sliver", "slivers"},
+        [DT_FAULT_OPEN_OUTLINE] = {"open outline", "open outlines"},
+        [DT_FAULT_CROSSING] = {"crossing", "crossings"},
+        [DT_FAULT_GAP] = {"gap", "gaps"},
+        [DT_FAULT_DOUBLED] = {"doubled line", "doubled lines"},
+        [DT_FAULT_THIN_NECK] = {"thin neck", "thin necks"},
+        [DT_FAULT_SLIVER] = {"sliver", "slivers"},
         [DT_FAULT_CLOSE_CUTS] = {"strip that burns away", "strips that burn away"},
-        [DT_FAULT_STRAY] = {"stray line", "stray lines"},            [DT_FAULT_TAIL] = {"tail", "tails"},
+        [DT_FAULT_STRAY] = {"stray line", "stray lines"},
+        [DT_FAULT_TAIL] = {"tail", "tails"},
     };
     return count == 1 ? nouns[kind].one : nouns[kind].many;
 }

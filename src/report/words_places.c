@@ -26,8 +26,9 @@ static bool is_on_knob(const dt_pieces *pieces, dt_piece_id id, dt_point at) {
     return nearest->length > KNOB_DETOUR * chord;
 }
 
-/* How far a line must move so that the outlines differ by more than the laser takes however they are laid: what is missing to the
- * kerf, twice, because the best fit shares a move between both sides, and a little more; up to the next 0.1 mm. */
+/* How far a line must move so that the outlines differ by more than the laser takes however they are laid: what is
+ * missing to the kerf, twice, because the best fit shares a move between both sides, and a little more; up to the next
+ * 0.1 mm. */
 static const double MOVE_ROOM_MM = 0.05;
 
 static double telling_move(double kerf, double mismatch) {
@@ -62,11 +63,12 @@ void words_turner(dt_text *out, const dt_analysis *analysis, const dt_match *tur
     words_turn(out, turner);
     dt_text_addf(out, ": outlines differ by %.2f mm, the laser takes %.2f.", turner->mismatch_mm,
                  dt_analysis_settings(analysis)->kerf_mm);
-    if (!dt_analysis_is_double(analysis, turner)) dt_text_add(out, " Only if turned over, which shows on a sheet with a face.");
+    if (!dt_analysis_is_double(analysis, turner))
+        dt_text_add(out, " Only if turned over, which shows on a sheet with a face.");
 }
 
-/* No point of a nearly straight border is farther than the eye from the straight line between its ends: any other such border, and any
- * straight side, lies along it, so a mate there says little. */
+/* No point of a nearly straight border is farther than the eye from the straight line between its ends: any other such
+ * border, and any straight side, lies along it, so a mate there says little. */
 bool words_is_telling_mate(const dt_analysis *analysis, const dt_false_mate *mate) {
     dt_path path = dt_pieces_seam(dt_analysis_pieces(analysis), mate->seam)->path;
     double eye = dt_analysis_settings(analysis)->eye_mm;
@@ -78,24 +80,29 @@ bool words_is_telling_mate(const dt_analysis *analysis, const dt_false_mate *mat
 size_t words_telling_mate_count(const dt_analysis *analysis) {
     const dt_fit *fit = dt_analysis_fit(analysis);
     size_t count = 0;
-    for (size_t i = 0; i < dt_fit_false_mate_count(fit); i++) count += words_is_telling_mate(analysis, dt_fit_false_mate(fit, i));
+    for (size_t i = 0; i < dt_fit_false_mate_count(fit); i++)
+        count += words_is_telling_mate(analysis, dt_fit_false_mate(fit, i));
     return count;
 }
 
 void words_false_mate(dt_text *out, const dt_analysis *analysis, const dt_false_mate *mate) {
-    dt_text_addf(out, "Piece %u also mates with piece %u, in place of piece %u, along %.1f mm: borders differ by %.2f mm, the "
-                      "laser takes %.2f.",
-                 number(mate->b), number(mate->a), number(mate->instead_of), mate->length_mm, mate->mismatch_mm,
-                 dt_analysis_settings(analysis)->kerf_mm);
-    if (!words_is_telling_mate(analysis, mate)) dt_text_add(out, " This border is nearly straight, so many others lie along it.");
+    dt_text_addf(
+        out,
+        "Piece %u also mates with piece %u, in place of piece %u, along %.1f mm: borders differ by %.2f mm, the "
+        "laser takes %.2f.",
+        number(mate->b), number(mate->a), number(mate->instead_of), mate->length_mm, mate->mismatch_mm,
+        dt_analysis_settings(analysis)->kerf_mm);
+    if (!words_is_telling_mate(analysis, mate))
+        dt_text_add(out, " This border is nearly straight, so many others lie along it.");
 }
 
 /* ---- assemblies ---- */
 
 static void add_ways(dt_text *out, const dt_assembly *assembly) {
     if (!assembly->counted || assembly->distinct < 2) return; /* one way and twins: the twins are told of beside */
-    dt_text_addf(out, " (%s%llu ways to fill the outline, %llu but for turning the whole)", assembly->exact ? "" : "at least ",
-                 (unsigned long long)assembly->fillings, (unsigned long long)assembly->distinct);
+    dt_text_addf(out, " (%s%llu ways to fill the outline, %llu but for turning the whole)",
+                 assembly->exact ? "" : "at least ", (unsigned long long)assembly->fillings,
+                 (unsigned long long)assembly->distinct);
 }
 
 void words_assembly(dt_text *out, const dt_analysis *analysis) {

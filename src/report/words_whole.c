@@ -1,7 +1,6 @@
 /* Sentences on the puzzle as a whole: the verdict, joints, necks, difficulty, cautions (words.h). */
 #include "report/words.h"
 
-
 #include <math.h>
 #include <string.h>
 
@@ -82,8 +81,10 @@ void words_size(dt_text *out, const dt_analysis *analysis) {
 }
 
 static void add_seconds(dt_text *out, double seconds) {
-    if (seconds < 59.5) dt_text_addf(out, "%.0f s", fmax(1.0, seconds));
-    else words_minutes(out, seconds / 60);
+    if (seconds < 59.5)
+        dt_text_addf(out, "%.0f s", fmax(1.0, seconds));
+    else
+        words_minutes(out, seconds / 60);
 }
 
 void words_cutting(dt_text *out, const dt_analysis *analysis) {
@@ -161,7 +162,8 @@ void words_verdict(dt_text *out, const dt_analysis *analysis) {
 /* ---- joints ---- */
 
 static const char *direction_name(double degrees) {
-    static const char *const names[] = {"right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right"};
+    static const char *const names[] = {"right", "upper right", "top",    "upper left",
+                                        "left",  "lower left",  "bottom", "lower right"};
     return names[(unsigned)lround(fmod(degrees + 720, 360) / 45) % 8];
 }
 
@@ -212,7 +214,8 @@ void words_interlock(dt_text *out, const dt_analysis *analysis) {
     }
     dt_text_add(out, ".");
     if (!DT_IS_PIECE(interlock->mend_a) || !DT_IS_PIECE(interlock->mend_b)) return;
-    dt_text_addf(out, " The joint between %u and %u would have to lock.", interlock->mend_a.v + 1, interlock->mend_b.v + 1);
+    dt_text_addf(out, " The joint between %u and %u would have to lock.", interlock->mend_a.v + 1,
+                 interlock->mend_b.v + 1);
 }
 
 /* ---- necks and scale ---- */
@@ -231,15 +234,18 @@ void words_scale(dt_text *out, const dt_analysis *analysis) {
 void words_necks(dt_text *out, const dt_analysis *analysis) {
     const dt_settings *settings = dt_analysis_settings(analysis);
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
-    dt_delicate_necks care = dt_pieces_delicate_necks(pieces, settings->thickness_mm, dt_neck_limit_mm(settings->material));
+    dt_delicate_necks care =
+        dt_pieces_delicate_necks(pieces, settings->thickness_mm, dt_neck_limit_mm(settings->material));
     size_t before = out->length;
     words_scale(out, analysis);
     if (care.count == 0) return;
     if (out->length > before) dt_text_add(out, " ");
     words_count(out, care.count, "neck is", "necks are");
-    dt_text_addf(out, " narrower than the sheet is thick (%g mm)%s ", settings->thickness_mm, care.count == 1 ? ":" : ", the narrowest");
+    dt_text_addf(out, " narrower than the sheet is thick (%g mm)%s ", settings->thickness_mm,
+                 care.count == 1 ? ":" : ", the narrowest");
     words_mm(out, dt_pieces_get(pieces, care.narrowest)->neck.width_mm);
-    dt_text_addf(out, " in piece %u. Push %s out with care.", care.narrowest.v + 1, care.count == 1 ? "it" : "these pieces");
+    dt_text_addf(out, " in piece %u. Push %s out with care.", care.narrowest.v + 1,
+                 care.count == 1 ? "it" : "these pieces");
 }
 
 /* ---- difficulty ---- */
@@ -265,9 +271,12 @@ void words_colours(dt_text *out, const dt_analysis *analysis) {
     double points = -rating->factors[DT_FACTOR_COLOURS], share = 100.0 * (1.0 - exp2(-points / 10.0));
     if (rating->colours < 2) return;
     dt_text_addf(out, "%zu colours, %s: they save ", rating->colours,
-                 rating->colours_by_place ? "known for each place by the drawing's fills" : "where each one lies is not known");
-    if (share < 0.5) dt_text_add(out, "next to nothing.");
-    else dt_text_addf(out, "about %.0f %% of the work (%.1f points; an estimate).", share, points);
+                 rating->colours_by_place ? "known for each place by the drawing's fills"
+                                          : "where each one lies is not known");
+    if (share < 0.5)
+        dt_text_add(out, "next to nothing.");
+    else
+        dt_text_addf(out, "about %.0f %% of the work (%.1f points; an estimate).", share, points);
 }
 
 /* ---- cautions ---- */
@@ -297,13 +306,17 @@ void words_small_parts(dt_text *out, const dt_analysis *analysis) {
     dt_text_add(out, ". No promise of compliance: see the law.");
 }
 
-const char words_laser_caution[] = "Never cut PVC or unknown plastics, never leave the laser alone (fire), extract the fumes; the "
-                                   "machine's manual, the material's data sheet and local rules come first.";
+const char words_laser_caution[] =
+    "Never cut PVC or unknown plastics, never leave the laser alone (fire), extract the fumes; the "
+    "machine's manual, the material's data sheet and local rules come first.";
 
 const char *words_assumed(const dt_analysis *analysis) {
     switch (dt_drawing_unit_source(dt_analysis_drawing(analysis))) {
-    case DT_UNITS_96DPI: return "The drawing gives no units: 96 to the inch was assumed. Give the true size with --width.";
-    case DT_UNITS_OPTION: return "Sizes follow from --width.";
-    default: return "";
+    case DT_UNITS_96DPI:
+        return "The drawing gives no units: 96 to the inch was assumed. Give the true size with --width.";
+    case DT_UNITS_OPTION:
+        return "Sizes follow from --width.";
+    default:
+        return "";
     }
 }

@@ -1,12 +1,16 @@
-/* What a witness of another assembly says in words (words.h). Pieces that keep together on their way are a BLOCK; most witnesses are one block
- * turned in its place, or two that take each other's. */
+/* What a witness of another assembly says in words (words.h). Pieces that keep together on their way are a BLOCK; most
+ * witnesses are one block turned in its place, or two that take each other's. */
 #include "report/words.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-enum { MOST_NAMED = 8, MOST_SOUGHT = 64 }; /* blocks are sought among so many pieces: the work grows with the third power */
-/* Two pieces keep together when each would come to lie so near where the other's motion brings it: the play and a little. */
+enum {
+    MOST_NAMED = 8,
+    MOST_SOUGHT = 64
+}; /* blocks are sought among so many pieces: the work grows with the third power */
+/* Two pieces keep together when each would come to lie so near where the other's motion brings it: the play and a
+ * little. */
 static const double TOGETHER_MM = 1.0;
 
 static unsigned number(dt_piece_id id) {
@@ -38,7 +42,8 @@ static void find_blocks(const dt_analysis *analysis, size_t *block, size_t *coun
             grew = false;
             for (size_t i = 0; i < assembly->other_count; i++)
                 for (size_t k = 0; k < assembly->other_count && block[i] == *count; k++) {
-                    if (block[k] != SIZE_MAX || dt_graph_find(graph, moves[i].piece, moves[k].piece) == SIZE_MAX) continue;
+                    if (block[k] != SIZE_MAX || dt_graph_find(graph, moves[i].piece, moves[k].piece) == SIZE_MAX)
+                        continue;
                     if (!keep_together(analysis, &moves[i], &moves[k])) continue;
                     block[k] = *count;
                     grew = true;
@@ -54,7 +59,8 @@ static bool goes_to(const dt_analysis *analysis, const dt_move *move, const size
     dt_point at = dt_pose_apply(move->pose, middle(analysis, move));
     for (size_t i = 0; i < assembly->other_count; i++) {
         if (block[i] != wanted) continue;
-        if (dt_path_contains(dt_pieces_get(dt_analysis_pieces(analysis), assembly->other[i].piece)->outline, at)) return true;
+        if (dt_path_contains(dt_pieces_get(dt_analysis_pieces(analysis), assembly->other[i].piece)->outline, at))
+            return true;
     }
     return false;
 }
@@ -101,8 +107,10 @@ static void add_flips(dt_text *out, const dt_assembly *assembly, size_t *of) {
 static void add_sentence(dt_text *out, const dt_analysis *analysis, size_t *block) {
     const dt_assembly *assembly = dt_analysis_assembly(analysis);
     size_t count = assembly->other_count, blocks;
-    if (count <= MOST_SOUGHT) find_blocks(analysis, block, &blocks);
-    else blocks = count;
+    if (count <= MOST_SOUGHT)
+        find_blocks(analysis, block, &blocks);
+    else
+        blocks = count;
     if (blocks == 2 && count > 2 && trade_places(analysis, block)) {
         size_t first = 0, second;
         for (size_t i = 0; i < count; i++) first += block[i] == 0;
@@ -118,7 +126,8 @@ static void add_sentence(dt_text *out, const dt_analysis *analysis, size_t *bloc
     for (size_t i = 0; i < count; i++) block[i] = 0;
     add_pieces(out, assembly, block, 0);
     if (blocks == 1 && count > 1) {
-        dt_text_add(out, flipped ? " can be turned over together in their place" : " can be turned together in their place");
+        dt_text_add(out,
+                    flipped ? " can be turned over together in their place" : " can be turned together in their place");
         return;
     }
     dt_text_add(out, count == 1 ? " can lie another way" : " can trade places");
