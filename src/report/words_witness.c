@@ -2,13 +2,14 @@
  * witnesses are one block turned in its place, or two that take each other's. */
 #include "report/words.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 
 enum {
     MOST_NAMED = 8,
-    MOST_SOUGHT = 64
-}; /* blocks are sought among so many pieces: the work grows with the third power */
+    MOST_SOUGHT = 64 /* blocks are sought among so many pieces: the work grows with the third power */
+};
 /* Two pieces keep together when each would come to lie so near where the other's motion brings it: the play and a
  * little. */
 static const double TOGETHER_MM = 1.0;
@@ -124,7 +125,10 @@ static void add_sentence(dt_text *out, const dt_analysis *analysis, size_t *bloc
     }
     size_t flipped = count_flipped(assembly);
     for (size_t i = 0; i < count; i++) block[i] = 0;
-    add_pieces(out, assembly, block, 0);
+    if (count > MOST_NAMED && count == dt_pieces_count(dt_analysis_pieces(analysis)))
+        dt_text_addf(out, "all %zu pieces", count);
+    else
+        add_pieces(out, assembly, block, 0);
     if (blocks == 1 && count > 1) {
         dt_text_add(out,
                     flipped ? " can be turned over together in their place" : " can be turned together in their place");
@@ -143,7 +147,7 @@ void words_witness(dt_text *out, const dt_analysis *analysis) {
         return;
     }
     add_sentence(out, analysis, block);
-    if (!out->failed) out->bytes[start] = 'P'; /* a sentence begins with "piece" */
+    if (!out->failed) out->bytes[start] = (char)toupper((unsigned char)out->bytes[start]);
     dt_text_add(out, ".");
     free(block);
 }

@@ -1,4 +1,5 @@
 /* The sentence on a witness, and that nothing is named which can stay at home: knobbed sheets with planted groups, drawn and analysed whole. */
+#include "counts.h"
 #include "knobbed.h"
 #include "report/words.h"
 
@@ -55,6 +56,14 @@ START_TEST(twins_trade_places) {
 }
 END_TEST
 
+/* Nine squares in 33 x 32: the other way is the mirror image, in which none lies where it lay. */
+START_TEST(where_all_move_all_are_named_at_once) {
+    draft *d = draft_new();
+    counted_draft_named("squares-33x32")->draw(d);
+    expect_sentence(d, false, "All 9 pieces can trade places.");
+}
+END_TEST
+
 static void draw_halves(draft *d, double x, double left, double right, double width) {
     double cut = x + width - 20;
     draft_rectangle(d, x, 0, width, 40);
@@ -90,6 +99,7 @@ Suite *suite_assembly_words(void) {
     tcase_add_test(all, blocks_that_trade_places);
     tcase_add_test(all, blocks_that_turn_in_their_place);
     tcase_add_test(all, twins_trade_places);
+    tcase_add_test(all, where_all_move_all_are_named_at_once);
     tcase_add_test(all, no_more_than_needed);
     suite_add_tcase(suite, all);
     return suite;
