@@ -243,10 +243,16 @@ static int compare_rows(const void *left, const void *right) {
     return strcmp(a->file, b->file);
 }
 
+static bool set_broken_off(dt_record *record, const char *file) {
+    dt_error error = {0};
+    dt_fail(&error, DT_LIBRARY, "\"%s\": the analysis was stopped or broke off", file);
+    return set_texts(record, error.message, "");
+}
+
 static bool fill_rows(dt_shelf *shelf, const char *const *files) {
     for (size_t i = 0; i < shelf->count; i++) {
         dt_record *r = &shelf->records[i];
-        if (!r->reason && !set_texts(r, "the analysis was stopped or broke off", "")) return false;
+        if (!r->reason && !set_broken_off(r, files[i])) return false;
         shelf->files[i] = strdup(files[i]);
         if (!shelf->files[i]) return false;
         shelf->rows[i] = (dt_shelf_row){shelf->files[i], r->readable, r->stored, r->reason, r->picture, r->figures};

@@ -70,12 +70,6 @@ static void on_interrupt(int signal_number) {
     signal(signal_number, SIG_DFL);
 }
 
-typedef struct progress {
-    const char *path;
-    double begun, shown; /* seconds */
-    bool visible;
-} progress;
-
 static double seconds_now(void) {
     struct timespec t;
     clock_gettime(CLOCK_MONOTONIC, &t);
@@ -91,15 +85,11 @@ static void show_progress(void *context, const char *stage, double fraction) {
     p->shown = now;
     p->visible = true;
     dt_text line = DT_TEXT_EMPTY;
-    dt_text_add_plain(&line, p->path, 40);
+    dt_text_add_plain(&line, p->what, 40);
     dt_text_addf(&line, ": %s", stage);
     if (fraction >= 0) dt_text_addf(&line, " %.0f %%", 100 * (fraction < 1 ? fraction : 1));
     if (!line.failed) fprintf(stderr, "\r\x1B[K%s", line.bytes);
     dt_text_free(&line);
-}
-
-static void clear_progress(const progress *p) {
-    if (p->visible) fputs("\r\x1B[K", stderr);
 }
 
 static bool is_interrupted(void *context) {
@@ -107,18 +97,28 @@ static bool is_interrupted(void *context) {
     return interrupted != 0;
 }
 
+dt_watch progress_begin(progress *p, const char *what) {
+    *p = (progress){.what = what, .begun = seconds_now()};
+    signal(SIGINT, on_interrupt);
+    return (dt_watch){show_progress, is_interrupted, p};
+}
+
+bool progress_end(const progress *p) {
+    if (p->visible) fputs("\r\x1B[K", stderr);
+    return interrupted == 0;
+}
+
 /* ---- the run ---- */
 
 dt_analysis *analyse_draft(draft_options *options, const char *path) {
-    progress state = {.path = path, .begun = seconds_now()};
-    dt_watch watch = {show_progress, is_interrupted, &state};
+    progress state;
+    dt_watch watch = progress_begin(&state, path);
     dt_analysis *analysis = NULL;
     dt_error error = {0};
-    signal(SIGINT, on_interrupt);
     dt_status status = dt_analyse(path, draft_settings(options), &watch, &analysis, &error);
-    clear_progress(&state);
+    bool whole = progress_end(&state);
     if (status != DT_OK) complain("%s", error.message[0] ? error.message : dt_status_text(status));
-    if (status == DT_OK && interrupted) complain("stopped by Ctrl-C: what follows is what was known by then");
+    if (status == DT_OK && !whole) complain("stopped by Ctrl-C: what follows is what was known by then");
     return analysis;
 }
 

@@ -23,6 +23,16 @@ extern const option_table file_option_table;  /* --json, --html, --svg, --csv */
 /* The settings with the repeated options put in; they borrow from *options. */
 const dt_settings *draft_settings(draft_options *options);
 
+/* What a long piece of work says on standard error, when that is a terminal and more than half a second has passed.
+ * Ctrl-C asks the work to stop; a second one ends the program. False at the end: it was asked to stop. */
+typedef struct progress {
+    const char *what;    /* borrowed */
+    double begun, shown; /* seconds */
+    bool visible;
+} progress;
+dt_watch progress_begin(progress *p, const char *what); /* the watch borrows p */
+bool progress_end(const progress *p);
+
 /* Analyses each draft in turn and hands it to `visit`, which returns an exit status. A draft that cannot be read is
  * complained about and does not stop the others. Progress goes to standard error when that is a terminal and a draft
  * takes longer than half a second; Ctrl-C ends the draft at hand with what is known so far, and leaves out the rest.

@@ -75,11 +75,23 @@ static int show(const shelf_options *options, const dt_shelf *shelf) {
     return write_file("-", dt_report_shelf, shelf) == EXIT_CLEAN ? status : EXIT_TROUBLE;
 }
 
+/* False after a complaint. */
+static bool rate_shelf(shelf_options *options, const draft_list *list, const char *store, dt_shelf **out) {
+    const dt_shelf_options how = {options->processes, store, dt_report_miniature};
+    dt_error error = {0};
+    progress state;
+    dt_watch watch = progress_begin(&state, "shelf");
+    dt_status status = dt_shelf_new((const char *const *)list->files, list->count, draft_settings(&options->draft),
+                                    &how, &watch, out, &error);
+    if (!progress_end(&state)) complain("stopped by Ctrl-C: what follows was rated by then");
+    if (status != DT_OK) complain("%s", error.message);
+    return status == DT_OK;
+}
+
 static int run(void *record, const char *const *operands, size_t count) {
     shelf_options *options = record;
     draft_list list = {0};
     dt_shelf *shelf = NULL;
-    dt_error error = {0};
     char *store = options->fresh ? NULL : dt_shelf_default_store();
     int status = EXIT_CLEAN;
     if (is_stdout(options->html) && is_stdout(options->csv)) {
@@ -93,10 +105,7 @@ static int run(void *record, const char *const *operands, size_t count) {
         status = EXIT_TROUBLE;
     }
     if (status != EXIT_CLEAN) goto done;
-    const dt_shelf_options how = {options->processes, store, dt_report_miniature};
-    if (dt_shelf_new((const char *const *)list.files, list.count, draft_settings(&options->draft), &how, NULL, &shelf,
-                     &error) != DT_OK) {
-        complain("%s", error.message);
+    if (!rate_shelf(options, &list, store, &shelf)) {
         status = EXIT_TROUBLE;
         goto done;
     }

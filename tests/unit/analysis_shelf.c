@@ -47,7 +47,7 @@ static void bench_end(const bench *b) {
     ck_assert_int_eq(system(command), 0);
 }
 
-static dt_shelf *shelf_of(const bench *b, const dt_settings *settings, unsigned processes) {
+static dt_shelf *watched_shelf(const bench *b, const dt_settings *settings, unsigned processes, const dt_watch *watch) {
     char **files = NULL;
     size_t count = 0;
     dt_shelf *shelf = NULL;
@@ -55,9 +55,13 @@ static dt_shelf *shelf_of(const bench *b, const dt_settings *settings, unsigned 
     ck_assert_int_eq(dt_draft_list(b->folder, &files, &count, &error), DT_OK);
     ck_assert_uint_eq(count, 4); /* the text and the folder of stored rows are no drafts */
     const dt_shelf_options options = {processes, b->store, dt_report_miniature};
-    ck_assert_msg(dt_shelf_new((const char *const *)files, count, settings, &options, NULL, &shelf, &error) == DT_OK, "%s", error.message);
+    ck_assert_msg(dt_shelf_new((const char *const *)files, count, settings, &options, watch, &shelf, &error) == DT_OK, "%s", error.message);
     dt_draft_list_free(files, count);
     return shelf;
+}
+
+static dt_shelf *shelf_of(const bench *b, const dt_settings *settings, unsigned processes) {
+    return watched_shelf(b, settings, processes, NULL);
 }
 
 static size_t stored_rows(const dt_shelf *shelf) {
@@ -111,6 +115,32 @@ START_TEST(found_again_only_while_nothing_changed) {
 }
 END_TEST
 
+static bool stop_at_once(void *context) {
+    (void)context;
+    return true;
+}
+
+/* A row that was not worked out is not stored, and says whose it is. */
+START_TEST(stopped_rows_are_named_and_not_stored) {
+    bench b = bench_new();
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    const dt_watch watch = {.stop = stop_at_once};
+    dt_shelf *shelf = watched_shelf(&b, &settings, 1, &watch);
+    size_t unreadable = dt_shelf_unreadable(shelf);
+    ck_assert_uint_ge(unreadable, 1); /* the drawing that is none; drafts in hand are worked out to their end */
+    for (size_t i = 4 - unreadable; i < 4; i++) {
+        const dt_shelf_row *row = dt_shelf_row_at(shelf, i);
+        ck_assert_ptr_nonnull(strstr(row->reason, row->file));
+    }
+    dt_shelf *again = shelf_of(&b, &settings, 1);
+    ck_assert_uint_eq(stored_rows(again), 4 - unreadable);
+    ck_assert_uint_eq(dt_shelf_unreadable(again), 1);
+    dt_shelf_free(shelf);
+    dt_shelf_free(again);
+    bench_end(&b);
+}
+END_TEST
+
 START_TEST(told_on_screen_as_table_and_as_page) {
     bench b = bench_new();
     dt_settings settings = DT_SETTINGS_DEFAULT;
@@ -141,6 +171,7 @@ Suite *suite_analysis_shelf(void) {
     TCase *cases = tcase_create("shelf");
     tcase_add_test(cases, hardest_first_and_unreadable_last);
     tcase_add_test(cases, found_again_only_while_nothing_changed);
+    tcase_add_test(cases, stopped_rows_are_named_and_not_stored);
     tcase_add_test(cases, told_on_screen_as_table_and_as_page);
     suite_add_tcase(suite, cases);
     return suite;
