@@ -18,9 +18,9 @@ const command command_check = {
     .name = "check",
     .operands = "DRAFT...",
     .summary = "the gate before cutting: prints only what is wrong, worst first",
-    .details = "Exit status: 0 nothing wrong in any draft (where a single way to put it together could not be proved, "
-               "it says\n"
-               "so), 1 something is wrong, 2 unreadable or bad usage.\n",
+    .details =
+        "Exit status: 0 nothing wrong in any draft (where a single way to put it together could not be\n"
+        "proved, it says so), 1 something is wrong, 2 unreadable or bad usage.\n",
     .tables = {&draft_option_table, &file_option_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

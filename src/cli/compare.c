@@ -90,6 +90,7 @@ static int print(compare_run *run) {
 static int run(void *record, const char *const *operands, size_t count) {
     compare_run state = {.options = record};
     int worst = EXIT_CLEAN;
+    if (!spares_inputs("--json", state.options->drafts.json, operands, count)) return EXIT_TROUBLE;
     state.figures = calloc(count, sizeof *state.figures);
     state.files = calloc(count, sizeof *state.files);
     if (!state.figures || !state.files) {
@@ -124,10 +125,10 @@ const command command_compare = {
     .operands = "OLD NEW...",
     .summary = "drafts side by side: what each change did",
     .details =
-        "Says first whether each draft is harder or easier than the one before and why, then shows the figures side "
-        "by\n"
-        "side, then what went and what came: pieces, faults, twins, look-alikes. Pieces are matched by their place,\n"
-        "also when the whole was moved. Numbers are those of the draft that a line speaks of.\n"
+        "Says first whether each draft is harder or easier than the one before and why, then shows the\n"
+        "figures side by side, then what went and what came: pieces, faults, twins, look-alikes. Pieces\n"
+        "are matched by their place, also when the whole was moved. Numbers are those of the draft that a\n"
+        "line speaks of.\n"
         "Exit status: 0 compared, 2 unreadable or bad usage.\n",
     .tables = {&draft_option_table, &compare_table},
     .defaults = &defaults,

@@ -45,8 +45,9 @@ dt_analysis *analyse_draft(draft_options *options, const char *path);
 
 /* ---- the files written beside (outputs.c) ---- */
 
-/* Are both there, and one and the same? */
-bool is_same_file(const char *a, const char *b);
+/* False after a complaint: the file that `what` ("--html") is to write is one of those that are read, and the maker's
+ * drawing or table would be lost. Nothing is wrong with NULL or "-". */
+bool spares_inputs(const char *what, const char *file, const char *const *inputs, size_t count);
 
 typedef struct outputs {
     const draft_options *options;

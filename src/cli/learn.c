@@ -33,6 +33,19 @@ static void add_path(const char *table, const char *draft, const char *ending, d
     }
 }
 
+static bool spares_table_and_drafts(const learn_options *options, const char *table, const dt_times *times,
+                                    const char *file) {
+    const char *what = options->output ? "--output" : "learn";
+    bool spared = spares_inputs(what, file, &table, 1);
+    for (size_t i = 0; spared && i < dt_times_draft_count(times); i++) {
+        dt_text path = DT_TEXT_EMPTY;
+        add_path(table, dt_times_draft(times, i), NULL, &path);
+        spared = !path.failed && spares_inputs(what, file, (const char *const[]){path.bytes}, 1);
+        dt_text_free(&path);
+    }
+    return spared;
+}
+
 /* The work of each draft; 0 where it cannot be read. Returns how many those are. */
 static size_t rate_drafts(learn_options *options, const char *table, const dt_times *times, dt_work *works) {
     size_t unreadable = 0;
@@ -153,7 +166,7 @@ static int run(void *record, const char *const *operands, size_t count) {
         complain("no memory left");
     } else if (dt_times_read(operands[0], &times, &error) != DT_OK) {
         complain("%s", error.message);
-    } else {
+    } else if (spares_table_and_drafts(options, operands[0], times, file.bytes)) {
         status = learn(options, operands[0], times, file.bytes);
     }
     dt_times_free(times);
@@ -168,11 +181,11 @@ const command command_learn = {
     .operands = "TIMES.csv",
     .summary = "fits the time estimate to your own play-test times",
     .details =
-        "TIMES.csv has a row for each timed solve under the header draft,solver,minutes,finished: the draft's file\n"
-        "(from the table's folder), who solved it, minutes with a decimal point, yes or no. A row with \"no\" says "
-        "how\n"
-        "long the solver kept at it. A second solve of the same draft by the same person is left out. Give the\n"
-        "options that the drafts were made with (--two-sided, --colours, --picture ...).\n"
+        "TIMES.csv has a row for each timed solve under the header draft,solver,minutes,finished: the\n"
+        "draft's file (from the table's folder), who solved it, minutes with a decimal point, yes or no.\n"
+        "A row with \"no\" says how long the solver kept at it. A second solve of the same draft by the\n"
+        "same person is left out. Give the options that the drafts were made with (--two-sided,\n"
+        "--colours, --picture ...).\n"
         "Exit status: 0 learnt, 2 a table or draft that cannot be read.\n",
     .tables = {&learn_table, &draft_option_table},
     .defaults = &defaults,

@@ -49,7 +49,9 @@ const command command_live = {
     .name = "live",
     .operands = "FOLDER",
     .summary = "a page on this computer that follows each save in a folder",
-    .details = "Open the address that it prints in a browser. Only this computer can reach it. Runs until Ctrl-C.\n",
+    .details =
+        "Open the address that it prints in a browser. Only this computer can reach it. Runs until\n"
+        "Ctrl-C.\n",
     .tables = {&draft_option_table, &own_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -17,16 +17,16 @@ enum { FORMS = 3 };
 
 /* The forms of which each draft has its own file. */
 static void list_forms(const draft_options *options, form forms[FORMS]) {
-    forms[0] = (form){"html", options->html, dt_report_html};
-    forms[1] = (form){"svg", options->svg, dt_report_svg};
-    forms[2] = (form){"csv", options->csv, dt_report_csv};
+    forms[0] = (form){"--html", options->html, dt_report_html};
+    forms[1] = (form){"--svg", options->svg, dt_report_svg};
+    forms[2] = (form){"--csv", options->csv, dt_report_csv};
 }
 
 static bool is_stdout(const char *file) {
     return file && strcmp(file, "-") == 0;
 }
 
-bool is_same_file(const char *a, const char *b) {
+static bool is_same_file(const char *a, const char *b) {
     struct stat first, second;
     return stat(a, &first) == 0 && stat(b, &second) == 0 && first.st_dev == second.st_dev &&
            first.st_ino == second.st_ino;
@@ -52,11 +52,10 @@ static void add_file_name(dt_text *out, const char *pattern, const char *draft) 
     }
 }
 
-/* A file that would be written over one of the drafts would destroy the maker's drawing. */
-static bool spares_drafts(const outputs *out, const char *name, const char *file) {
-    for (size_t i = 0; i < out->count; i++) {
-        if (is_stdout(out->paths[i]) || !is_same_file(file, out->paths[i])) continue;
-        complain("--%s would write over the draft \"%s\"; name another file", name, out->paths[i]);
+bool spares_inputs(const char *what, const char *file, const char *const *inputs, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        if (!file || is_stdout(file) || is_stdout(inputs[i]) || !is_same_file(file, inputs[i])) continue;
+        complain("%s would write over \"%s\", which is read here; name another file", what, inputs[i]);
         return false;
     }
     return true;
@@ -73,7 +72,7 @@ static bool are_names_distinct(const outputs *out, const form *f) {
             add_file_name(&name, f->file, out->paths[i]);
             add_file_name(&other, f->file, out->paths[j]);
             if (name.failed || other.failed || strcmp(name.bytes, other.bytes) != 0) continue;
-            complain("--%s: \"%s\" and \"%s\" would both be written to \"%s\"", f->option, out->paths[j], out->paths[i],
+            complain("%s: \"%s\" and \"%s\" would both be written to \"%s\"", f->option, out->paths[j], out->paths[i],
                      name.bytes);
             distinct = false;
         }
@@ -85,9 +84,9 @@ static bool are_names_distinct(const outputs *out, const form *f) {
 static bool is_form_right(const outputs *out, const form *f) {
     if (!f->file) return true;
     if (out->count > 1 && (is_stdout(f->file) || !strchr(f->file, '%'))) {
-        complain("--%s \"%s\" is one file for %zu drafts; put a %% where each draft's name shall stand, as in --%s "
+        complain("%s \"%s\" is one file for %zu drafts; put a %% where each draft's name shall stand, as in %s "
                  "\"%%.%s\"",
-                 f->option, f->file, out->count, f->option, f->option);
+                 f->option, f->file, out->count, f->option, f->option + strlen("--"));
         return false;
     }
     if (!are_names_distinct(out, f)) return false;
@@ -95,7 +94,7 @@ static bool is_form_right(const outputs *out, const form *f) {
     for (size_t i = 0; i < out->count && spared && !is_stdout(f->file); i++) {
         dt_text name = DT_TEXT_EMPTY;
         add_file_name(&name, f->file, out->paths[i]);
-        spared = !name.failed && spares_drafts(out, f->option, name.bytes);
+        spared = !name.failed && spares_inputs(f->option, name.bytes, out->paths, out->count);
         dt_text_free(&name);
     }
     return spared;
@@ -107,13 +106,13 @@ bool outputs_begin(outputs *out, const draft_options *options, const char *const
     *out = (outputs){options, paths, count, is_stdout(options->json), DT_TEXT_EMPTY};
     for (size_t i = 0; i < FORMS; i++) {
         if (is_stdout(forms[i].file) && out->takes_stdout) {
-            complain("only one file can be \"-\", standard output; name a file for --%s", forms[i].option);
+            complain("only one file can be \"-\", standard output; name a file for %s", forms[i].option);
             return false;
         }
         out->takes_stdout |= is_stdout(forms[i].file);
         if (!is_form_right(out, &forms[i])) return false;
     }
-    return !options->json || is_stdout(options->json) || spares_drafts(out, "json", options->json);
+    return spares_inputs("--json", options->json, paths, count);
 }
 
 static int write_bytes(const char *file, const dt_text *text) {
@@ -129,7 +128,7 @@ static int write_form(const form *f, const dt_analysis *analysis) {
     dt_status status = f->write(analysis, &text);
     add_file_name(&name, f->file, dt_analysis_file(analysis));
     if (status != DT_OK || text.failed || name.failed)
-        complain("--%s: %s", f->option, dt_status_text(status == DT_OK ? DT_NO_MEMORY : status));
+        complain("%s: %s", f->option, dt_status_text(status == DT_OK ? DT_NO_MEMORY : status));
     else
         result = write_bytes(name.bytes, &text);
     dt_text_free(&text);

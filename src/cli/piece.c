@@ -86,10 +86,7 @@ static int run(void *record, const char *const *operands, size_t count) {
         complain("piece needs a file to write: dovetell piece %s %s -o piece.svg", operands[0], operands[1]);
         return EXIT_TROUBLE;
     }
-    if (is_same_file(options->output, operands[0])) {
-        complain("\"%s\" is the draft itself; name another file for the pieces", options->output);
-        return EXIT_TROUBLE;
-    }
+    if (!spares_inputs("--output", options->output, operands, 1)) return EXIT_TROUBLE;
     dt_piece_id *ids = calloc(count, sizeof *ids);
     int status = ids ? EXIT_CLEAN : EXIT_TROUBLE;
     for (size_t i = 1; status == EXIT_CLEAN && i < count; i++)
@@ -106,9 +103,10 @@ const command command_piece = {
     .operands = "DRAFT ID... -o FILE.svg",
     .summary = "a cut file of single pieces, to cut a lost one again",
     .details =
-        "Pieces are laid out side by side, true size, each a closed line; openings in them lie in a layer \"void\".\n"
-        "Try one in scrap first: laser and sheet differ from the day the puzzle was cut. Follow the machine's manual\n"
-        "and never leave it alone. Exit status: 0 written, 2 unreadable or bad usage.\n",
+        "Pieces are laid out side by side, true size, each a closed line; openings in them lie in a layer\n"
+        "\"void\". Try one in scrap first: laser and sheet differ from the day the puzzle was cut. Follow\n"
+        "the machine's manual and never leave it alone.\n"
+        "Exit status: 0 written, 2 unreadable or bad usage.\n",
     .tables = {&piece_table, &draft_option_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -14,8 +14,10 @@ const command command_rate = {
     .name = "rate",
     .operands = "DRAFT...",
     .summary = "finds the pieces, checks lines, places and joints, rates the difficulty",
-    .details = "Prints a one-screen summary for each draft, the verdict first. A draft that cannot be read does\n"
-               "not stop the others. Exit status: 0 analysed, 2 unreadable or bad usage.\n",
+    .details =
+        "Prints a one-screen summary for each draft, the verdict first. A draft that cannot be read does\n"
+        "not stop the others.\n"
+        "Exit status: 0 analysed, 2 unreadable or bad usage.\n",
     .tables = {&draft_option_table, &file_option_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -88,29 +88,28 @@ static bool rate_shelf(shelf_options *options, const draft_list *list, const cha
     return status == DT_OK;
 }
 
+/* False after a complaint. */
+static bool list_drafts(const shelf_options *options, const char *const *operands, size_t count, draft_list *list) {
+    if (is_stdout(options->html) && is_stdout(options->csv)) {
+        complain("only one of --html and --csv can go to standard output");
+        return false;
+    }
+    for (size_t i = 0; i < count; i++)
+        if (!add_operand(list, operands[i])) return false;
+    if (list->count == 0) complain("no drafts there: a draft's name ends in .svg or .svgz");
+    const char *const *files = (const char *const *)list->files;
+    return list->count > 0 && spares_inputs("--html", options->html, files, list->count) &&
+           spares_inputs("--csv", options->csv, files, list->count);
+}
+
 static int run(void *record, const char *const *operands, size_t count) {
     shelf_options *options = record;
     draft_list list = {0};
     dt_shelf *shelf = NULL;
     char *store = options->fresh ? NULL : dt_shelf_default_store();
-    int status = EXIT_CLEAN;
-    if (is_stdout(options->html) && is_stdout(options->csv)) {
-        complain("only one of --html and --csv can go to standard output");
-        status = EXIT_TROUBLE;
-    }
-    for (size_t i = 0; i < count && status == EXIT_CLEAN; i++)
-        if (!add_operand(&list, operands[i])) status = EXIT_TROUBLE;
-    if (status == EXIT_CLEAN && list.count == 0) {
-        complain("no drafts there: a draft's name ends in .svg or .svgz");
-        status = EXIT_TROUBLE;
-    }
-    if (status != EXIT_CLEAN) goto done;
-    if (!rate_shelf(options, &list, store, &shelf)) {
-        status = EXIT_TROUBLE;
-        goto done;
-    }
-    status = show(options, shelf);
-done:
+    int status = EXIT_TROUBLE;
+    if (list_drafts(options, operands, count, &list) && rate_shelf(options, &list, store, &shelf))
+        status = show(options, shelf);
     dt_shelf_free(shelf);
     dt_draft_list_free(list.files, list.count);
     free(store);
@@ -121,11 +120,11 @@ const command command_shelf = {
     .name = "shelf",
     .operands = "FOLDER|DRAFT...",
     .summary = "a whole catalogue: every draft rated and ranked",
-    .details = "Rates every draft of the folders (names that end in .svg or .svgz) and the drafts named, hardest "
-               "first. What was worked out\n"
-               "is kept in your cache folder (dovetell/) and used again while draft, options and program stay the "
-               "same; it may be\n"
-               "deleted at any time. Exit status: 0; 2 if any draft was unreadable (the others are still listed).\n",
+    .details =
+        "Rates every draft of the folders (names that end in .svg or .svgz) and the drafts named, hardest\n"
+        "first. What was worked out is kept in your cache folder (dovetell/) and used again while draft,\n"
+        "options and program stay the same; it may be deleted at any time.\n"
+        "Exit status: 0; 2 if any draft was unreadable (the others are still listed).\n",
     .tables = {&draft_option_table, &own_table},
     .defaults = &defaults,
     .record_size = sizeof defaults,

@@ -30,11 +30,7 @@ static bool choose_form(const tag_options *options, const char *draft, dt_tag_fo
         complain("\"%s\" has no ending that says what to write; use .svg, .png, .pdf, .html or .txt", options->output);
         return false;
     }
-    if (is_same_file(options->output, draft)) {
-        complain("\"%s\" is the draft itself; name another file for the tag", options->output);
-        return false;
-    }
-    return true;
+    return spares_inputs("--output", options->output, &draft, 1);
 }
 
 /* A tag may be wanted before the draft is ready, but not unawares. That a puzzle can be pulled apart may well be meant.
@@ -76,8 +72,8 @@ const command command_tag = {
     .operands = "DRAFT -o FILE",
     .summary = "the card for a listing: what it is, how hard, how long",
     .details =
-        "The small-parts caution points to the law and is no promise that the puzzle complies with it; the hours are\n"
-        "an estimate. \"One place only\" stands on the tag only where it was proved.\n"
+        "The small-parts caution points to the law and is no promise that the puzzle complies with it;\n"
+        "the hours are an estimate. \"One place only\" stands on the tag only where it was proved.\n"
         "Exit status: 0 written, 2 unreadable or bad usage.\n",
     .tables = {&tag_table, &draft_option_table},
     .defaults = &defaults,
