@@ -6,10 +6,7 @@ CC      ?= cc
 CFLAGS  ?= -O2 -g
 WARN    := -std=c11 -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wcast-qual -Wstrict-prototypes -Wmissing-prototypes
 PKGS    := libxml-2.0 igraph geos jansson librsvg-2.0 cairo glib-2.0 libmicrohttpd zlib
-# Recursive, so that pkg-config is asked only by the targets that compile, after the set-up.
-PKG_CFLAGS = $(shell pkg-config --cflags-only-I $(PKGS) check | sed 's/-I/-isystem /g')
-PKG_LIBS   = $(shell pkg-config --libs $(PKGS))
-CHECK_LIBS = $(shell pkg-config --libs check)
+FIND_CFLAGS := pkg-config --cflags-only-I $(PKGS) check | sed 's/-I/-isystem /g'
 DEFINES := -D_POSIX_C_SOURCE=200809L -D_DEFAULT_SOURCE
 ALL_CFLAGS = $(WARN) $(DEFINES) $(if $(WRAP),-DWRAPPED_ALLOCATIONS) $(CFLAGS) -Iinclude -Isrc -Itests/support -I$(BUILD)/gen $(cached_pkg_cflags) -pthread
 LIBS       = $(cached_pkg_libs) -lm -pthread
@@ -64,9 +61,12 @@ sanitize: setup
 
 # ---- building ----
 
+# Made only when pkg-config knows every library: empty flags would stay, and fail every later build.
 $(BUILD)/flags.mk: Makefile
+	@pkg-config --exists $(PKGS) check 2>/dev/null || { echo "libraries are missing: \`make setup\` installs them" >&2; exit 1; }
 	@mkdir -p $(@D)
-	@printf 'cached_pkg_cflags := %s\ncached_pkg_libs := %s\ncached_check_libs := %s\n' "$(PKG_CFLAGS)" "$(PKG_LIBS)" "$(CHECK_LIBS)" > $@
+	@printf 'cached_pkg_cflags := %s\ncached_pkg_libs := %s\ncached_check_libs := %s\n' "$$($(FIND_CFLAGS))" \
+	  "$$(pkg-config --libs $(PKGS))" "$$(pkg-config --libs check)" > $@
 
 # Read only by the targets that compile (a fresh machine has no pkg-config before the set-up).
 ifneq ($(filter run-% $(BUILD)/% unit cli-cases corpus,$(MAKECMDGOALS)),)
