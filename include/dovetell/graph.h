@@ -49,7 +49,9 @@ size_t dt_graph_components(const dt_graph *graph);
 bool dt_graph_is_cut_piece(const dt_graph *graph, dt_piece_id id); /* articulation point */
 /* Steps to the nearest edge piece over neighbours; 0 for an edge piece, UINT32_MAX where none can be reached. */
 uint32_t dt_graph_distance_from_edge(const dt_graph *graph, dt_piece_id id);
-uint32_t dt_graph_diameter(const dt_graph *graph); /* longest shortest path, steps; over all components */
+/* The longest shortest path, in steps, over all components: found when asked for, as it can cost O(pieces * pairs).
+ * DT_NO_MEMORY, DT_LIBRARY. */
+dt_status dt_graph_diameter(const dt_graph *graph, uint32_t *out);
 /* Held: the piece cannot leave the finished puzzle alone by a straight move in the plane. False for a piece that is a
  * puzzle by itself. */
 bool dt_graph_is_held(const dt_graph *graph, dt_piece_id id);

@@ -170,8 +170,11 @@ uint32_t dt_graph_distance_from_edge(const dt_graph *g, dt_piece_id id) {
     return g->figures.depth[id.v];
 }
 
-uint32_t dt_graph_diameter(const dt_graph *g) {
-    return g->figures.diameter;
+dt_status dt_graph_diameter(const dt_graph *g, uint32_t *out) {
+    link *links = links_of(&g->near);
+    dt_status status = links ? network_diameter(g->piece_count, links, g->near.pair_count, out) : DT_NO_MEMORY;
+    free(links);
+    return status;
 }
 
 bool dt_graph_is_held(const dt_graph *g, dt_piece_id id) {

@@ -144,10 +144,10 @@ static igraph_error_t component_diameter(const igraph_t *graph, igraph_integer_t
     return code;
 }
 
-static igraph_error_t find_diameter(const igraph_t *graph, network_figures *figures) {
+static igraph_error_t find_diameter(const igraph_t *graph, uint32_t *out) {
     igraph_vector_int_t part;
     ends e = {.longest = 0};
-    igraph_integer_t parts = 0, next = 0;
+    igraph_integer_t next = 0;
     igraph_error_t code = igraph_vector_int_init(&e.reach, igraph_vcount(graph));
     if (code != IGRAPH_SUCCESS) return code;
     code = igraph_vector_int_init(&part, 0);
@@ -155,20 +155,38 @@ static igraph_error_t find_diameter(const igraph_t *graph, network_figures *figu
         igraph_vector_int_destroy(&e.reach);
         return code;
     }
-    code = igraph_connected_components(graph, &part, NULL, &parts, IGRAPH_WEAK);
-    figures->components = (size_t)parts;
+    code = igraph_connected_components(graph, &part, NULL, NULL, IGRAPH_WEAK);
     for (igraph_integer_t v = 0; code == IGRAPH_SUCCESS && v < igraph_vcount(graph); v++)
         if (VECTOR(part)[v] == next) { /* the first vertex of the next component */
             next++;
             code = component_diameter(graph, v, &e);
         }
-    figures->diameter = (uint32_t)e.longest;
+    if (code == IGRAPH_SUCCESS) *out = (uint32_t)e.longest;
     igraph_vector_int_destroy(&part);
     igraph_vector_int_destroy(&e.reach);
     return code;
 }
 
+dt_status network_diameter(size_t vertex_count, const link *links, size_t link_count, uint32_t *out) {
+    igraph_error_handler_t *old = igraph_set_error_handler(quiet);
+    igraph_t graph;
+    igraph_error_t code = make_graph(vertex_count, links, link_count, IGRAPH_UNDIRECTED, &graph);
+    if (code != IGRAPH_SUCCESS) goto done;
+    code = find_diameter(&graph, out);
+    igraph_destroy(&graph);
+done:
+    igraph_set_error_handler(old);
+    return status_of(code);
+}
+
 /* ---- the other figures ---- */
+
+static igraph_error_t count_components(const igraph_t *graph, network_figures *figures) {
+    igraph_integer_t parts = 0;
+    igraph_error_t code = igraph_connected_components(graph, NULL, NULL, &parts, IGRAPH_WEAK);
+    figures->components = (size_t)parts;
+    return code;
+}
 
 static igraph_error_t find_cut_vertices(const igraph_t *graph, network_figures *figures) {
     igraph_vector_int_t found;
@@ -222,7 +240,7 @@ dt_status network_measure(size_t vertex_count, const link *links, size_t link_co
     igraph_t graph;
     igraph_error_t code = make_graph(vertex_count, links, link_count, IGRAPH_UNDIRECTED, &graph);
     if (code != IGRAPH_SUCCESS) goto done;
-    code = find_diameter(&graph, figures);
+    code = count_components(&graph, figures);
     if (code == IGRAPH_SUCCESS) code = find_cut_vertices(&graph, figures);
     if (code == IGRAPH_SUCCESS) code = find_depths(&graph, on_border, figures);
     igraph_destroy(&graph);

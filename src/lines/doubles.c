@@ -24,14 +24,20 @@
 #define LEVELS 4
 static const double LEVEL_SHARE[LEVELS] = {0.04, 0.2, 0.5, 1.0}; /* of the distance: 2, 10, 25, 50 micrometres for 0.2 mm kerf */
 #define MOST_OF_IT 0.8
-/* A knobbed sheet of 5,000 pieces needs 5 million. */
-#define MOST_PAIRS 30000000u
+/* Pairs of cuts compared, in all and for each cut: a knobbed sheet needs 2 a cut, drawn as whole outlines 50. A stretch found beside
+ * another costs some pairs more, as it is sorted. */
+#define MOST_PAIRS 20000000u
+#define MOST_PAIRS_A_CUT 60u
+#define PAIRS_A_STRETCH 3
+/* Of one stroke: they lie in memory together. A stroke of 100,000 cuts that is doubled from end to end has this many. */
+#define MOST_INTERVALS 2000000u
 
 typedef struct laid {
     dt_point a, b;
     double start;      /* arc length of a on its stroke */
     double length;
     uint32_t stroke;
+    uint32_t compared; /* with this of the stroke's cuts last, counted from 1 through all strokes */
 } laid;
 
 typedef struct interval {
@@ -65,7 +71,8 @@ typedef struct layer {
     DT_ARRAY(stretch) stretches;
     DT_ARRAY(span) spans;
     DT_ARRAY(dt_cut) links;  /* see lead_over */
-    uint64_t pairs;
+    uint32_t turn;           /* the cut at hand, so counted */
+    uint64_t pairs, most_pairs;
 } layer;
 
 static dt_point between(dt_point a, dt_point b, double t) {
@@ -94,22 +101,27 @@ static inline bool are_apart(const laid *c, const laid *d, double reach) {
 }
 
 static bool compare_cuts(layer *l, const laid *cut, uint32_t item, double perimeter) {
-    const laid *other = &l->laid.items[item];
+    laid *other = &l->laid.items[item];
     l->pairs++;
+    if (other->compared == l->turn) return true;
+    other->compared = l->turn;
     if (is_own_neighbour(l, cut, other, perimeter) || are_apart(cut, other, l->near_mm) || !nearly_parallel(l, cut, other)) return true;
     for (int level = LEVELS - 1; level >= 0; level--) {
         double from, to;
         if (!dt_part_beside(cut->a, cut->b, other->a, other->b, l->near_mm * LEVEL_SHARE[level], &from, &to)) break;
         interval found = {cut->start + from * cut->length, cut->start + to * cut->length, other->stroke, level, item};
-        if (!dt_array_push(&l->intervals, found)) return false;
+        if (l->intervals.count == MOST_INTERVALS) l->pairs = l->most_pairs;
+        l->pairs += PAIRS_A_STRETCH;
+        if (l->pairs > l->most_pairs || !dt_array_push(&l->intervals, found)) return false;
     }
     return true;
 }
 
-/* A cut may come up in several cells: its intervals then come twice, which does no harm. */
+/* A cut may come up in several cells. */
 static bool compare_with_laid(layer *l, const laid *cut, double perimeter) {
+    l->turn++;
     for (dt_nearby n = dt_grid_nearby(&l->grid, cut->a, cut->b, 0.0); dt_nearby_next(&n);)
-        if (l->pairs > MOST_PAIRS || !compare_cuts(l, cut, n.item, perimeter)) return false;
+        if (l->pairs > l->most_pairs || !compare_cuts(l, cut, n.item, perimeter)) return false;
     return true;
 }
 
@@ -229,7 +241,7 @@ static bool lead_over(layer *l, size_t first, size_t end, const stretch *s) {
     const span *now = span_beyond(l, s->from);
     if (!now) return true;
     if (s->from > l->least_arc && !add_link(l, place_at(l, s->from), beside_at(l, first, end, now->stroke, s->from))) return false;
-    while (now->to < s->to && l->pairs <= MOST_PAIRS) {
+    while (now->to < s->to && l->pairs <= l->most_pairs) {
         l->pairs += 10 * (end - first);
         const span *next = span_beyond(l, now->to);
         if (next->to <= now->to) break;
@@ -309,7 +321,7 @@ static laid part_of(const laid *cut, double from, double to) {
     dt_point a = cut->a, b = cut->b;
     if (from > cut->start) a = between(cut->a, cut->b, (from - cut->start) / cut->length);
     if (to < cut->start + cut->length) b = between(cut->a, cut->b, (to - cut->start) / cut->length);
-    return (laid){a, b, from, to - from, cut->stroke};
+    return (laid){a, b, from, to - from, cut->stroke, 0};
 }
 
 static bool lay_part(layer *l, const laid *cut, double from, double to) {
@@ -351,7 +363,7 @@ static bool list_own(layer *l, const dt_stroke *stroke, uint32_t index, double *
         dt_point a = path.points[i - 1], b = path.points[i % path.count];
         double length = dt_point_distance(a, b);
         if (length == 0.0) continue;
-        if (!dt_array_push(&l->own, ((laid){a, b, arc, length, index}))) return false;
+        if (!dt_array_push(&l->own, ((laid){a, b, arc, length, index, 0}))) return false;
         arc += length;
     }
     *perimeter = stroke->closed ? arc : INFINITY;
@@ -388,18 +400,20 @@ static bool cut_laid(const layer *l) {
     return true;
 }
 
+static size_t cut_count(dt_strokes strokes) {
+    size_t count = 1;
+    for (size_t i = 0; i < strokes.count; i++) count += strokes.strokes[i].path.count;
+    return count;
+}
+
 static double mean_length(dt_strokes strokes) {
     double length = 0.0;
-    size_t count = 1;
-    for (size_t i = 0; i < strokes.count; i++) {
-        length += dt_path_length(strokes.strokes[i].path);
-        count += strokes.strokes[i].path.count;
-    }
-    return length / (double)count;
+    for (size_t i = 0; i < strokes.count; i++) length += dt_path_length(strokes.strokes[i].path);
+    return length / (double)cut_count(strokes);
 }
 
 static dt_status check_work(const layer *l, dt_error *error) {
-    if (l->pairs <= MOST_PAIRS) return DT_OK;
+    if (l->pairs <= l->most_pairs) return DT_OK;
     return dt_fail(error, DT_TOO_LARGE,
                    "millions of lines lie on top of each other or side by side, or one line has points every few micrometres: leave out "
                    "what is no cut with --skip, or simplify the line");
@@ -408,7 +422,8 @@ static dt_status check_work(const layer *l, dt_error *error) {
 dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts, dt_ghosts *ghosts, dt_faults *faults,
                                dt_error *error) {
     layer l = {.near_mm = fmax(NEAR_KERFS * kerf_mm, LEAST_NEAR_MM), .long_mm = fmax(LONG_KERFS * kerf_mm, LEAST_LONG_MM),
-               .cuts = cuts, .ghosts = ghosts, .faults = faults};
+               .cuts = cuts, .ghosts = ghosts, .faults = faults,
+               .most_pairs = MOST_PAIRS + MOST_PAIRS_A_CUT * (uint64_t)cut_count(strokes)};
     dt_status status = DT_OK;
     ghosts->reach_mm = l.near_mm;
     dt_grid_init(&l.grid, fmax(mean_length(strokes), 4 * l.near_mm), l.near_mm);

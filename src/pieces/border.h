@@ -49,8 +49,9 @@ bool border_is_inside(const border *b, dt_point p, contact nearest);
 
 /* Largest inscribed circle. Its radius is at most DISC_TOLERANCE_MM below the true one, or 1 % in a shape with a long even
  * strip, where circles of nearly that size lie all along. Best-first search over square cells: the distance to the border
- * changes by at most the distance moved (the problem: Garcia-Castellanos and Lombardo, Poles of inaccessibility, 2007). */
-dt_status border_largest_disc(const border *b, disc *out);
+ * changes by at most the distance moved (the problem: Garcia-Castellanos and Lombardo, Poles of inaccessibility, 2007). *work grows
+ * by what it cost beyond what a piece as a rule costs; DT_TOO_LARGE when it has grown to millions: long narrow strips by the hundred. */
+dt_status border_largest_disc(const border *b, uint64_t *work, disc *out);
 
 /* Part of a piece cut off by the chord between two places of one ring: the stretch of that ring from `from` on to `to`. */
 typedef struct border_part {

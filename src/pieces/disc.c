@@ -17,9 +17,14 @@ typedef struct cells {
 
 /* The search of a long even strip would split on and on for the last hundredth: after this many cells it may stop at 1 %. */
 enum { PATIENT_CELLS = 64, MOST_CELLS = 1 << 20, MOST_START_CELLS = 16 };
+/* Pieces as a rule need a hundred cells, rings of 1 mm some thousand, and these are free; beyond them cells are counted, and more where
+ * the outline is so long that looking in it takes longer. A sheet of 250 such rings needs 3 million. */
+enum { FREE_CELLS = 256, POINTS_A_CELL = 1024, MOST_WORK = 4000000 };
 /* A needle some micrometres wide may hold none of the first centres: after so many cells one of its corners must do. */
 enum { MOST_CELLS_OUTSIDE = 20000 };
 #define COARSE 1.01
+/* Where the wall across is looked for, in radii of the best circle from the nearest wall. */
+#define ACROSS 1.2
 
 static void sink(cells *c, size_t i) {
     cell *heap = c->heap.items;
@@ -61,7 +66,7 @@ typedef struct disc_search {
     cells cells;
     disc best;
     bool found;
-    size_t seen;
+    size_t seen, most;
 } disc_search;
 
 /* What a circle round p counts for, that lies d from the border (negative = outside the piece), `beyond` the chord (negative = not in
@@ -79,21 +84,56 @@ static double worth_in_part(const disc_search *s, dt_point p, double d, double r
     return fmin(d, from_chord) > reach ? -INFINITY : worth(s, d, -from_chord);
 }
 
+/* Takes the circle round p for the best if it is larger and counts. */
+static void try_centre(disc_search *s, dt_point p, uint32_t hint) {
+    contact nearest;
+    if (!border_nearest_beyond(s->b, p, hint, s->best.radius, &nearest) || !border_is_inside(s->b, p, nearest)) return;
+    bool counts = true;
+    double d = s->part ? worth_in_part(s, p, nearest.distance, 0.0, &counts) : nearest.distance;
+    if (!counts || d <= s->best.radius) return;
+    s->best = (disc){p, d};
+    s->found = true;
+}
+
+static double wall_distance(const border *b, dt_point p, uint32_t segment) {
+    return dt_segment_distance(p, b->at[segment], b->at[b->next[segment]], NULL);
+}
+
+/* Between two walls: no circle in the cell is larger than the mean of the distances of its centre to both, which is convex, so that one
+ * of the cell's corners has the largest. In an even strip that is half its width, as soon as the cell lies in it. The wall across
+ * is what is nearest to a place a little farther from the near wall than the best radius. */
+static double bound_between_walls(disc_search *s, dt_point centre, double half, contact nearest) {
+    dt_point q = border_point_at(s->b, nearest), away = dt_point_sub(centre, q);
+    dt_point there = dt_point_add(q, dt_point_scale(away, ACROSS * s->best.radius / nearest.distance));
+    contact across = border_nearest(s->b, there, nearest.segment);
+    dt_point r = border_point_at(s->b, across);
+    if (dt_point_distance(q, r) / 2 > s->best.radius) try_centre(s, dt_point_scale(dt_point_add(q, r), 0.5), nearest.segment);
+    double bound = 0.0;
+    for (int i = 0; i < 4; i++) {
+        dt_point p = {centre.x + (i & 1 ? half : -half), centre.y + (i & 2 ? half : -half)};
+        bound = fmax(bound, (wall_distance(s->b, p, nearest.segment) + wall_distance(s->b, p, across.segment)) / 2);
+    }
+    return bound;
+}
+
 static bool add_cell(disc_search *s, dt_point centre, double half, uint32_t hint) {
     double reach = half * sqrt(2.0);
     contact nearest;
     s->seen++;
     if (!border_nearest_beyond(s->b, centre, hint, s->best.radius - reach, &nearest)) return true;
-    bool counts = border_is_inside(s->b, centre, nearest);
-    double d = counts ? nearest.distance : -nearest.distance;
+    bool inside = border_is_inside(s->b, centre, nearest), counts = inside;
+    double d = inside ? nearest.distance : -nearest.distance;
     if (d + reach <= s->best.radius) return true;
     if (s->part) d = worth_in_part(s, centre, d, reach, &counts);
     if (counts && d > s->best.radius) {
         s->best = (disc){centre, d};
         s->found = true;
     }
-    if (d + reach <= s->best.radius) return true;
-    return push(&s->cells, (cell){centre, half, d + reach, nearest.segment});
+    double bound = d + reach;
+    if (bound <= s->best.radius) return true;
+    if (inside && s->seen > PATIENT_CELLS && nearest.distance > 0.0 && s->best.radius > 0.0)
+        bound = fmin(bound, bound_between_walls(s, centre, half, nearest));
+    return bound <= s->best.radius || push(&s->cells, (cell){centre, half, bound, nearest.segment});
 }
 
 static bool add_grid(disc_search *s, dt_box box) {
@@ -112,7 +152,7 @@ static bool is_good_enough(const disc_search *s) {
     double bound = s->cells.heap.items[0].bound;
     if (s->part && s->found) return true;
     if (!s->part && !s->found && s->seen < MOST_CELLS_OUTSIDE) return false;
-    if (bound <= s->best.radius + (s->part ? 0.0 : DISC_TOLERANCE_MM) || s->seen > MOST_CELLS) return true;
+    if (bound <= s->best.radius + (s->part ? 0.0 : DISC_TOLERANCE_MM) || s->seen > s->most) return true;
     return !s->part && s->seen > PATIENT_CELLS && bound <= s->best.radius * COARSE;
 }
 
@@ -133,11 +173,15 @@ static dt_status search(disc_search *s, dt_box box) {
     return enough_memory ? DT_OK : DT_NO_MEMORY;
 }
 
-dt_status border_largest_disc(const border *b, disc *out) {
-    disc_search s = {.b = b, .best = {b->at[0], 0.0}};
+dt_status border_largest_disc(const border *b, uint64_t *work, disc *out) {
+    uint64_t cost = 1 + b->count / POINTS_A_CELL, left = *work < MOST_WORK ? MOST_WORK - *work : 0;
+    disc_search s = {.b = b, .best = {b->at[0], 0.0}, .most = FREE_CELLS + left / cost};
     dt_status status = search(&s, b->boxes[1]);
-    if (status == DT_OK) *out = s.best;
-    return status;
+    if (status == DT_OK && s.seen > s.most) status = DT_TOO_LARGE;
+    if (status != DT_OK) return status;
+    if (s.seen > FREE_CELLS) *work += (s.seen - FREE_CELLS) * cost;
+    *out = s.best;
+    return DT_OK;
 }
 
 /* Each place is looked for in the tree, and along the stretch of the part. */
@@ -146,7 +190,7 @@ dt_status border_largest_disc(const border *b, disc *out) {
 dt_status border_part_holds(const border *b, const border_question *question, uint64_t *work, bool *out) {
     const border_part *part = &question->part;
     disc_search s = {.b = b, .part = part, .handicap = question->radius - question->clear_radius,
-                     .best = {b->at[0], question->clear_radius}};
+                     .best = {b->at[0], question->clear_radius}, .most = MOST_CELLS};
     s.chord[0] = border_point_at(b, part->from);
     s.chord[1] = border_point_at(b, part->to);
     dt_box box = dt_box_of((dt_path){s.chord, 2});

@@ -264,8 +264,8 @@ dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out) {
     dt_status status = border_new(piece->outline, piece->holes, piece->hole_count, &b);
     if (status != DT_OK) return status;
     disc largest;
-    uint64_t work = 0;
-    status = border_largest_disc(b, &largest);
+    uint64_t disc_work = 0, work = 0;
+    status = border_largest_disc(b, &disc_work, &largest);
     if (status == DT_OK) status = neck_find(b, largest, &work, out);
     border_free(b);
     return status;

@@ -99,7 +99,7 @@ static bool make_rings(stage *s, const dt_face *face, face_shape *out) {
     return true;
 }
 
-static dt_status measure_shape(face_shape *out) {
+static dt_status measure_shape(face_shape *out, uint64_t *work) {
     dt_path outline = out->rings[0].path;
     out->box = dt_box_of(outline);
     out->centroid = dt_path_centroid(outline);
@@ -111,11 +111,12 @@ static dt_status measure_shape(face_shape *out) {
     dt_status status = border_new(outline, out->holes, out->ring_count - 1, &edge);
     if (status != DT_OK) return status;
     disc largest;
-    status = border_largest_disc(edge, &largest);
+    status = border_largest_disc(edge, work, &largest);
     border_free(edge);
+    if (status != DT_OK) return status;
     out->inside = largest.centre;
     out->inradius = largest.radius;
-    return status;
+    return DT_OK;
 }
 
 static bool count_degrees(stage *s) {
@@ -132,10 +133,15 @@ dt_status stage_shapes(stage *s) {
     s->shape_count = dt_net_face_count(s->net);
     s->shapes = DT_TAKE(&s->scratch, s->shape_count, face_shape);
     if (!s->shapes || !count_degrees(s)) return DT_NO_MEMORY;
+    uint64_t work = 0;
     for (size_t f = 0; f < s->shape_count; f++) {
         s->shapes[f].piece = DT_NO_INDEX;
         if (!make_rings(s, dt_net_face(s->net, f), &s->shapes[f])) return DT_NO_MEMORY;
-        dt_status status = measure_shape(&s->shapes[f]);
+        dt_status status = measure_shape(&s->shapes[f], &work);
+        if (status == DT_TOO_LARGE)
+            dt_fail(s->error, status, "the lines run side by side for very long, as at (%.1f, %.1f), and leave strips too long and narrow to "
+                    "measure: leave out what is no cut with --skip", s->shapes[f].rings[0].path.points[0].x,
+                    s->shapes[f].rings[0].path.points[0].y);
         if (status != DT_OK) return status;
     }
     return DT_OK;
