@@ -447,7 +447,7 @@ dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts
 #define SUMMARY_COUNT 4
 #define SUMMARY_SHARE 0.25
 
-static void summarise_into(dt_faults *faults, double total, uint32_t count) {
+static void summarise_into(dt_faults *faults, double total, uint32_t count, double apart_mm) {
     size_t kept = 0;
     bool written = false;
     for (size_t i = 0; i < faults->count; i++) {
@@ -456,6 +456,7 @@ static void summarise_into(dt_faults *faults, double total, uint32_t count) {
         if (fault.kind == DT_FAULT_DOUBLED) {
             fault.size_mm = total;
             fault.times = count;
+            fault.apart_mm = apart_mm;
             written = true;
         }
         faults->items[kept++] = fault;
@@ -463,7 +464,7 @@ static void summarise_into(dt_faults *faults, double total, uint32_t count) {
     faults->count = kept;
 }
 
-void dt_doubles_summarise(dt_faults *faults, double cut_length) {
+void dt_doubles_summarise(dt_faults *faults, double cut_length, double apart_mm) {
     double total = 0.0;
     uint32_t count = 0;
     for (size_t i = 0; i < faults->count; i++) {
@@ -471,5 +472,6 @@ void dt_doubles_summarise(dt_faults *faults, double cut_length) {
         total += faults->items[i].size_mm;
         count++;
     }
-    if (count >= SUMMARY_COUNT && total >= SUMMARY_SHARE * cut_length) summarise_into(faults, total, count);
+    bool most = count >= SUMMARY_COUNT && total >= SUMMARY_SHARE * cut_length;
+    if (most || (count && apart_mm > 0.0)) summarise_into(faults, total, count, apart_mm);
 }

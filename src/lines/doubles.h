@@ -11,7 +11,8 @@ dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts
                                dt_error *error);
 
 /* One summary fault in place of many when most of the draft is drawn twice (one closed outline for each piece, or the whole drawing
- * pasted twice): cut_length is that of the distinct lines. */
-void dt_doubles_summarise(dt_faults *faults, double cut_length);
+ * pasted twice): cut_length is that of the distinct lines, apart_mm how far whole outlines lie apart (insets.h): if they do, there
+ * is a summary in any case. */
+void dt_doubles_summarise(dt_faults *faults, double cut_length, double apart_mm);
 
 #endif

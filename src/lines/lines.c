@@ -6,6 +6,7 @@
 #include "doubles.h"
 #include "faces.h"
 #include "gaps.h"
+#include "insets.h"
 #include "loose.h"
 #include "near.h"
 #include "node.h"
@@ -19,11 +20,16 @@
 /* More faces than the largest puzzle that anybody cuts has pieces; the stages that follow would take minutes. */
 #define MOST_FACES 25000u
 
+/* Of points that are moved: more than the reader lets through. */
+#define MOST_BYTES ((size_t)1 << 30)
+
 /* Drawing corners together can bring others near each other: seldom, and never for long. */
 #define GATHERINGS 6
 
 typedef struct stage {
     dt_strokes strokes;
+    dt_arena arena;        /* of strokes that were moved */
+    double apart_mm;       /* of whole outlines, see insets.h */
     const dt_settings *settings;
     dt_error *error;
     dt_net *net;
@@ -154,6 +160,14 @@ static dt_status merge_slivers(stage *s) {
     return status == DT_OK && any ? find_faces(s) : status;
 }
 
+/* Moving inset outlines back leaves crumbs at corners so sharp that the inset cut them off. They are ours, not the drawing's. */
+static void forget_crumbs(dt_faults *faults, double apart_mm) {
+    size_t kept = 0;
+    for (size_t i = 0; i < faults->count; i++)
+        if (faults->items[i].kind != DT_FAULT_SLIVER || faults->items[i].size_mm > apart_mm) faults->items[kept++] = faults->items[i];
+    faults->count = kept;
+}
+
 static dt_status no_pieces(const stage *s) {
     dt_point a, b;
     if (!dt_open_nearest(&s->ends, &a, &b))
@@ -166,6 +180,7 @@ static dt_status no_pieces(const stage *s) {
 static dt_status run(stage *s) {
     dt_faults *faults = &s->net->faults;
     dt_status status = check_reach(s);
+    if (status == DT_OK) status = dt_insets_undo(s->strokes, s->settings, &s->arena, &s->strokes, &s->apart_mm);
     if (status == DT_OK)
         status = dt_doubles_leave_out(s->strokes, s->settings->kerf_mm, &s->cuts, &s->ghosts, faults, s->error);
     if (status == DT_OK) status = node(s);
@@ -179,19 +194,22 @@ static dt_status run(stage *s) {
     status = dt_open_report(s->net, &s->ends, s->settings->join_mm, faults);
     if (status == DT_OK) status = dt_close_report(s->net, s->settings->kerf_mm, faults, s->error);
     if (status != DT_OK) return status;
-    dt_doubles_summarise(faults, s->net->cut_length);
+    if (s->apart_mm > 0.0) forget_crumbs(faults, s->apart_mm);
+    dt_doubles_summarise(faults, s->net->cut_length, s->apart_mm);
     if (faults->count) qsort(faults->items, faults->count, sizeof *faults->items, dt_fault_compare);
     return DT_OK;
 }
 
 dt_status dt_net_new(dt_strokes strokes, const dt_settings *settings, dt_net **out, dt_error *error) {
     dt_error unused = {0};
-    stage s = {.strokes = strokes, .settings = settings, .error = error ? error : &unused, .net = calloc(1, sizeof(dt_net))};
+    stage s = {.strokes = strokes, .settings = settings, .error = error ? error : &unused, .net = calloc(1, sizeof(dt_net)),
+               .arena = DT_ARENA(MOST_BYTES)};
     s.error->code = DT_OK;
     dt_status status = s.net ? run(&s) : DT_NO_MEMORY;
     if (status != DT_OK && s.error->code != status) dt_fail(s.error, status, "%s", dt_status_text(status));
     dt_chains_free(&s.chains);
     dt_ghosts_free(&s.ghosts);
+    dt_arena_free(&s.arena);
     dt_array_free(&s.cuts);
     dt_array_free(&s.gaps);
     dt_array_free(&s.ends);

@@ -159,14 +159,27 @@ static void add_gap(dt_text *out, const dt_analysis *analysis, const dt_fault *f
     }
 }
 
+static void add_stretches(dt_text *out, const dt_fault *fault) {
+    words_count(out, fault->times, "stretch", "stretches");
+    dt_text_add(out, ", ");
+    words_mm(out, fault->size_mm);
+    dt_text_add(out, " in all, first at ");
+    words_point(out, fault->at);
+}
+
 static void add_doubled(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {
+    if (fault->apart_mm > 0.0) {
+        dt_text_add(out, "Each piece has an outline of its own, ");
+        words_mm(out, fault->apart_mm);
+        dt_text_add(out, " from the next: ");
+        add_stretches(out, fault);
+        dt_text_add(out, ". Taken for one line half way between; the laser would cut each twice and leave the pieces looser, so "
+                         "draw one line there.");
+        return;
+    }
     if (fault->times > 1) {
         dt_text_add(out, "Lines drawn twice: ");
-        words_count(out, fault->times, "stretch", "stretches");
-        dt_text_add(out, ", ");
-        words_mm(out, fault->size_mm);
-        dt_text_add(out, " in all, first at ");
-        words_point(out, fault->at);
+        add_stretches(out, fault);
         dt_text_add(out, ": the pieces seem to be drawn as whole outlines. Counted once here; the laser would cut each "
                          "twice, so keep one of each.");
         return;

@@ -122,7 +122,7 @@ static void draw_voids(draft *d, draft *out) {
     }
 }
 
-static draft *outline_pieces(draft *d, double inset) {
+draft *draft_of_outlines(draft *d, double inset) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
     dt_net *net;
     GEOSContextHandle_t geos = GEOS_init_r();
@@ -147,6 +147,6 @@ draft *perturbed(draft *d, perturbing way, uint64_t seed) {
         dt_pose turn = dt_pose_about(360.0 * draft_random(&state), false, (dt_point){0, 0}, (dt_point){500.0, 500.0});
         draft_transform(d, turn, 1.0);
     }
-    if (way == INSET || way == TRACED) d = outline_pieces(d, way == INSET ? INSET_MM : 0.0);
+    if (way == INSET || way == TRACED) d = draft_of_outlines(d, way == INSET ? INSET_MM : 0.0);
     return way == AS_DRAWN || way == INSET ? d : change_strokes(d, way, &state);
 }
