@@ -32,8 +32,13 @@ void words_mm(dt_text *out, double mm) {
     dt_text_addf(out, "%.*f mm", step < 0.05 ? 2 : step < 0.5 ? 1 : 0, mm);
 }
 
+/* Never "-0.0". */
+static double to_tenths(double mm) {
+    return mm < 0.0 && mm > -0.05 ? 0.0 : mm;
+}
+
 void words_point(dt_text *out, dt_point p) {
-    dt_text_addf(out, "(%.1f, %.1f)", p.x + 0.0, p.y + 0.0);
+    dt_text_addf(out, "(%.1f, %.1f)", to_tenths(p.x), to_tenths(p.y));
 }
 
 void words_minutes(dt_text *out, double minutes) {
@@ -109,6 +114,14 @@ static bool is_same_stroke(const dt_fault *fault) {
     return fault->other_stroke == DT_NO_INDEX || fault->other_stroke == fault->stroke;
 }
 
+/* Two subpaths of one element: naming it twice would say nothing. */
+static bool is_same_element(const dt_analysis *analysis, const dt_fault *fault) {
+    dt_strokes strokes = dt_drawing_strokes(dt_analysis_drawing(analysis));
+    if (fault->stroke >= strokes.count || fault->other_stroke >= strokes.count) return false;
+    const dt_stroke *a = &strokes.strokes[fault->stroke], *b = &strokes.strokes[fault->other_stroke];
+    return a->line && a->line == b->line && strcmp(a->name, b->name) == 0 && !a->lone;
+}
+
 /* ---- faults: what, how large and where, then the stroke, then what to do ---- */
 
 static void add_sized(dt_text *out, const char *what, const dt_fault *fault, const char *how) {
@@ -146,14 +159,16 @@ static void add_gap(dt_text *out, const dt_analysis *analysis, const dt_fault *f
     dt_text_add(out, " ends short of ");
     if (is_same_stroke(fault))
         dt_text_add(out, "the line that it aims for");
+    else if (is_same_element(analysis, fault))
+        dt_text_add(out, "another part of the same path");
     else
         add_stroke(out, analysis, fault->other_stroke);
     if (fault->mended) {
         dt_text_add(out, ". Joined here; draw the end on to the line.");
     } else if (fault->pieces[0] != DT_NO_INDEX) {
-        dt_text_add(out, ". Left open, so ");
+        dt_text_add(out, ". Left open, so two pieces may have run together as ");
         add_merged_piece(out, analysis, fault->pieces[0]);
-        dt_text_add(out, " may be two pieces run together; draw the end on to the line.");
+        dt_text_add(out, "; draw the end on to the line.");
     } else {
         dt_text_add(out, ". Left open; draw the end on to the line.");
     }

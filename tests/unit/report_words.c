@@ -45,6 +45,7 @@ START_TEST(values_read_well) {
     CHECK_WORDS("10.0 mm", words_mm(out, 9.996));
     CHECK_WORDS("1234 mm", words_mm(out, 1234.4));
     CHECK_WORDS("(84.1, -0.5)", words_point(out, (dt_point){84.06, -0.46}));
+    CHECK_WORDS("(0.0, -0.1)", words_point(out, (dt_point){-0.04, -0.06}));
     CHECK_WORDS("1 min", words_minutes(out, 0.2));
     CHECK_WORDS("59 min", words_minutes(out, 59.4));
     CHECK_WORDS("1 h", words_minutes(out, 59.6));
@@ -136,8 +137,36 @@ START_TEST(a_wide_gap_names_the_piece_that_two_became) {
     dt_report_check(analysis, &text);
     ck_assert_msg(strstr(text.bytes, "  - Gap of 0.80 mm at (65.0, 14."), "%s", text.bytes);
     ck_assert_ptr_nonnull(strstr(text.bytes, "\"reed-7\""));
-    ck_assert_ptr_nonnull(strstr(text.bytes, "Left open, so piece 3 (next to 2 and 4) may be two pieces run together; draw the "
-                                             "end on to the line.\n"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Left open, so two pieces may have run together as piece 3 (next to 2 and 4); draw "
+                                             "the end on to the line.\n"));
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+    draft_free(d);
+}
+END_TEST
+
+START_TEST(a_gap_between_parts_of_one_path_says_so) {
+    static const char svg[] = "<svg xmlns='http://www.w3.org/2000/svg' width='100mm' height='40mm' viewBox='0 0 100 40' stroke='red'>"
+                              "<rect width='100' height='40'/><path id='reed-7' d='M30 0V20M30 20.2V40M0 20H30'/></svg>";
+    dt_analysis *analysis = analyse_text("reed.svg", svg, sizeof svg - 1, &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_check(analysis, &text);
+    ck_assert_msg(strstr(text.bytes, ": \"reed-7\" ends short of another part of the same path. Joined here;"), "%s", text.bytes);
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+}
+END_TEST
+
+/* Outlines of their own, half a kerf inside: one sentence, and the pieces are those of single lines. */
+START_TEST(inset_outlines_are_told_in_one_sentence) {
+    draft *d = draft_new();
+    for (int i = 0; i < 6; i++) draft_rectangle(d, 20 * (i % 3) + 0.1, 30 * (i / 3) + 0.1, 19.8, 29.8);
+    dt_analysis *analysis = analyse(d, &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_check(analysis, &text);
+    ck_assert_msg(strstr(text.bytes, "  - Each piece has an outline of its own, 0.20 mm from the next: "), "%s", text.bytes);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "so draw one line there.\n"));
+    ck_assert_uint_eq(dt_graph_pair_count(dt_analysis_graph(analysis)), 7);
     dt_text_free(&text);
     dt_analysis_free(analysis);
     draft_free(d);
@@ -324,6 +353,8 @@ Suite *suite_report_words(void) {
     tcase_add_test(cases, the_summary_fits_one_screen);
     tcase_add_test(cases, a_gap_is_told_with_stroke_layer_size_and_remedy);
     tcase_add_test(cases, a_wide_gap_names_the_piece_that_two_became);
+    tcase_add_test(cases, a_gap_between_parts_of_one_path_says_so);
+    tcase_add_test(cases, inset_outlines_are_told_in_one_sentence);
     tcase_add_test(cases, a_strip_of_a_piece_names_the_piece);
     tcase_add_test(cases, long_lists_are_cut_off_and_say_so);
     tcase_add_test(cases, the_verdict_claims_no_more_than_is_known);
