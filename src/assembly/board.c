@@ -12,8 +12,6 @@ static const double PROBE_MM = 1.5;
 static const double SPOT_MM = 0.002, SPOT_CELL_MM = 0.02;
 /* Lines that run along each other but lie farther apart than this were not drawn as one, mm. */
 static const double ROUGH_MM = 0.005;
-/* Lines run along each other when their normals are opposite within about 15 degrees. */
-static const double ALONG = 0.966;
 
 dt_laid dt_board_laid(const dt_board *board, uint32_t placement) {
     return (dt_laid){dt_board_body(board, placement), board->placements.items[placement].pose};
@@ -239,6 +237,10 @@ bool dt_board_place(dt_board *board, uint32_t body, dt_stand stand, uint32_t *ou
 
 /* ---- pairs ---- */
 
+static dt_probe probe_of(const dt_board *board, uint32_t slot, uint32_t k) {
+    return (dt_probe){board->probes[slot][k], board->probe_normals[slot][k]};
+}
+
 /* How deep does each probe of a body lie in another? most: how deep it may. */
 static void walk_bodies(const dt_board *board, dt_laid self, uint32_t slot, dt_laid other, dt_box room, double most, dt_pair *facts) {
     double loose = board->problem->loose;
@@ -249,7 +251,7 @@ static void walk_bodies(const dt_board *board, dt_laid self, uint32_t slot, dt_l
         facts->clash = hit.depth > most;
         facts->tight = facts->tight || hit.depth > loose;
         if (fabs(hit.depth) > most || fabs(hit.depth) <= ROUGH_MM) continue;
-        if (dt_point_dot(turn_by(self.pose, board->probe_normals[slot][k]), hit.inward) < -ALONG) facts->rough = true;
+        if (!facts->rough) facts->rough = dt_runs_along(self, probe_of(board, slot, k), other.body, &hit, loose);
     }
 }
 
@@ -314,13 +316,14 @@ bool dt_board_pair(dt_board *board, uint32_t a, uint32_t b, dt_pair *out) {
 static const double HOLD = 0.01;
 
 /* How far apart the probes lie that now lie along other lines. */
-static double contact_span(const dt_board *board, uint32_t slot, dt_pose pose, const dt_laid *others, size_t count) {
+static double contact_span(const dt_board *board, uint32_t slot, dt_laid own, const dt_laid *others, size_t count) {
     dt_box box = DT_BOX_EMPTY;
     for (uint32_t i = 0; i < board->probe_count[slot]; i++) {
-        dt_point p = carry(pose, board->probes[slot][i]), normal = turn_by(pose, board->probe_normals[slot][i]);
+        dt_point p = carry(own.pose, board->probes[slot][i]);
         for (size_t k = 0; k < count; k++) {
             dt_depth hit = dt_laid_depth(others[k], p);
-            if (fabs(hit.depth) > board->problem->seat || dt_point_dot(normal, hit.inward) > -ALONG) continue;
+            if (fabs(hit.depth) > board->problem->seat) continue;
+            if (!dt_runs_along(own, probe_of(board, slot, i), others[k].body, &hit, board->problem->loose)) continue;
             box = dt_box_join(box, (dt_box){p, p});
             break;
         }
@@ -335,11 +338,12 @@ dt_stand dt_board_settled(const dt_board *board, uint32_t placement, const uint3
     for (size_t i = 0; i < used; i++) laid[i] = dt_board_laid(board, others[i]);
     uint32_t slot = probe_slot(board, placement);
     dt_pose pose = board->placements.items[placement].pose;
-    dt_settling s = {.points = board->probes[slot], .normals = board->probe_normals[slot],
+    const dt_body *body = dt_board_body(board, placement);
+    dt_settling s = {.body = body, .points = board->probes[slot], .normals = board->probe_normals[slot],
                      .point_count = board->probe_count[slot], .others = laid, .other_count = used,
                      .contact_mm = board->problem->loose + board->placements.items[placement].slack, .hold = HOLD};
     dt_settle(&s, &pose);
-    return (dt_stand){pose, dt_board_slack(dt_board_body(board, placement), contact_span(board, slot, pose, laid, used))};
+    return (dt_stand){pose, dt_board_slack(body, contact_span(board, slot, (dt_laid){body, pose}, laid, used))};
 }
 
 /* ---- spots and sectors ---- */

@@ -51,29 +51,46 @@ static void solve(equations *e, double x[3]) {
     }
 }
 
-static dt_depth nearest_line(const dt_settling *s, dt_point p) {
+static double segment_length(const dt_body *body, uint32_t segment) {
+    return dt_point_distance(body->points[segment], body->points[body->next[segment]]);
+}
+
+bool dt_runs_along(dt_laid own, dt_probe probe, const dt_body *other, const dt_depth *hit, double contact) {
+    static const double ALONG = 0.966, SURELY = 0.9986; /* 15 and 3 degrees */
+    double off = -dt_point_dot(turn_by(own.pose, probe.normal), hit->inward);
+    if (off <= ALONG) return false;
+    if (off >= SURELY) return true;
+    double turn = sqrt(1.0 - off * off), length = segment_length(other, hit->segment);
+    if (length * turn <= 2.0 * contact) return true;
+    length = fmin(length, segment_length(own.body, dt_body_depth(own.body, probe.at).segment));
+    return length * turn <= 2.0 * contact;
+}
+
+/* *whose: the number of the body that it belongs to. */
+static dt_depth nearest_line(const dt_settling *s, dt_point p, size_t *whose) {
     dt_depth best = {.depth = INFINITY};
+    *whose = 0;
     for (size_t k = 0; k < s->other_count; k++) {
         dt_depth hit = dt_laid_depth(s->others[k], p);
-        if (fabs(hit.depth) < fabs(best.depth) && fabs(hit.depth) < s->others[k].body->field.reach) best = hit;
+        if (!(fabs(hit.depth) < fabs(best.depth) && fabs(hit.depth) < s->others[k].body->field.reach)) continue;
+        best = hit;
+        *whose = k;
     }
     return best;
 }
 
-/* Lines run along each other, solid against solid, when their normals are opposite within about 15 degrees. */
-static bool runs_along(const dt_settling *s, size_t i, dt_pose pose, dt_point inward) {
-    static const double ALONG = 0.966;
+static bool runs_along(const dt_settling *s, size_t i, dt_pose pose, const dt_body *other, const dt_depth *hit) {
     if (!s->normals) return true;
-    dt_point n = s->normals[i];
-    return (pose.c * n.x - pose.s * n.y) * inward.x + (pose.s * n.x + pose.c * n.y) * inward.y < -ALONG;
+    return dt_runs_along((dt_laid){s->body, pose}, (dt_probe){s->points[i], s->normals[i]}, other, hit, s->contact_mm);
 }
 
 static equations set_up(const dt_settling *s, dt_pose pose, dt_point pivot, double arm) {
     equations e = {.worst = -INFINITY};
     for (size_t i = 0; i < s->point_count; i++) {
         dt_point p = carry(pose, s->points[i]), from = dt_point_sub(p, pivot);
-        dt_depth hit = nearest_line(s, p);
-        if (!(fabs(hit.depth) <= s->contact_mm) || !runs_along(s, i, pose, hit.inward)) continue;
+        size_t whose;
+        dt_depth hit = nearest_line(s, p, &whose);
+        if (!(fabs(hit.depth) <= s->contact_mm) || !runs_along(s, i, pose, s->others[whose].body, &hit)) continue;
         const double row[3] = {hit.inward.x, hit.inward.y, (hit.inward.y * from.x - hit.inward.x * from.y) / arm};
         add_row(&e, row, hit.depth, 1.0);
         e.worst = fmax(e.worst, fabs(hit.depth));

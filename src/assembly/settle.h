@@ -11,6 +11,7 @@ typedef struct dt_laid {
 } dt_laid;
 
 typedef struct dt_settling {
+    const dt_body *body;      /* that is laid; asked only where there are normals */
     const dt_point *points;   /* of the body that is laid, in its own axes */
     const dt_point *normals;  /* into the solid, or NULL: then points count whichever way the line runs that they lie on */
     size_t point_count;
@@ -27,6 +28,16 @@ typedef struct dt_settling {
  * so that a motion the lines leave open is not made). Gives the largest |depth| among the points in contact at the end, or INFINITY
  * when none is. O(rounds x points x others). */
 double dt_settle(const dt_settling *s, dt_pose *pose);
+
+/* A point of a body's outline with its normal into the solid, in the axes of the body. */
+typedef struct dt_probe {
+    dt_point at, normal;
+} dt_probe;
+
+/* Does a body's line run along the other's, solid against solid, where the probe found `hit` in the other? Their normals are opposite within
+ * about 15 degrees; but two straight lines that part by more than twice `contact` over the shorter of them only cross there, as the
+ * lines of a sharp corner do. */
+bool dt_runs_along(dt_laid own, dt_probe probe, const dt_body *other, const dt_depth *hit, double contact);
 
 /* The depth of point p of the plane in a laid body. */
 dt_depth dt_laid_depth(dt_laid laid, dt_point p);
