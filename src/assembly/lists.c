@@ -15,13 +15,14 @@ bool dt_lists_make(dt_board *board, dt_lists *lists) {
     lists->lookup[DT_BEHIND] = dt_lookup_new(board->problem, DT_BEHIND);
     lists->few = board->problem->tile_count <= DT_FEW_TILES;
     dt_berths_start(board, lists->lookup, &lists->grounds, &lists->berths);
-    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] && dt_grounds_make(board->problem, &lists->grounds) &&
-           (!lists->few || dt_soundings_make(board, &lists->soundings));
+    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] && dt_wedges_make(lists->lookup, board->problem->seat, &lists->wedges) &&
+           dt_grounds_make(board->problem, &lists->grounds) && (!lists->few || dt_soundings_make(board, &lists->soundings));
 }
 
 void dt_lists_free(dt_lists *lists) {
     dt_berths_free(&lists->berths);
     dt_soundings_free(&lists->soundings);
+    dt_wedges_free(&lists->wedges);
     dt_grounds_free(&lists->grounds);
     dt_lookup_free(lists->lookup[DT_AHEAD]);
     dt_lookup_free(lists->lookup[DT_BEHIND]);
@@ -40,6 +41,7 @@ typedef struct line {
     dt_shore along, across;
     bool has_across;
     double alone;     /* a corner wider than this fills the gap alone, radians */
+    dt_angle gap;
 } line;
 
 static dt_way opposite(dt_way way) {
@@ -72,12 +74,15 @@ static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
     double gap = bay.way == DT_AHEAD ? across->from - sector.to : sector.from - across->to;
     out->has_across = true;
     out->alone = alone_above(lists->board->problem, gap - TURN * floor(gap / TURN));
+    const dt_curve *first = bay.way == DT_AHEAD ? &out->along.curve : &out->across.curve;
+    out->gap = dt_angle_between(first, bay.way == DT_AHEAD ? &out->across.curve : &out->along.curve, lists->board->problem->seat);
     return true;
 }
 
 /* Would the end's piece fill the gap alone? */
-static bool stands_alone(const line *l, const dt_end *end) {
-    return l->has_across && end->angle > l->alone;
+static bool stands_alone(const dt_lists *lists, const line *l, uint32_t end) {
+    if (!l->has_across) return false;
+    return dt_lookup_end(lists->lookup[l->way], end)->angle > l->alone || dt_wedge_is_dead(&lists->wedges, l->gap, end);
 }
 
 /* A straight line says at once how a piece lies: but one that is much shorter than the other says less than that. */
@@ -88,7 +93,7 @@ static const double BLUNT_MM = 0.5;
 /* The legs that a corner stands on, a straight one or else the longer one first: one, or both where its piece would fill the gap alone. */
 static size_t legs_of(const dt_lists *lists, const line *l, uint32_t index, dt_leg legs[2]) {
     legs[0] = dt_leg_on(&l->along, dt_lookup_end(lists->lookup[l->way], index), l->way);
-    if (!stands_alone(l, legs[0].end)) return 1;
+    if (!stands_alone(lists, l, index)) return 1;
     legs[1] = dt_leg_on(&l->across, dt_lookup_end(lists->lookup[opposite(l->way)], index), opposite(l->way));
     bool second = legs[1].length > legs[0].length, straight = dt_leg_is_straight(&legs[1]);
     double least = TELLING_SHARE * fmax(legs[0].length, legs[1].length);
@@ -155,7 +160,7 @@ static bool note_end(void *context, uint32_t index) {
     const line *l = n->line;
     double seat = n->lists->board->problem->seat;
     const dt_end *ends[2] = {dt_lookup_end(n->lists->lookup[l->way], index), dt_lookup_end(n->lists->lookup[opposite(l->way)], index)};
-    bool alone = stands_alone(l, ends[0]), could;
+    bool alone = stands_alone(n->lists, l, index), could;
     if (alone && !dt_lookup_spans(ends[0], &ends[1]->curve, &l->along.curve, &l->across.curve, seat)) return true;
     const dt_rail *rails[2] = {&n->along, alone ? &n->across : NULL};
     if (!dt_rails_take(rails, ends, seat)) return true;
@@ -247,7 +252,7 @@ static bool list_berths(dt_lists *lists, const line *l, dt_list *list) {
     for (uint32_t b = quay.first; b < quay.first + quay.count; b++) {
         dt_berth berth = lists->berths.berths.items[b];
         bool added = true;
-        if (stands_alone(l, dt_lookup_end(lists->lookup[l->way], berth.end))) added = add_alone(lists, l, quays, b);
+        if (stands_alone(lists, l, berth.end)) added = add_alone(lists, l, quays, b);
         else if (berth.state == DT_BERTH_UNTRIED || berth.state == DT_BERTH_LIES)
             added = dt_array_push(&lists->pool, ((dt_listed){DT_NONE, b, slack_of(lists, l, berth.end)}));
         if (!added) return false;

@@ -9,6 +9,7 @@
 
 #include "assembly/berths.h"
 #include "assembly/soundings.h"
+#include "assembly/wedge.h"
 
 /* In puzzles of at most so many tiles lists are made of berths; in larger ones the same bodies seldom meet twice. */
 enum { DT_FEW_TILES = 40 };
@@ -32,6 +33,7 @@ typedef struct dt_lists {
     dt_board *board;
     dt_lookup *lookup[2];    /* by dt_way: the way of the piece's line */
     dt_grounds grounds;
+    dt_wedges wedges;
     dt_berths berths;
     dt_soundings soundings;
     bool few;                /* use berths */

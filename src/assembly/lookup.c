@@ -180,6 +180,10 @@ void dt_lookup_free(dt_lookup *lookup) {
     free(lookup);
 }
 
+uint32_t dt_lookup_count(const dt_lookup *lookup) {
+    return (uint32_t)lookup->ends.count;
+}
+
 const dt_end *dt_lookup_end(const dt_lookup *lookup, uint32_t index) {
     return &lookup->ends.items[index];
 }

@@ -34,6 +34,8 @@ typedef struct dt_lookup dt_lookup;
 /* The ends of all bodies on one way. NULL: no memory. O(n log n). */
 dt_lookup *dt_lookup_new(const dt_problem *problem, dt_way way);
 void dt_lookup_free(dt_lookup *lookup);
+/* Both tables list the same corners in the same order. */
+uint32_t dt_lookup_count(const dt_lookup *lookup);
 const dt_end *dt_lookup_end(const dt_lookup *lookup, uint32_t index);
 
 /* Arc length of a curve's level and of a rail's sample, mm. */
