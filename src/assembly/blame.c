@@ -55,6 +55,7 @@ bool dt_blame_gap(dt_state *state, uint32_t spot, const dt_gap *gap, dt_way way,
     dt_box look = dt_box_grown((dt_box){at, at}, LOOK_MM);
     if (!dt_state_near(state, look, false)) return false;
     dt_blame_near(state, set);
+    if (gap->shut) return true;
     const dt_list *found = dt_lists_get(&state->lists, dt_bay_of(spot, gap, way), DT_NONE - 1);
     if (!found) return false;
     dt_list list = *found;

@@ -337,6 +337,15 @@ bool dt_lists_way(dt_lists *lists, dt_bay bay, dt_way *way) {
     return true;
 }
 
+bool dt_lists_is_shut(dt_lists *lists, dt_bay bay, bool *shut) {
+    static const double LONG_MM = 12.0; /* so that the lines go on beyond the ground that is looked at: see MOST_LOOK_MM of state.c */
+    line l;
+    if (!line_at(lists, bay, &l)) return false;
+    bool is_long = l.along.curve.length >= LONG_MM && l.across.curve.length >= LONG_MM;
+    *shut = is_long && l.gap.width > l.gap.error && l.gap.width + l.gap.error < lists->wedges.sharpest;
+    return true;
+}
+
 const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most) {
     uint32_t name;
     if (!name_bay(lists, bay, &name)) return NULL;

@@ -60,6 +60,9 @@ const dt_list *dt_lists_known(dt_lists *lists, dt_bay bay);
 /* The way on which a gap's line tells more: bay is the gap seen ahead. false: no memory. */
 bool dt_lists_way(dt_lists *lists, dt_bay bay, dt_way *way);
 
+/* Is the bay's gap, seen ahead, open and yet too narrow for any corner? false: no memory. */
+bool dt_lists_is_shut(dt_lists *lists, dt_bay bay, bool *shut);
+
 /* The list for a bay. Where the table gives more than `most` ends the list is left unmade. NULL: no memory. Good until the next call. */
 const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most);
 

@@ -199,6 +199,23 @@ static bool read_sectors(dt_state *state, uint32_t spot, owned_sector *sectors, 
     return true;
 }
 
+dt_bay dt_bay_of(uint32_t spot, const dt_gap *gap, dt_way way) {
+    bool ahead = way == DT_AHEAD;
+    return (dt_bay){spot, ahead ? gap->start : gap->end, ahead ? gap->end : gap->start, way};
+}
+
+/* What lies between two neighbouring sectors, if the search is to know of it. */
+static bool judge_gap(dt_state *state, uint32_t spot, const owned_sector *last, const owned_sector *next, dt_spot_state *out) {
+    dt_point at = state->board.spots.items[spot].at;
+    double width = next->from - last->to;
+    dt_gap gap = {last->owner, next->owner, (float)width, last->owner == next->owner && !last->sharp && width > TIGHT_GAP, false};
+    if (!(width > 0.0 && width <= GAP_LIMIT) || out->gap_count == DT_GAPS_PER_SPOT) return true;
+    if (!is_certain(state, at, last->to, next->from) || !are_edges_backed(state, at, last, next)) return true;
+    if (width < LEAST_GAP && !dt_lists_is_shut(&state->lists, dt_bay_of(spot, &gap, DT_AHEAD), &gap.shut)) return false;
+    if (width >= LEAST_GAP || gap.shut) out->gaps[out->gap_count++] = gap;
+    return true;
+}
+
 /* Has nothing been laid at a corner of the outline? Not before there is a choice of little else: pieces that lie apart tell nothing of each
  * other. In large puzzles lists have waited, so little is known of the others. */
 static bool is_bare(const dt_state *state, const dt_spot_state *s) {
@@ -222,13 +239,8 @@ static bool find_gaps(dt_state *state, uint32_t spot, dt_spot_state *out) {
         }
     out->at_border = false;
     for (size_t i = 0; i < count; i++) {
-        double width = sectors[i].from - last.to;
-        dt_point at = state->board.spots.items[spot].at;
         out->at_border = out->at_border || sectors[i].owner == DT_CONTAINER;
-        bool is_bend = last.owner == sectors[i].owner && !last.sharp && width > TIGHT_GAP;
-        if (width >= LEAST_GAP && width <= GAP_LIMIT && out->gap_count < DT_GAPS_PER_SPOT &&
-            is_certain(state, at, last.to, sectors[i].from) && are_edges_backed(state, at, &last, &sectors[i]))
-            out->gaps[out->gap_count++] = (dt_gap){last.owner, sectors[i].owner, (float)width, is_bend};
+        if (!judge_gap(state, spot, &last, &sectors[i], out)) return false;
         if (sectors[i].to > last.to) last = sectors[i];
     }
     out->is_bare = is_bare(state, out);
@@ -252,11 +264,6 @@ bool dt_state_candidate(dt_state *state, const dt_list *list, uint32_t i, uint32
     if (!dt_lists_candidate(&state->lists, list, i, state->taken, placement)) return false;
     if (*placement != DT_NONE && !dt_state_allows(state, *placement)) *placement = DT_NONE;
     return true;
-}
-
-dt_bay dt_bay_of(uint32_t spot, const dt_gap *gap, dt_way way) {
-    bool ahead = way == DT_AHEAD;
-    return (dt_bay){spot, ahead ? gap->start : gap->end, ahead ? gap->end : gap->start, way};
 }
 
 /* Overlaps nothing that is laid near it, by the exact pair test. */
@@ -339,8 +346,11 @@ static bool count_gaps(dt_state *state, uint32_t spot, dt_spot_state *s) {
     s->fewest = s->waiting = DT_NONE;
     s->gap = 0;
     s->way = DT_AHEAD;
-    for (uint32_t g = 0; g < s->gap_count && s->fewest > 0; g++)
-        if (!s->gaps[g].bend && !count_gap(state, spot, s, g)) return false;
+    for (uint32_t g = 0; g < s->gap_count && s->fewest > 0; g++) {
+        if (s->gaps[g].shut) s->fewest = 0;
+        if (s->gaps[g].shut) s->gap = g;
+        else if (!s->gaps[g].bend && !count_gap(state, spot, s, g)) return false;
+    }
     return true;
 }
 

@@ -15,6 +15,7 @@ typedef struct dt_gap {
     uint32_t start, end;     /* placements whose sectors bound it, directions growing */
     float width;             /* radians */
     bool bend;               /* within a tight bend of one body: what fits there need not have a corner, so it is a last resort */
+    bool shut;               /* too narrow for any corner: a dead end */
 } dt_gap;
 
 typedef struct dt_spot_state {
