@@ -1,6 +1,8 @@
 /* Blame: see blame.h. */
 #include "blame.h"
 
+#include "assembly/bars.h"
+
 /* A spot's gaps are read from what lies this near, mm: see MOST_LOOK_MM of state.c. */
 static const double LOOK_MM = 6.5;
 
@@ -36,17 +38,9 @@ static void blame_kind(const dt_state *state, uint32_t kind, uint64_t *set) {
 
 /* The first laid of those in its way; where nothing near it is, all, for it was refused for another reason. */
 static bool blame_candidate(dt_state *state, uint32_t placement, uint64_t *set) {
-    dt_placement p = state->board.placements.items[placement];
-    uint32_t first = DT_NONE;
-    if (!dt_state_near(state, dt_box_grown(p.box, state->problem->loose + p.slack), false)) return false;
-    for (size_t i = 0; i < state->near.count; i++) {
-        uint32_t laid = state->laid_as.items[state->near.items[i]] - 1;
-        dt_pair pair;
-        if (laid >= first) continue;
-        if (!dt_board_pair(&state->board, placement, state->near.items[i], &pair)) return false;
-        if (pair.clash) first = laid;
-    }
-    if (first != DT_NONE) add(set, first);
+    uint32_t first;
+    if (!dt_bars_first(state, placement, &first)) return false;
+    if (first != DT_NONE) add(set, first - 1);
     return true;
 }
 
@@ -60,7 +54,7 @@ bool dt_blame_gap(dt_state *state, uint32_t spot, const dt_gap *gap, dt_way way,
     if (!found) return false;
     dt_list list = *found;
     for (uint32_t i = 0; i < list.count; i++) {
-        uint32_t placement, kind = state->problem->kind_of_body[dt_lists_body(&state->lists, &list, i)];
+        uint32_t placement, kind = state->problem->kind_of_body[state->lists.pool.items[list.first + i].body];
         if (!state->left[kind]) {
             blame_kind(state, kind, set);
             continue;

@@ -15,7 +15,8 @@ bool dt_lists_make(dt_board *board, dt_lists *lists) {
     lists->lookup[DT_BEHIND] = dt_lookup_new(board->problem, DT_BEHIND);
     lists->few = board->problem->tile_count <= DT_FEW_TILES;
     dt_berths_start(board, lists->lookup, &lists->grounds, &lists->berths);
-    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] && dt_wedges_make(lists->lookup, board->problem->seat, &lists->wedges) &&
+    return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] &&
+           dt_wedges_make(lists->lookup, board->problem->seat, &lists->wedges) &&
            dt_grounds_make(board->problem, &lists->grounds) && (!lists->few || dt_soundings_make(board, &lists->soundings));
 }
 
@@ -74,8 +75,10 @@ static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
     double gap = bay.way == DT_AHEAD ? across->from - sector.to : sector.from - across->to;
     out->has_across = true;
     out->alone = alone_above(lists->board->problem, gap - TURN * floor(gap / TURN));
-    const dt_curve *first = bay.way == DT_AHEAD ? &out->along.curve : &out->across.curve;
-    out->gap = dt_angle_between(first, bay.way == DT_AHEAD ? &out->across.curve : &out->along.curve, lists->board->problem->seat);
+    const dt_curve *along_curve = &out->along.curve, *across_curve = &out->across.curve;
+    double seat = lists->board->problem->seat;
+    out->gap = bay.way == DT_AHEAD ? dt_angle_between(along_curve, across_curve, seat)
+                                   : dt_angle_between(across_curve, along_curve, seat);
     return true;
 }
 
@@ -146,7 +149,7 @@ static bool try_end(dt_lists *lists, const line *l, uint32_t index, uint32_t fir
     if (!dt_board_place(lists->board, body_index, stand, &placement)) return false;
     if (placement == DT_NONE || placement == l->placement || is_listed(lists, first, lists->pool.count, placement)) return true;
     if (!dt_board_pair(lists->board, placement, l->placement, &pair)) return false;
-    return pair.clash || dt_array_push(&lists->pool, ((dt_listed){.placement = placement, .berth = DT_NONE}));
+    return pair.clash || dt_array_push(&lists->pool, ((dt_listed){.placement = placement, .berth = DT_NONE, .body = body_index, .bar = DT_NONE}));
 }
 
 typedef struct noting {
@@ -202,6 +205,11 @@ static float slack_of(const dt_lists *lists, const line *l, uint32_t index) {
     return (float)dt_board_slack(body, dt_legs_span(body, legs, count));
 }
 
+static bool list_berth(dt_lists *lists, const line *l, uint32_t berth) {
+    const dt_berth *b = &lists->berths.berths.items[berth];
+    return dt_array_push(&lists->pool, ((dt_listed){DT_NONE, berth, b->body, DT_NONE, slack_of(lists, l, b->end)}));
+}
+
 /* Lays a corner that would fill the gap alone on both of its lines. */
 static bool add_pair_of_legs(dt_lists *lists, const line *l, uint32_t index) {
     const dt_end *end = dt_lookup_end(lists->lookup[l->way], index), *other = dt_lookup_end(lists->lookup[opposite(l->way)], index);
@@ -216,7 +224,7 @@ static bool add_pair_of_legs(dt_lists *lists, const line *l, uint32_t index) {
     if (!could || dt_legs_lie(problem, legs, count, l->at, &pose) != DT_LIES) return true;
     dt_pose beside = dt_pose_compose(dt_pose_inverse(l->along.laid.pose), pose);
     if (!dt_berths_note(&lists->berths, index, end->body, beside, &berth)) return false;
-    return dt_array_push(&lists->pool, ((dt_listed){DT_NONE, berth, slack_of(lists, l, index)}));
+    return list_berth(lists, l, berth);
 }
 
 /* Do two poses of a body differ by less than what makes two placements? */
@@ -237,7 +245,7 @@ static bool add_alone(dt_lists *lists, const line *l, const uint32_t quays[2], u
     if (a->state == DT_BERTH_DOUBTFUL || b->state == DT_BERTH_DOUBTFUL) return add_pair_of_legs(lists, l, index);
     dt_pose from_along = dt_pose_compose(l->along.laid.pose, a->pose), from_across = dt_pose_compose(l->across.laid.pose, b->pose);
     if (!is_same_pose(&lists->board->problem->bodies[a->body], from_along, from_across)) return add_pair_of_legs(lists, l, index);
-    return dt_array_push(&lists->pool, ((dt_listed){DT_NONE, on_along, slack_of(lists, l, index)}));
+    return list_berth(lists, l, on_along);
 }
 
 static bool list_berths(dt_lists *lists, const line *l, dt_list *list) {
@@ -254,7 +262,7 @@ static bool list_berths(dt_lists *lists, const line *l, dt_list *list) {
         bool added = true;
         if (stands_alone(lists, l, berth.end)) added = add_alone(lists, l, quays, b);
         else if (berth.state == DT_BERTH_UNTRIED || berth.state == DT_BERTH_LIES)
-            added = dt_array_push(&lists->pool, ((dt_listed){DT_NONE, b, slack_of(lists, l, berth.end)}));
+            added = list_berth(lists, l, b);
         if (!added) return false;
     }
     list->count = list->raw = (uint32_t)lists->pool.count - list->first;
@@ -293,15 +301,15 @@ bool dt_lists_candidate(dt_lists *lists, const dt_list *list, uint32_t i, const 
         return true;
     }
     dt_stand stand = {dt_pose_compose(lists->board->placements.items[list->along].pose, berth->pose), (double)c->slack};
-    if (dt_soundings_meet(&lists->soundings, lists->board, berth->body, stand, taken)) return true;
+    uint32_t cell;
+    if (dt_soundings_meet(&lists->soundings, berth->body, stand, taken, &cell)) {
+        if (cell == DT_NONE || lists->board->taken[cell / 64] >> (cell % 64) & 1) c->placement = DT_REFUSED;
+        else c->bar = cell | DT_BAR_CELL;
+        return true;
+    }
     if (!place_berth(lists, list, c, stand.pose, &c->placement)) return false;
     *placement = c->placement == DT_REFUSED ? DT_NONE : c->placement;
     return true;
-}
-
-uint32_t dt_lists_body(const dt_lists *lists, const dt_list *list, uint32_t i) {
-    const dt_listed *c = &lists->pool.items[list->first + i];
-    return c->berth == DT_NONE ? lists->board->placements.items[c->placement].body : lists->berths.berths.items[c->berth].body;
 }
 
 /* ---- known lists ---- */

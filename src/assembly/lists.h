@@ -17,9 +17,12 @@ enum { DT_FEW_TILES = 40 };
 typedef struct dt_listed {
     uint32_t placement;      /* DT_NONE: it has not been worked out; DT_REFUSED: there is none */
     uint32_t berth;          /* DT_NONE in large puzzles */
+    uint32_t body;
+    uint32_t bar;            /* in small puzzles: see bars.h */
     float slack;             /* of the berth: see dt_placement */
 } dt_listed;
 #define DT_REFUSED (UINT32_MAX - 1)
+#define DT_BAR_CELL 0x80000000u /* with it a bar is a cell of the mesh, without it a placement */
 
 typedef struct dt_list {
     uint32_t first, count;   /* in `pool` */
@@ -69,8 +72,5 @@ const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most);
 /* The i-th candidate of a list, on ground taken as told: *placement is DT_NONE where it cannot lie there, for good or as long as that is
  * taken. false: no memory. */
 bool dt_lists_candidate(dt_lists *lists, const dt_list *list, uint32_t i, const uint64_t *taken, uint32_t *placement);
-
-/* The body of the i-th candidate. */
-uint32_t dt_lists_body(const dt_lists *lists, const dt_list *list, uint32_t i);
 
 #endif

@@ -4,6 +4,7 @@
  * may be turned to the first spot. */
 #include "search.h"
 
+#include "bars.h"
 #include "blame.h"
 #include "smooth.h"
 #include "tally.h"
@@ -263,12 +264,13 @@ static bool push_empty(search *s) {
 
 static bool push_bay(search *s, dt_bay bay) {
     const dt_list *known = dt_lists_get(&s->state.lists, bay, DT_NONE - 1);
+    bool few = s->state.lists.few;
     if (!known || !push_empty(s)) return false;
     dt_list list_copy = *known, *list = &list_copy; /* asking for candidates may move it */
     frame *f = &s->frames.items[s->frames.count - 1];
     for (uint32_t i = 0; i < list->count; i++) {
         uint32_t placement;
-        if (!dt_state_candidate(&s->state, list, i, &placement)) return false;
+        if (!(few ? dt_bars_candidate : dt_state_candidate)(&s->state, list, i, &placement)) return false;
         if (placement == DT_NONE) continue;
         if (!dt_array_push(&s->candidates, placement)) return false;
         f->count++;

@@ -34,9 +34,9 @@ typedef struct dt_probe {
     dt_point at, normal;
 } dt_probe;
 
-/* Does a body's line run along the other's, solid against solid, where the probe found `hit` in the other? Their normals are opposite within
- * about 15 degrees; but two straight lines that part by more than twice `contact` over the shorter of them only cross there, as the
- * lines of a sharp corner do. */
+/* Does a body's line run along the other's, solid against solid, where the probe found `hit` in the other? Their normals are
+ * opposite within about 15 degrees; but two straight lines that part by more than twice `contact` over the shorter of them only
+ * cross there, as the lines of a sharp corner do. */
 bool dt_runs_along(dt_laid own, dt_probe probe, const dt_body *other, const dt_depth *hit, double contact);
 
 /* The depth of point p of the plane in a laid body. */

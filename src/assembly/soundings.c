@@ -52,7 +52,7 @@ static uint32_t choose(deep_points *deep, dt_point *chosen, double *depth) {
 bool dt_soundings_make(const dt_board *board, dt_soundings *out) {
     static const double ROUNDING_MM = 1e-3;
     uint32_t count = board->problem->body_count;
-    *out = (dt_soundings){calloc(count, sizeof *out->points), calloc(count, sizeof *out->depth), calloc(count, sizeof *out->count), count};
+    *out = (dt_soundings){calloc(count, sizeof *out->points), calloc(count, sizeof *out->depth), calloc(count, sizeof *out->count), count, board};
     deep_points *deep = malloc(sizeof *deep);
     bool made = out->points && out->depth && out->count && deep;
     for (uint32_t b = 0; made && b < count; b++) {
@@ -75,11 +75,11 @@ void dt_soundings_free(dt_soundings *soundings) {
     free(soundings->count);
 }
 
-bool dt_soundings_meet(const dt_soundings *soundings, const dt_board *board, uint32_t body, dt_stand stand, const uint64_t *taken) {
+bool dt_soundings_meet(const dt_soundings *soundings, uint32_t body, dt_stand stand, const uint64_t *taken, uint32_t *cell) {
     for (uint32_t i = 0; i < soundings->count[body]; i++) {
         if (soundings->depth[body][i] <= stand.slack) continue;
-        uint32_t cell = dt_board_cell(board, carry(stand.pose, soundings->points[body][i]));
-        if (cell == DT_NONE || taken[cell / 64] >> (cell % 64) & 1) return true;
+        *cell = dt_board_cell(soundings->board, carry(stand.pose, soundings->points[body][i]));
+        if (*cell == DT_NONE || taken[*cell / 64] >> (*cell % 64) & 1) return true;
     }
     return false;
 }

@@ -12,13 +12,14 @@ typedef struct dt_soundings {
     double **depth;          /* of each, beyond what it needs, mm */
     uint32_t *count;
     uint32_t body_count;
+    const dt_board *board;
 } dt_soundings;
 
 /* false: no memory; can be freed in any case. O(bodies x points x cells of a piece). */
 bool dt_soundings_make(const dt_board *board, dt_soundings *out);
 void dt_soundings_free(dt_soundings *soundings);
 
-/* Would the body, so laid, take up a cell that is taken? "No" says nothing. */
-bool dt_soundings_meet(const dt_soundings *soundings, const dt_board *board, uint32_t body, dt_stand stand, const uint64_t *taken);
+/* Would the body, so laid, take up a cell that is taken? Then *cell is it, DT_NONE beyond the mesh. "No" says nothing. */
+bool dt_soundings_meet(const dt_soundings *soundings, uint32_t body, dt_stand stand, const uint64_t *taken, uint32_t *cell);
 
 #endif

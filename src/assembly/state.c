@@ -1,6 +1,7 @@
 /* The state of the search: see state.h. */
 #include "state.h"
 
+#include "assembly/bars.h"
 #include "assembly/vector.h"
 #include <string.h>
 
@@ -56,6 +57,7 @@ void dt_state_free(dt_state *state) {
     dt_array_free(&state->undo);
     dt_array_free(&state->laid);
     dt_array_free(&state->laid_as);
+    dt_array_free(&state->clear);
     dt_array_free(&state->laid_links);
     dt_array_free(&state->spot_links);
     dt_array_free(&state->near);
@@ -205,13 +207,16 @@ dt_bay dt_bay_of(uint32_t spot, const dt_gap *gap, dt_way way) {
 }
 
 /* What lies between two neighbouring sectors, if the search is to know of it. */
-static bool judge_gap(dt_state *state, uint32_t spot, const owned_sector *last, const owned_sector *next, dt_spot_state *out) {
+static bool judge_gap(dt_state *state, uint32_t spot, const owned_sector *last, const owned_sector *next,
+                      dt_spot_state *out) {
     dt_point at = state->board.spots.items[spot].at;
     double width = next->from - last->to;
-    dt_gap gap = {last->owner, next->owner, (float)width, last->owner == next->owner && !last->sharp && width > TIGHT_GAP, false};
+    bool bend = last->owner == next->owner && !last->sharp && width > TIGHT_GAP;
+    dt_gap gap = {last->owner, next->owner, (float)width, bend, false};
     if (!(width > 0.0 && width <= GAP_LIMIT) || out->gap_count == DT_GAPS_PER_SPOT) return true;
     if (!is_certain(state, at, last->to, next->from) || !are_edges_backed(state, at, last, next)) return true;
-    if (width < LEAST_GAP && !dt_lists_is_shut(&state->lists, dt_bay_of(spot, &gap, DT_AHEAD), &gap.shut)) return false;
+    dt_bay bay = dt_bay_of(spot, &gap, DT_AHEAD);
+    if (width < LEAST_GAP && !dt_lists_is_shut(&state->lists, bay, &gap.shut)) return false;
     if (width >= LEAST_GAP || gap.shut) out->gaps[out->gap_count++] = gap;
     return true;
 }
@@ -260,7 +265,7 @@ bool dt_state_allows(dt_state *state, uint32_t placement) {
 
 bool dt_state_candidate(dt_state *state, const dt_list *list, uint32_t i, uint32_t *placement) {
     *placement = DT_NONE;
-    if (!state->left[state->problem->kind_of_body[dt_lists_body(&state->lists, list, i)]]) return true;
+    if (!state->left[state->problem->kind_of_body[state->lists.pool.items[list->first + i].body]]) return true;
     if (!dt_lists_candidate(&state->lists, list, i, state->taken, placement)) return false;
     if (*placement != DT_NONE && !dt_state_allows(state, *placement)) *placement = DT_NONE;
     return true;
@@ -279,19 +284,30 @@ static bool is_free(dt_state *state, uint32_t placement, bool *is_free) {
     return true;
 }
 
+/* In small puzzles: all that may be laid, as far as it matters whether there are fewer than enough. */
+static bool count_clear(dt_state *state, const dt_list *list, uint32_t enough, uint32_t *out) {
+    *out = 0;
+    for (uint32_t i = 0; i < list->count && *out < enough; i++) {
+        uint32_t placement;
+        if (!dt_bars_candidate(state, list, i, &placement)) return false;
+        *out += placement != DT_NONE;
+    }
+    return true;
+}
+
 /* Candidates that the mesh lets through; where these are few, the exact test has its say too. false: no memory. */
 static bool count_allowed(dt_state *state, const dt_list *list, uint32_t enough, uint32_t *out) {
-    enum { FEW = 64, FEW_OF_MANY = 4 };
-    uint32_t few[FEW], count = 0, free_count = 0, most = state->lists.few ? FEW : FEW_OF_MANY;
-    for (uint32_t i = 0; i < list->count && (count <= most || count < enough); i++) {
+    enum { FEW = 4 };
+    uint32_t few[FEW], count = 0, free_count = 0;
+    for (uint32_t i = 0; i < list->count && (count <= FEW || count < enough); i++) {
         uint32_t placement;
         if (!dt_state_candidate(state, list, i, &placement)) return false;
         if (placement == DT_NONE) continue;
-        if (count < most) few[count] = placement;
+        if (count < FEW) few[count] = placement;
         count++;
     }
     *out = count;
-    if (count > most) return true;
+    if (count > FEW) return true;
     for (uint32_t i = 0; i < count; i++) {
         bool is;
         if (!is_free(state, few[i], &is)) return false;
@@ -323,7 +339,8 @@ static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t
     }
     dt_list copy = *list;
     uint32_t count;
-    if (!count_allowed(state, &copy, s->fewest, &count)) return false;
+    bool few = state->lists.few;
+    if (!(few ? count_clear : count_allowed)(state, &copy, s->fewest, &count)) return false;
     if (count < s->fewest) {
         s->fewest = count;
         s->gap = gap;
@@ -436,12 +453,11 @@ static void mark_cells(dt_state *state, const dt_placement *p) {
 }
 
 bool dt_state_lay(dt_state *state, uint32_t placement) {
-    dt_laid_mark mark = {placement, state->undo.count, state->laid_links.count, state->spot_links.count};
+    dt_laid_mark mark = {placement, ++state->lays, state->undo.count, state->laid_links.count, state->spot_links.count};
     if (!dt_array_push(&state->laid, mark)) return false;
     while (state->laid_as.count <= placement)
         if (!dt_array_push(&state->laid_as, 0)) return false;
     state->laid_as.items[placement] = (uint32_t)state->laid.count - 1;
-    state->lays++;
     state->dead = false;
     dt_placement p = state->board.placements.items[placement];
     const dt_body *body = dt_board_body(&state->board, placement);

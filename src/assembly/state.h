@@ -44,8 +44,15 @@ typedef struct dt_link {
 
 typedef struct dt_laid_mark {
     uint32_t placement;
+    uint64_t lay;            /* the number of the lay */
     size_t undo, laid_links, spot_links;
 } dt_laid_mark;
+
+/* A placement clashes with none of the first `count` that are laid, as long as the last of these is of that lay: see bars.h. */
+typedef struct dt_clear {
+    uint64_t lay;
+    uint32_t count;
+} dt_clear;
 
 typedef struct dt_state {
     const dt_problem *problem;
@@ -66,6 +73,7 @@ typedef struct dt_state {
     DT_ARRAY(uint32_t) near, near_spots, seen; /* scratch; seen: per placement, the last question that met it */
     uint32_t question;
     uint64_t lays;
+    DT_ARRAY(dt_clear) clear;   /* per placement */
     DT_ARRAY(uint32_t) laid_as; /* per placement that is laid: its place in `laid` */
     bool dead;               /* the last lay left a gap that nothing fills; what lies beyond it has not been looked at */
     uint32_t dead_spot;      /* where */
