@@ -1,5 +1,5 @@
 /* What a person can tell of a piece at sight (see looks.h), from evenly spaced points along each side.
- * Method: a run is plain when it stays within the eye of a ray from its first point, after the bend that the rim of
+ * Method: a run is plain when it stays in a strip as wide as the eye along a ray from its first point, after the bend that the rim of
  * this puzzle has is taken out of it; the ray is kept as a cone that every further point narrows (Williams, An
  * efficient algorithm for the piecewise linear approximation of planar curves, 1978). All lengths are multiples of the
  * eye, or of the rim's own sides, so that drawing and eye scaled together give the same looks. */
@@ -114,7 +114,7 @@ static size_t run_end(const survey *s, size_t from) {
     for (; i < s->unbent.count; i++) {
         dt_point d = dt_point_sub(p[i], p[from]);
         double distance = length_of(d);
-        if (!narrow(&c, d, s->eye, &open) || distance < reached - s->eye) break;
+        if (!narrow(&c, d, s->eye / 2.0, &open) || distance < reached - s->eye) break;
         reached = fmax(reached, distance);
     }
     return i - 1;

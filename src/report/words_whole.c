@@ -179,7 +179,8 @@ static void add_group(dt_text *out, const dt_interlock *interlock) {
 
 static void add_joint_counts(dt_text *out, const dt_interlock *interlock, size_t all) {
     if (interlock->locked_joints > 0)
-        dt_text_addf(out, "%zu of %zu joints lock", interlock->locked_joints, all);
+        dt_text_addf(out, "%zu of %zu joints lock%s", interlock->locked_joints, all,
+                     interlock->locked_joints == 1 ? "s" : "");
     else
         dt_text_addf(out, all == 1 ? "The only joint does not lock" : "None of %zu joints locks", all);
     if (interlock->sliding_joints > 0) {

@@ -126,6 +126,36 @@ START_TEST(a_straight_rim_shows_among_waves_that_the_eye_sees) {
 }
 END_TEST
 
+/* Every inner line is one shallow arc a cell, to either side in turn. */
+static void arched_sheet(draft *d, int cells, double size, double sag) {
+    draft_rectangle(d, 0, 0, cells * size, cells * size);
+    for (int line = 1; line < cells; line++)
+        for (int cell = 0; cell < cells; cell++) {
+            double u = cell * size, v = line * size, bow = 4.0 / 3.0 * sag * ((line + cell) % 2 ? 1 : -1);
+            draft_move(d, (dt_point){u, v});
+            draft_cubic(d, (dt_point){u + size / 3, v + bow}, (dt_point){u + 2 * size / 3, v + bow}, (dt_point){u + size, v});
+            draft_move(d, (dt_point){v, u});
+            draft_cubic(d, (dt_point){v + bow, u + size / 3}, (dt_point){v + bow, u + 2 * size / 3}, (dt_point){v, u + size});
+        }
+}
+
+/* Arcs that stray from a straight line by three times what the eye tells are no false edges, those that stray by less are. */
+START_TEST(a_straight_rim_shows_among_arcs_that_the_eye_sees) {
+    draft *d = draft_new();
+    arched_sheet(d, 5, 30.0, 2.1);
+    seen s = look(d, 0.7);
+    tally t = count(&s);
+    ck_assert_uint_eq(t.plain_rims, 16);
+    ck_assert_uint_eq(t.false_edges, 0);
+    done(&s);
+    d = draft_new();
+    arched_sheet(d, 5, 30.0, 0.5);
+    s = look(d, 0.7);
+    ck_assert_uint_eq(count(&s).false_edges, 9);
+    done(&s);
+}
+END_TEST
+
 static void wavy_circle(draft *d, double radius, double amplitude) {
     enum { STEPS = 720 };
     for (int i = 0; i < STEPS; i++) {
@@ -204,6 +234,7 @@ Suite *suite_rating_looks(void) {
     tcase_add_test(cases, straight_cuts_hide_a_straight_rim);
     tcase_add_test(cases, a_rim_as_wavy_as_the_inside_hides);
     tcase_add_test(cases, a_straight_rim_shows_among_waves_that_the_eye_sees);
+    tcase_add_test(cases, a_straight_rim_shows_among_arcs_that_the_eye_sees);
     tcase_add_test(cases, a_round_rim_shows_too);
     tcase_add_test(cases, false_edges_are_found_where_they_are);
     tcase_add_test(cases, drawing_and_eye_scaled_together_look_the_same);
