@@ -1,6 +1,7 @@
-/* A shelf of seeded drafts, every one different (200 of 100 pieces unless told otherwise: shelf DRAFTS ROWS COLUMNS), rated cold and
- * found again; and some of the same drafts analysed one after the other without a shelf, so that what the shelf adds is seen.
- * Seconds are this machine's; the ratio of processor time to plain analyses is what to compare. */
+/* A shelf of seeded drafts, every one different (200 of 100 pieces unless told otherwise: shelf DRAFTS ROWS COLUMNS),
+ * rated cold and found again; and some of the same drafts analysed one after the other without a shelf, so that what
+ * the shelf adds is seen. Seconds are this machine's; the ratio of processor time to plain analyses is what to compare.
+ */
 #include "draft.h"
 #include <dovetell/report.h>
 #include <stdio.h>
@@ -51,7 +52,8 @@ static void set_stage(stage *s) {
         draft_knobbed_sheet(d, s->rows, s->columns, 20.0, 1000 + i, false);
         draft_svg(d, 5.0, &svg);
         draft_path(s, i, path, sizeof path);
-        if (svg.failed || dt_file_write(path, svg.bytes, svg.length, NULL) != DT_OK) give_up("a draft could not be written");
+        if (svg.failed || dt_file_write(path, svg.bytes, svg.length, NULL) != DT_OK)
+            give_up("a draft could not be written");
         dt_text_free(&svg);
         draft_free(d);
     }
@@ -66,7 +68,8 @@ static seconds rate_shelf(const stage *s, size_t *stored) {
     dt_error error = {0};
     seconds from = now(RUSAGE_CHILDREN);
     if (dt_draft_list(s->folder, &files, &count, &error) != DT_OK) give_up(error.message);
-    if (dt_shelf_new((const char *const *)files, count, &settings, &options, NULL, &shelf, &error) != DT_OK) give_up(error.message);
+    if (dt_shelf_new((const char *const *)files, count, &settings, &options, NULL, &shelf, &error) != DT_OK)
+        give_up(error.message);
     seconds to = now(RUSAGE_CHILDREN);
     if (dt_shelf_count(shelf) != s->drafts || dt_shelf_unreadable(shelf)) give_up("a draft is missing");
     for (size_t i = *stored = 0; i < count; i++) *stored += dt_shelf_row_at(shelf, i)->stored;
@@ -100,9 +103,10 @@ int main(int argc, char **argv) {
     unsigned alone = s.drafts < MOST_ALONE ? s.drafts : MOST_ALONE;
     seconds plain = analyse_alone(&s, alone), cold = rate_shelf(&s, &stored_cold), warm = rate_shelf(&s, &stored_warm);
     double each = plain.processor / alone, own = cold.processor / s.drafts;
-    printf("shelf of %u drafts of %u pieces: %.2f s (%.2f s of processor time); found again %.2f s (%zu stored)\n", s.drafts,
-           s.rows * s.columns, cold.wall, cold.processor, warm.wall, stored_warm);
-    printf("a draft: %.3f s of processor time on the shelf, %.3f s analysed alone (%u drafts), ratio %.2f\n", own, each, alone, own / each);
+    printf("shelf of %u drafts of %u pieces: %.2f s (%.2f s of processor time); found again %.2f s (%zu stored)\n",
+           s.drafts, s.rows * s.columns, cold.wall, cold.processor, warm.wall, stored_warm);
+    printf("a draft: %.3f s of processor time on the shelf, %.3f s analysed alone (%u drafts), ratio %.2f\n", own, each,
+           alone, own / each);
     char command[160];
     snprintf(command, sizeof command, "rm -rf '%s'", s.folder);
     return system(command) == 0 && stored_cold == 0 && stored_warm == s.drafts ? 0 : 1;

@@ -1,5 +1,5 @@
-/* Grids of places with given likeness: see lattice.h. A piece looks right on a place when it has the same kind of side wherever a
- * neighbour lies; pieces are not turned. */
+/* Grids of places with given likeness: see lattice.h. A piece looks right on a place when it has the same kind of side
+ * wherever a neighbour lies; pieces are not turned. */
 #include "lattice.h"
 
 #include "draft.h"
@@ -24,7 +24,8 @@ static void lattice_rivals(const model *m, uint32_t place, const uint32_t *turn,
     const lattice *l = m->context;
     if (l->even_classes > 0.0) {
         double loose = turn ? m->count - turn[place] : m->count;
-        out->hidden = loose > l->even_classes ? (loose / l->even_classes - 1.0) * (m->count - 1.0) / (loose - 1.0) : 0.0;
+        out->hidden =
+            loose > l->even_classes ? (loose / l->even_classes - 1.0) * (m->count - 1.0) / (loose - 1.0) : 0.0;
         return;
     }
     for (uint32_t p = 0; p < m->count; p++) {

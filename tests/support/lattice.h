@@ -1,4 +1,5 @@
-/* lattice.h - puzzles for tests of src/rating alone: a rows x columns grid of places whose likeness is given, not measured. */
+/* lattice.h - puzzles for tests of src/rating alone: a rows x columns grid of places whose likeness is given, not
+ * measured. */
 #ifndef DOVETELL_TESTS_LATTICE_H
 #define DOVETELL_TESTS_LATTICE_H
 
@@ -13,7 +14,8 @@ typedef struct lattice {
     unsigned flipped_pairs; /* kinds (3, 4), (5, 6) ... so many pairs, are each other turned over */
 } lattice;
 
-/* Kinds of the inner sides are drawn from 1 .. kinds with the seed; 0 kinds: every side its own. No looks, colours or figures. */
+/* Kinds of the inner sides are drawn from 1 .. kinds with the seed; 0 kinds: every side its own. No looks, colours or
+ * figures. */
 lattice *lattice_new(uint32_t rows, uint32_t columns, uint32_t kinds, uint64_t seed);
 void lattice_free(lattice *l);
 /* The rim asks for a look that only edge pieces show, corners for another. */

@@ -1,5 +1,5 @@
-/* A shelf of seeded drafts: every draft is a row, hardest first, unreadable ones last with the reason; what was worked out once is found again, and
- * only that. */
+/* A shelf of seeded drafts: every draft is a row, hardest first, unreadable ones last with the reason; what was worked
+ * out once is found again, and only that. */
 #include "draft.h"
 #include <check.h>
 #include <dovetell/report.h>
@@ -55,7 +55,8 @@ static dt_shelf *watched_shelf(const bench *b, const dt_settings *settings, unsi
     ck_assert_int_eq(dt_draft_list(b->folder, &files, &count, &error), DT_OK);
     ck_assert_uint_eq(count, 4); /* the text and the folder of stored rows are no drafts */
     const dt_shelf_options options = {processes, b->store, dt_report_miniature};
-    ck_assert_msg(dt_shelf_new((const char *const *)files, count, settings, &options, watch, &shelf, &error) == DT_OK, "%s", error.message);
+    ck_assert_msg(dt_shelf_new((const char *const *)files, count, settings, &options, watch, &shelf, &error) == DT_OK,
+                  "%s", error.message);
     dt_draft_list_free(files, count);
     return shelf;
 }

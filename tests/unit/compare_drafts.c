@@ -13,7 +13,8 @@ static dt_analysis *analyse(draft *d, const char *name, double margin) {
     dt_error error = {0};
     settings.steps = 0;
     draft_svg(d, margin, &svg);
-    ck_assert_msg(dt_analyse_memory(name, svg.bytes, svg.length, &settings, NULL, &analysis, &error) == DT_OK, "%s", error.message);
+    ck_assert_msg(dt_analyse_memory(name, svg.bytes, svg.length, &settings, NULL, &analysis, &error) == DT_OK, "%s",
+                  error.message);
     dt_text_free(&svg);
     draft_free(d);
     return analysis;
@@ -156,7 +157,9 @@ START_TEST(the_record_has_its_shape) {
     ck_assert_int_eq(dt_report_compare_json(t.c, 2, &text), DT_OK);
     ck_assert_ptr_nonnull(strstr(text.bytes, "\"pieces\":{\"old\":9,\"now\":9,\"change\":0}"));
     ck_assert_ptr_nonnull(strstr(text.bytes, "\"twins\":{\"went\":[],\"came\":[{\"a\":1,\"b\":4}"));
-    ck_assert_ptr_nonnull(strstr(text.bytes, "\"narrowest_neck\":{\"old\":15.0,\"now\":null,\"change\":null}")); /* a brick 31 long is an even bar when 15 wide */
+    ck_assert_ptr_nonnull(strstr(
+        text.bytes, "\"narrowest_neck\":{\"old\":15.0,\"now\":null,\"change\":null}")); /* a brick 31 long is an even
+                                                                                           bar when 15 wide */
     ck_assert_uint_eq(strcspn(text.bytes, "\n"), text.length - 1);
     dt_text_free(&text);
     done(&t);
@@ -166,7 +169,8 @@ END_TEST
 START_TEST(the_table_names_drafts_by_the_ends_of_their_names) {
     dt_analysis *a = analyse(bricks(15, 18, 22), "a.svg", 5);
     dt_figures figures[3] = {dt_figures_of(a), dt_figures_of(a), dt_figures_of(a)};
-    const char *files[] = {"shop/marsh/the-long-name-of-heron-1.svg", "the-long-name-of-h\xC3\xA9ron-2.svg", "\x1B[31mred.svg"};
+    const char *files[] = {"shop/marsh/the-long-name-of-heron-1.svg", "the-long-name-of-h\xC3\xA9ron-2.svg",
+                           "\x1B[31mred.svg"};
     dt_text text = DT_TEXT_EMPTY;
     dt_report_compare_table(figures, files, 3, &text);
     ck_assert_ptr_nonnull(strstr(text.bytes, "\xE2\x80\xA6-heron-1.svg"));

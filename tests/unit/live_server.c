@@ -180,7 +180,8 @@ START_TEST(tells_listeners_of_a_save) {
     dt_text heard = DT_TEXT_EMPTY;
     dt_text_add(&heard, "");
     /* Both come, from two threads, in either order. */
-    while (!strstr(heard.bytes, "event: draft\ndata: {\"draft\":\"later.svg\"") || !strstr(heard.bytes, "event: list")) {
+    while (!strstr(heard.bytes, "event: draft\ndata: {\"draft\":\"later.svg\"") ||
+           !strstr(heard.bytes, "event: list")) {
         ssize_t got = recv(s, block, sizeof block, 0);
         ck_assert_int_gt((int)got, 0);
         dt_text_add_bytes(&heard, block, (size_t)got);

@@ -1,11 +1,12 @@
-/* The laws of the rating on whole drafts, through lines, pieces, neighbours and places; and what a rating always holds. */
+/* The laws of the rating on whole drafts, through lines, pieces, neighbours and places; and what a rating always holds.
+ */
 #include "rated.h"
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
 
-/* Turning and scaling move every point on the 1 micrometre grid, so a look-alike whose deviation is the eye's to within that may come
- * or go: half a try more or less. In points, at this many points. */
+/* Turning and scaling move every point on the 1 micrometre grid, so a look-alike whose deviation is the eye's to within
+ * that may come or go: half a try more or less. In points, at this many points. */
 static double one_look_alike(double points) {
     return 10.0 * log2(1.0 + dt_effort_default().alike_s / 2.0 / (60.0 * exp2(points / 10.0)));
 }
@@ -50,8 +51,9 @@ START_TEST(alike_knobs_are_never_easier) {
 }
 END_TEST
 
-/* A sheet whose knobs differ by less than the eye sees is nearly as hard as one whose knobs do not differ at all, also where there
- * are too many look-alikes to list. (Without the estimate of src/fit/crowd.c it was rated like one of distinct knobs.) */
+/* A sheet whose knobs differ by less than the eye sees is nearly as hard as one whose knobs do not differ at all, also
+ * where there are too many look-alikes to list. (Without the estimate of src/fit/crowd.c it was rated like one of
+ * distinct knobs.) */
 static draft *nearly_alike(unsigned seed, double differ) {
     enum { N = 10 };
     const double size = 20.0;
@@ -63,7 +65,8 @@ static draft *nearly_alike(unsigned seed, double differ) {
             for (int down = 0; down < 2; down++) {
                 double shape[6], u = i * size, v = line * size;
                 for (int k = 0; k < 6; k++) shape[k] = 0.5 + differ * (draft_random(&state) - 0.5);
-                dt_point a = down ? (dt_point){v, u} : (dt_point){u, v}, b = down ? (dt_point){v, u + size} : (dt_point){u + size, v};
+                dt_point a = down ? (dt_point){v, u} : (dt_point){u, v},
+                         b = down ? (dt_point){v, u + size} : (dt_point){u + size, v};
                 draft_move(d, a);
                 draft_knob(d, a, b, down ? -1 : 1, shape);
             }
@@ -119,8 +122,8 @@ START_TEST(colours_and_pictures_never_make_it_harder) {
 }
 END_TEST
 
-/* Bricks: widths and heights drawn at random, all different, no height like a width, so that making two rows alike (and so pairs of
- * pieces) undoes no other likeness. */
+/* Bricks: widths and heights drawn at random, all different, no height like a width, so that making two rows alike (and
+ * so pairs of pieces) undoes no other likeness. */
 static draft *bricks(unsigned seed, bool twins) {
     uint64_t state = seed * 977u + 3;
     double x[5] = {0}, y[5] = {0}, w[4], h[4];
@@ -214,20 +217,23 @@ START_TEST(scale_says_nothing) {
 }
 END_TEST
 
-/* A deviation is known to about this: lines walked the other way round have their samples elsewhere (step^2 / 16 over the radius, see
- * fit/stretch.h, on knobs of 0.8 mm). */
+/* A deviation is known to about this: lines walked the other way round have their samples elsewhere (step^2 / 16 over
+ * the radius, see fit/stretch.h, on knobs of 0.8 mm). */
 static const double SAMPLED_MM = 0.01;
 
-/* Turned, mirrored, moved: the order of places follows who borders on whom, not where a piece lies on the sheet. Look-alikes whose
- * deviation is the eye's to within the samples may come or go: no more of them than a keener and a duller eye tell apart, and one. */
+/* Turned, mirrored, moved: the order of places follows who borders on whom, not where a piece lies on the sheet.
+ * Look-alikes whose deviation is the eye's to within the samples may come or go: no more of them than a keener and a
+ * duller eye tell apart, and one. */
 START_TEST(where_it_lies_says_nothing) {
     dt_settings settings = DT_SETTINGS_DEFAULT, keener = settings, duller = settings;
     const dt_point origin = {0, 0};
-    const dt_pose poses[] = {dt_pose_about(90, false, origin, origin), dt_pose_about(180, false, origin, (dt_point){3, 4}),
+    const dt_pose poses[] = {dt_pose_about(90, false, origin, origin),
+                             dt_pose_about(180, false, origin, (dt_point){3, 4}),
                              dt_pose_about(0, true, origin, origin), dt_pose_about(27, true, origin, origin)};
     keener.eye_mm -= SAMPLED_MM;
     duller.eye_mm += SAMPLED_MM;
-    double before = points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &settings), one = 1.01 * one_look_alike(before);
+    double before = points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &settings),
+           one = 1.01 * one_look_alike(before);
     double least = fmin(before, points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &keener)) - one;
     double most = fmax(before, points_of_draft(knobbed(4, 5, (unsigned)_i, _i % 2), &duller)) + one;
     for (int i = 0; i < 4; i++) {
@@ -244,12 +250,14 @@ END_TEST
 static void wave(draft *d, dt_point a, dt_point b, double amplitude, int cells, uint64_t *state) {
     enum { STEPS = 24 };
     const double phase_change = 0.4;
-    dt_point along = dt_point_sub(b, a), across = dt_point_scale((dt_point){-along.y, along.x}, 1.0 / hypot(along.x, along.y));
+    dt_point along = dt_point_sub(b, a),
+             across = dt_point_scale((dt_point){-along.y, along.x}, 1.0 / hypot(along.x, along.y));
     draft_move(d, a);
     for (int cell = 0; cell < cells; cell++) {
         double own = amplitude * (1.0 + phase_change * (draft_random(state) - 0.5));
         for (int i = 1; i <= STEPS; i++) {
-            double u = (double)i / STEPS, t = (cell + u) / cells, h = i == STEPS ? 0.0 : own * sin(4 * 3.14159265358979323846 * u);
+            double u = (double)i / STEPS, t = (cell + u) / cells,
+                   h = i == STEPS ? 0.0 : own * sin(4 * 3.14159265358979323846 * u);
             draft_line(d, (dt_point){a.x + t * along.x + h * across.x, a.y + t * along.y + h * across.y});
         }
     }
@@ -271,7 +279,8 @@ static draft *waves(unsigned seed, bool straight_rim) {
 
 START_TEST(a_rim_that_shows_never_makes_it_harder) {
     const dt_settings settings = DT_SETTINGS_DEFAULT;
-    rated hidden = rate_draft(waves((unsigned)_i, false), &settings), plain = rate_draft(waves((unsigned)_i, true), &settings);
+    rated hidden = rate_draft(waves((unsigned)_i, false), &settings),
+          plain = rate_draft(waves((unsigned)_i, true), &settings);
     ck_assert(plain.rating->tell_tale_edge);
     ck_assert(!hidden.rating->tell_tale_edge);
     ck_assert_double_lt(plain.rating->factors[DT_FACTOR_EDGE], hidden.rating->factors[DT_FACTOR_EDGE]);

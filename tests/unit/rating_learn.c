@@ -16,8 +16,10 @@ static dt_times *table(const char *csv) {
 }
 
 START_TEST(a_table_is_read_whatever_its_dress) {
-    dt_times *t = table("\xEF\xBB\xBF" "finished,Solver, minutes ,note,draft\r\n"
-                        "yes,\"Wil, the \"\"otter\"\"\",45.5,,heron.svg\r\n\r\nno,Mo,120,\"two\r\nlines\",\"boat house.svg\"");
+    dt_times *t =
+        table("\xEF\xBB\xBF"
+              "finished,Solver, minutes ,note,draft\r\n"
+              "yes,\"Wil, the \"\"otter\"\"\",45.5,,heron.svg\r\n\r\nno,Mo,120,\"two\r\nlines\",\"boat house.svg\"");
     ck_assert_uint_eq(dt_times_solve_count(t), 2);
     ck_assert_str_eq(dt_times_solver(t, 0), "Wil, the \"otter\"");
     ck_assert_str_eq(dt_times_draft(t, 1), "boat house.svg");
@@ -158,9 +160,11 @@ static dt_learnt learn_simulated(const truth *t, uint64_t seed) {
     for (uint32_t s = 0; s < t->solvers; s++) {
         double own = t->between * normal(&state);
         for (uint32_t d = 0; d < t->drafts; d++) {
-            double median = t->person * (works[d].handling_min + t->scan * works[d].scanning_min + t->attempt * works[d].trying_min);
+            double median = t->person * (works[d].handling_min + t->scan * works[d].scanning_min +
+                                         t->attempt * works[d].trying_min);
             double minutes = median * exp(own + t->within * normal(&state));
-            dt_text_addf(&csv, "draft %u,solver %u,%.6f,%s\n", d, s, fmin(minutes, t->give_up), minutes <= t->give_up ? "yes" : "no");
+            dt_text_addf(&csv, "draft %u,solver %u,%.6f,%s\n", d, s, fmin(minutes, t->give_up),
+                         minutes <= t->give_up ? "yes" : "no");
         }
     }
     dt_times *times = table(csv.bytes);
@@ -174,10 +178,17 @@ static bool covers(dt_learnt_value v, double truth_value) {
     return v.low <= truth_value && truth_value <= v.high;
 }
 
-/* Over many simulated makers the ranges hold the truth about as often as they claim to (19 in 20; 4 sd of chance allowed, and
- * the pull of the priors). */
+/* Over many simulated makers the ranges hold the truth about as often as they claim to (19 in 20; 4 sd of chance
+ * allowed, and the pull of the priors). */
 START_TEST(ranges_hold_the_truth_as_often_as_they_say) {
-    const truth t = {.person = 1.7, .scan = 1.4, .attempt = 0.8, .between = 0.5, .within = 0.3, .give_up = 1e9, .solvers = 8, .drafts = 12};
+    const truth t = {.person = 1.7,
+                     .scan = 1.4,
+                     .attempt = 0.8,
+                     .between = 0.5,
+                     .within = 0.3,
+                     .give_up = 1e9,
+                     .solvers = 8,
+                     .drafts = 12};
     int person = 0, scan = 0, attempt = 0, runs = 60;
     for (int i = 0; i < runs; i++) {
         dt_learnt l = learn_simulated(&t, (uint64_t)i);
@@ -193,7 +204,14 @@ START_TEST(ranges_hold_the_truth_as_often_as_they_say) {
 END_TEST
 
 START_TEST(much_evidence_finds_the_truth) {
-    const truth t = {.person = 0.6, .scan = 1.5, .attempt = 1.3, .between = 0.5, .within = 0.25, .give_up = 1e9, .solvers = 60, .drafts = 30};
+    const truth t = {.person = 0.6,
+                     .scan = 1.5,
+                     .attempt = 1.3,
+                     .between = 0.5,
+                     .within = 0.25,
+                     .give_up = 1e9,
+                     .solvers = 60,
+                     .drafts = 30};
     dt_learnt l = learn_simulated(&t, 7);
     ck_assert_double_le(fabs(log(l.person.value / t.person)), 0.2);
     ck_assert_double_le(fabs(log(l.scan.value / t.scan)), 0.15);
@@ -205,7 +223,14 @@ END_TEST
 
 /* Solvers who stop after 2 hours: counting their times as finished would make everybody look fast. */
 START_TEST(unfinished_solves_do_not_make_solvers_look_fast) {
-    const truth t = {.person = 2.0, .scan = 1, .attempt = 1, .between = 0.4, .within = 0.3, .give_up = 120.0, .solvers = 30, .drafts = 20};
+    const truth t = {.person = 2.0,
+                     .scan = 1,
+                     .attempt = 1,
+                     .between = 0.4,
+                     .within = 0.3,
+                     .give_up = 120.0,
+                     .solvers = 30,
+                     .drafts = 20};
     dt_learnt l = learn_simulated(&t, 3);
     ck_assert_uint_lt(l.finished, l.solves);
     ck_assert_double_le(fabs(log(l.person.value / t.person)), 0.25);
@@ -230,15 +255,16 @@ START_TEST(a_single_time_is_learnt_with_all_due_doubt) {
 }
 END_TEST
 
-/* The integral over a solver's own factor, against the closed form: without unfinished solves the log times are jointly normal with
- * variance within^2 + between^2 and covariance between^2 (a textbook identity). */
+/* The integral over a solver's own factor, against the closed form: without unfinished solves the log times are jointly
+ * normal with variance within^2 + between^2 and covariance between^2 (a textbook identity). */
 START_TEST(the_likelihood_agrees_with_the_closed_form) {
     const double ln[LN_COUNT] = {0.2, 0.1, -0.3, log(0.5), log(0.3)};
     timed solves[2] = {{10, 5, 3, 3.4, true}, {40, 60, 20, 4.1, true}};
     size_t start[2] = {0, 2};
     double scratch[2], r[2], a = 0.09 + 0.25, b = 0.25;
     for (int i = 0; i < 2; i++)
-        r[i] = solves[i].log_minutes - 0.2 - log(solves[i].handling + exp(0.1) * solves[i].scanning + exp(-0.3) * solves[i].trying);
+        r[i] = solves[i].log_minutes - 0.2 -
+               log(solves[i].handling + exp(0.1) * solves[i].scanning + exp(-0.3) * solves[i].trying);
     double determinant = a * a - b * b, form = (a * r[0] * r[0] - 2 * b * r[0] * r[1] + a * r[1] * r[1]) / determinant;
     double expected = -log(6.283185307179586) - 0.5 * log(determinant) - 0.5 * form;
     ck_assert_double_eq_tol(evidence_log_likelihood(&(evidence){solves, start, 1, scratch}, ln), expected, 1e-9);
@@ -256,7 +282,8 @@ Suite *suite_rating_learn(void) {
     TCase *cases = tcase_create("rating_learn");
     tcase_add_test(cases, a_table_is_read_whatever_its_dress);
     tcase_add_test(cases, only_the_first_solve_of_a_draft_counts);
-    tcase_add_loop_test(cases, a_table_that_makes_no_sense_is_refused_with_a_sentence, 0, (int)(sizeof REFUSALS / sizeof *REFUSALS));
+    tcase_add_loop_test(cases, a_table_that_makes_no_sense_is_refused_with_a_sentence, 0,
+                        (int)(sizeof REFUSALS / sizeof *REFUSALS));
     tcase_add_test(cases, long_fields_and_zero_bytes_are_refused);
     tcase_add_test(cases, what_was_learnt_is_read_back);
     tcase_add_loop_test(cases, a_file_that_was_not_learnt_is_refused, 0, (int)(sizeof BAD_FILES / sizeof *BAD_FILES));

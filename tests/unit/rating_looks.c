@@ -81,7 +81,8 @@ END_TEST
 /* A sine of this amplitude and two waves to a cell, as one path. */
 static void wavy_line(draft *d, dt_point a, dt_point b, double amplitude, int cells) {
     enum { STEPS = 24 };
-    dt_point along = dt_point_sub(b, a), across = dt_point_scale((dt_point){-along.y, along.x}, amplitude / hypot(along.x, along.y));
+    dt_point along = dt_point_sub(b, a),
+             across = dt_point_scale((dt_point){-along.y, along.x}, amplitude / hypot(along.x, along.y));
     draft_move(d, a);
     for (int i = 1; i <= cells * STEPS; i++) {
         double t = (double)i / (cells * STEPS), h = sin(4 * 3.14159265358979323846 * cells * t);
@@ -133,13 +134,16 @@ static void arched_sheet(draft *d, int cells, double size, double sag) {
         for (int cell = 0; cell < cells; cell++) {
             double u = cell * size, v = line * size, bow = 4.0 / 3.0 * sag * ((line + cell) % 2 ? 1 : -1);
             draft_move(d, (dt_point){u, v});
-            draft_cubic(d, (dt_point){u + size / 3, v + bow}, (dt_point){u + 2 * size / 3, v + bow}, (dt_point){u + size, v});
+            draft_cubic(d, (dt_point){u + size / 3, v + bow}, (dt_point){u + 2 * size / 3, v + bow},
+                        (dt_point){u + size, v});
             draft_move(d, (dt_point){v, u});
-            draft_cubic(d, (dt_point){v + bow, u + size / 3}, (dt_point){v + bow, u + 2 * size / 3}, (dt_point){v, u + size});
+            draft_cubic(d, (dt_point){v + bow, u + size / 3}, (dt_point){v + bow, u + 2 * size / 3},
+                        (dt_point){v, u + size});
         }
 }
 
-/* Arcs that stray from a straight line by three times what the eye tells are no false edges, those that stray by less are. */
+/* Arcs that stray from a straight line by three times what the eye tells are no false edges, those that stray by less
+ * are. */
 START_TEST(a_straight_rim_shows_among_arcs_that_the_eye_sees) {
     draft *d = draft_new();
     arched_sheet(d, 5, 30.0, 2.1);
@@ -161,8 +165,10 @@ static void wavy_circle(draft *d, double radius, double amplitude) {
     for (int i = 0; i < STEPS; i++) {
         double angle = 2 * 3.14159265358979323846 * i / STEPS, r = radius + amplitude * sin(36 * angle);
         dt_point p = {r * cos(angle), r * sin(angle)};
-        if (i == 0) draft_move(d, p);
-        else draft_line(d, p);
+        if (i == 0)
+            draft_move(d, p);
+        else
+            draft_line(d, p);
     }
     draft_close(d);
 }
@@ -197,8 +203,10 @@ START_TEST(false_edges_are_found_where_they_are) {
         for (int i = 0; i < 6; i++) {
             dt_point a = {i * size, line * size}, b = {(i + 1) * size, line * size};
             draft_move(d, a);
-            if (line == 3 && i == 2) draft_line(d, b);
-            else draft_knob(d, a, b, 1, shape);
+            if (line == 3 && i == 2)
+                draft_line(d, b);
+            else
+                draft_knob(d, a, b, 1, shape);
             draft_move(d, (dt_point){a.y, a.x});
             draft_knob(d, (dt_point){a.y, a.x}, (dt_point){b.y, b.x}, 1, shape);
         }

@@ -6,8 +6,9 @@
 #include <stdlib.h>
 
 static const factor_set LIKENESS = FACTOR_BIT(DT_FACTOR_LOOK_ALIKES);
-static const factor_set ALL = FACTOR_BIT(DT_FACTOR_LOOK_ALIKES) | FACTOR_BIT(DT_FACTOR_EDGE) | FACTOR_BIT(DT_FACTOR_WHIMSIES) |
-                              FACTOR_BIT(DT_FACTOR_COLOURS) | FACTOR_BIT(DT_FACTOR_PICTURE) | FACTOR_BIT(DT_FACTOR_TWO_SIDED);
+static const factor_set ALL = FACTOR_BIT(DT_FACTOR_LOOK_ALIKES) | FACTOR_BIT(DT_FACTOR_EDGE) |
+                              FACTOR_BIT(DT_FACTOR_WHIMSIES) | FACTOR_BIT(DT_FACTOR_COLOURS) |
+                              FACTOR_BIT(DT_FACTOR_PICTURE) | FACTOR_BIT(DT_FACTOR_TWO_SIDED);
 
 /* A published table leaves out the sorting, which is one second a piece. */
 static double hours_without_sorting(double seconds, uint32_t pieces) {
@@ -19,10 +20,11 @@ typedef struct closed_form {
     double distinct, six, alike, picture; /* hours; 0 = not in the table */
 } closed_form;
 
-/* Source: own arithmetic from the formula, in facts "How long people take"; the rounding of the table is allowed for. */
+/* Source: own arithmetic from the formula, in facts "How long people take"; the rounding of the table is allowed for.
+ */
 static const closed_form CLOSED_FORMS[] = {
-    {7, 7, 0.17, 0.24, 0.70, 0.14},      {10, 10, 0.44, 0.77, 2.64, 0.29}, {10, 25, 1.75, 3.97, 15.6, 0.84},
-    {20, 25, 5.68, 14.7, 61.1, 2.02},    {25, 40, 0, 0, 0, 5.45},
+    {7, 7, 0.17, 0.24, 0.70, 0.14},   {10, 10, 0.44, 0.77, 2.64, 0.29}, {10, 25, 1.75, 3.97, 15.6, 0.84},
+    {20, 25, 5.68, 14.7, 61.1, 2.02}, {25, 40, 0, 0, 0, 5.45},
 };
 
 static void check_hours(double hours, double expected, double last_digit) {
@@ -36,7 +38,8 @@ START_TEST(closed_forms_are_reproduced) {
     effort_case c = lattice_case(distinct, 1, DT_PICTURE_FULL);
     dt_effort effort = dt_effort_default();
     check_hours(hours_without_sorting(effort_of(&c, &effort, 0).total_s, n), f->distinct, 0.01);
-    check_hours(hours_without_sorting(effort_of(&c, &effort, FACTOR_BIT(DT_FACTOR_PICTURE)).total_s, n), f->picture, 0.01);
+    check_hours(hours_without_sorting(effort_of(&c, &effort, FACTOR_BIT(DT_FACTOR_PICTURE)).total_s, n), f->picture,
+                0.01);
     same->even_classes = 1.0;
     check_hours(hours_without_sorting(lattice_seconds(same, LIKENESS), n), f->alike, f->alike < 10 ? 0.01 : 0.1);
     same->even_classes = 6.0;
@@ -54,7 +57,8 @@ START_TEST(alike_pieces_are_counted_among_the_loose) {
     ck_assert_int_eq(model_play(&l->m, (model_view){0}, false, &arena, &run), DT_OK);
     for (uint32_t p = 0; p < 36; p++) {
         double loose_inner = 0;
-        for (uint32_t q = 0; q < 36; q++) loose_inner += l->places[q].neighbour_count == 4 && run.turn[q] >= run.turn[p];
+        for (uint32_t q = 0; q < 36; q++)
+            loose_inner += l->places[q].neighbour_count == 4 && run.turn[q] >= run.turn[p];
         ck_assert_double_eq(run.looked_over[p], 36.0 - run.turn[p]);
         if (l->places[p].neighbour_count == 4) ck_assert_double_ge(run.alike[p], loose_inner);
         ck_assert_double_le(run.alike[p], run.looked_over[p]);
@@ -112,8 +116,7 @@ START_TEST(helps_help_and_troubles_trouble) {
         double here = effort_of(&c, &effort, s).total_s;
         for (int i = 0; i < 2; i++)
             ck_assert_double_ge(effort_of(&c, &effort, s | FACTOR_BIT(TROUBLES[i])).total_s, here);
-        for (int i = 0; i < 4; i++)
-            ck_assert_double_le(effort_of(&c, &effort, s | FACTOR_BIT(HELPS[i])).total_s, here);
+        for (int i = 0; i < 4; i++) ck_assert_double_le(effort_of(&c, &effort, s | FACTOR_BIT(HELPS[i])).total_s, here);
     }
     lattice_free(l);
 }
@@ -176,8 +179,8 @@ START_TEST(one_piece_changed_obeys_the_laws) {
 }
 END_TEST
 
-/* Each figure more helps or changes nothing, and where all pieces are figures half of the looking is left: to part a pile in two
- * saves no more. */
+/* Each figure more helps or changes nothing, and where all pieces are figures half of the looking is left: to part a
+ * pile in two saves no more. */
 START_TEST(figures_save_at_most_half_of_the_looking) {
     static const factor_set drawn = FACTOR_BIT(DT_FACTOR_LOOK_ALIKES) | FACTOR_BIT(DT_FACTOR_WHIMSIES);
     lattice *l = lattice_new(6, 7, (uint32_t)_i * 3, 9);

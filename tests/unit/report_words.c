@@ -1,4 +1,5 @@
-/* What a maker reads: one screen, the verdict first, true sentences, nothing from the draft that a terminal could obey. */
+/* What a maker reads: one screen, the verdict first, true sentences, nothing from the draft that a terminal could obey.
+ */
 #include "draft.h"
 
 #include "report/words.h"
@@ -27,13 +28,13 @@ static dt_analysis *analyse(draft *d, const dt_settings *settings) {
     return analysis;
 }
 
-#define CHECK_WORDS(expected, call)            \
-    do {                                       \
-        dt_text text = DT_TEXT_EMPTY;          \
-        dt_text *out = &text;                  \
-        call;                                  \
-        ck_assert_str_eq(text.bytes, expected); \
-        dt_text_free(&text);                   \
+#define CHECK_WORDS(expected, call)                                                                                    \
+    do {                                                                                                               \
+        dt_text text = DT_TEXT_EMPTY;                                                                                  \
+        dt_text *out = &text;                                                                                          \
+        call;                                                                                                          \
+        ck_assert_str_eq(text.bytes, expected);                                                                        \
+        dt_text_free(&text);                                                                                           \
     } while (0)
 
 START_TEST(values_read_well) {
@@ -82,7 +83,7 @@ static void check_screen(const char *text) {
 START_TEST(the_summary_fits_one_screen) {
     draft *d = draft_new();
     draft_straight_sheet(d, 12, 12, 9, 9);
-    for (int i = 0; i < 11; i++) draft_segment(d, 4 + 9 * i, 0, 4 + 9 * i, 9.5); /* tails, slim pieces */
+    for (int i = 0; i < 11; i++) draft_segment(d, 4 + 9 * i, 0, 4 + 9 * i, 9.5);   /* tails, slim pieces */
     for (int i = 0; i < 11; i++) draft_segment(d, 3 + 9 * i, 30, 5 + 9 * i, 30.5); /* strays */
     dt_settings settings = usual;
     settings.speed_mm_per_s = 12;
@@ -137,8 +138,9 @@ START_TEST(a_wide_gap_names_the_piece_that_two_became) {
     dt_report_check(analysis, &text);
     ck_assert_msg(strstr(text.bytes, "  - Gap of 0.80 mm at (65.0, 14."), "%s", text.bytes);
     ck_assert_ptr_nonnull(strstr(text.bytes, "\"reed-7\""));
-    ck_assert_ptr_nonnull(strstr(text.bytes, "Left open, so two pieces may have run together as piece 3 (next to 2 and 4); draw "
-                                             "the end on to the line.\n"));
+    ck_assert_ptr_nonnull(strstr(text.bytes,
+                                 "Left open, so two pieces may have run together as piece 3 (next to 2 and 4); draw "
+                                 "the end on to the line.\n"));
     dt_text_free(&text);
     dt_analysis_free(analysis);
     draft_free(d);
@@ -146,12 +148,14 @@ START_TEST(a_wide_gap_names_the_piece_that_two_became) {
 END_TEST
 
 START_TEST(a_gap_between_parts_of_one_path_says_so) {
-    static const char svg[] = "<svg xmlns='http://www.w3.org/2000/svg' width='100mm' height='40mm' viewBox='0 0 100 40' stroke='red'>"
-                              "<rect width='100' height='40'/><path id='reed-7' d='M30 0V20M30 20.2V40M0 20H30'/></svg>";
+    static const char svg[] =
+        "<svg xmlns='http://www.w3.org/2000/svg' width='100mm' height='40mm' viewBox='0 0 100 40' stroke='red'>"
+        "<rect width='100' height='40'/><path id='reed-7' d='M30 0V20M30 20.2V40M0 20H30'/></svg>";
     dt_analysis *analysis = analyse_text("reed.svg", svg, sizeof svg - 1, &usual);
     dt_text text = DT_TEXT_EMPTY;
     dt_report_check(analysis, &text);
-    ck_assert_msg(strstr(text.bytes, ": \"reed-7\" ends short of another part of the same path. Joined here;"), "%s", text.bytes);
+    ck_assert_msg(strstr(text.bytes, ": \"reed-7\" ends short of another part of the same path. Joined here;"), "%s",
+                  text.bytes);
     dt_text_free(&text);
     dt_analysis_free(analysis);
 }
@@ -164,7 +168,8 @@ START_TEST(inset_outlines_are_told_in_one_sentence) {
     dt_analysis *analysis = analyse(d, &usual);
     dt_text text = DT_TEXT_EMPTY;
     dt_report_check(analysis, &text);
-    ck_assert_msg(strstr(text.bytes, "  - Each piece has an outline of its own, 0.20 mm from the next: "), "%s", text.bytes);
+    ck_assert_msg(strstr(text.bytes, "  - Each piece has an outline of its own, 0.20 mm from the next: "), "%s",
+                  text.bytes);
     ck_assert_ptr_nonnull(strstr(text.bytes, "so draw one line there.\n"));
     ck_assert_uint_eq(dt_graph_pair_count(dt_analysis_graph(analysis)), 7);
     dt_text_free(&text);
@@ -183,8 +188,10 @@ START_TEST(a_strip_of_a_piece_names_the_piece) {
     dt_analysis *analysis = analyse(d, &usual);
     dt_text text = DT_TEXT_EMPTY;
     dt_report_check(analysis, &text);
-    ck_assert_msg(strstr(text.bytes, "  - Cuts only 0.25 mm apart at (45.0, 25.1): what is left of piece 2 between them burns away.") != NULL,
-                  "%s", text.bytes);
+    ck_assert_msg(
+        strstr(text.bytes,
+               "  - Cuts only 0.25 mm apart at (45.0, 25.1): what is left of piece 2 between them burns away.") != NULL,
+        "%s", text.bytes);
     ck_assert_ptr_null(strstr(text.bytes, "itself"));
     dt_text_free(&text);
     dt_analysis_free(analysis);
@@ -196,7 +203,8 @@ END_TEST
 START_TEST(long_lists_are_cut_off_and_say_so) {
     draft *d = draft_new();
     draft_straight_sheet(d, 12, 12, 9, 9);
-    for (int i = 0; i < 108; i++) draft_segment(d, 4.5 + 9 * (i % 12), 9 * (i / 12), 4.5 + 9 * (i % 12), 9 * (i / 12) + 2);
+    for (int i = 0; i < 108; i++)
+        draft_segment(d, 4.5 + 9 * (i % 12), 9 * (i / 12), 4.5 + 9 * (i % 12), 9 * (i / 12) + 2);
     draft_segment(d, 12, 102, 16, 104);
     dt_analysis *analysis = analyse(d, &usual);
     dt_text text = DT_TEXT_EMPTY;
@@ -233,7 +241,8 @@ START_TEST(the_verdict_claims_no_more_than_is_known) {
 }
 END_TEST
 
-/* Two slips, the second longer by `more`; a knob stands on the right of each, that of the second `aside` farther down. */
+/* Two slips, the second longer by `more`; a knob stands on the right of each, that of the second `aside` farther down.
+ */
 static dt_analysis *two_slips(double more, bool knobs, double aside) {
     const double plain[6] = {0.5, 0.5, 0.5, 0.5, 0.5, 0.5};
     draft *d = draft_new();
@@ -331,7 +340,8 @@ START_TEST(twins_are_told_as_a_maker_wants_it) {
 END_TEST
 
 START_TEST(a_terminal_is_safe_from_names) {
-    const char svg[] = "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='60mm' viewBox='0 0 60 60'><g id='&#x9B;31m&#x202E;cut'>"
+    const char svg[] = "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='60mm' viewBox='0 0 60 60'><g "
+                       "id='&#x9B;31m&#x202E;cut'>"
                        "<path d='M5,5H55V55H5Z'/><path id='&#x85;reed' d='M30,5V54.8'/></g></svg>";
     dt_analysis *analysis = analyse_text("\x1B]0;x\a.svg", svg, sizeof svg - 1, &usual);
     dt_text text = DT_TEXT_EMPTY;

@@ -6,18 +6,31 @@
 #include <dovetell/tag.h>
 #include <string.h>
 
-static const tag_facts HERON = {.name = "Heron among reeds", .pieces = 61, .whimsies = 3, .small_parts = 12, .corners = 4,
-                                .width_mm = 210, .height_mm = 148, .thickness_mm = 3, .colours = 1, .tell_tale_edge = true,
-                                .points = 57.3, .low_min = 33, .high_min = 86, .band = DT_STEADY};
+static const tag_facts HERON = {.name = "Heron among reeds",
+                                .pieces = 61,
+                                .whimsies = 3,
+                                .small_parts = 12,
+                                .corners = 4,
+                                .width_mm = 210,
+                                .height_mm = 148,
+                                .thickness_mm = 3,
+                                .colours = 1,
+                                .tell_tale_edge = true,
+                                .points = 57.3,
+                                .low_min = 33,
+                                .high_min = 86,
+                                .band = DT_STEADY};
 
 START_TEST(text_says_all_that_a_listing_needs) {
     dt_text text = DT_TEXT_EMPTY;
     tag_text(&HERON, &text);
-    ck_assert_str_eq(text.bytes,
-                     "Heron among reeds\n61 pieces, 3 whimsies\nFinished size: 210 \xC3\x97 148 mm\nSheet: 3 mm plywood\n"
-                     "Edge: easy to spot, 4 corners\nFace: no picture\nDifficulty: steady (step 3 of 6, 57 points), 35 to 85 minutes "
-                     "for the middle half of people (an estimate)\nChoking hazard: small parts. Not for children under 3. The law "
-                     "decides: 16 CFR 1500.19 and 1501, EN 71-1 (text of 2026).\n");
+    ck_assert_str_eq(
+        text.bytes,
+        "Heron among reeds\n61 pieces, 3 whimsies\nFinished size: 210 \xC3\x97 148 mm\nSheet: 3 mm plywood\n"
+        "Edge: easy to spot, 4 corners\nFace: no picture\nDifficulty: steady (step 3 of 6, 57 points), 35 to 85 "
+        "minutes "
+        "for the middle half of people (an estimate)\nChoking hazard: small parts. Not for children under 3. The law "
+        "decides: 16 CFR 1500.19 and 1501, EN 71-1 (text of 2026).\n");
     dt_text_free(&text);
 }
 END_TEST
@@ -43,9 +56,9 @@ typedef struct span {
 } span;
 
 static const span SPANS[] = {
-    {0.1, 0.4, "under a minute"}, {0.4, 1.1, "about 1 minute"}, {3.6, 9.4, "4 to 9 minutes"},   {7.2, 18.9, "7 to 20 minutes"},
-    {38, 99, "40 to 100 minutes"}, {40, 101, "\xC2\xBD to 1\xC2\xBD hours"}, {141, 370, "2\xC2\xBD to 6 hours"}, {620, 1590, "10 to 27 hours"},
-    {11110, 28500, "190 to 480 hours"},
+    {0.1, 0.4, "under a minute"},       {0.4, 1.1, "about 1 minute"},  {3.6, 9.4, "4 to 9 minutes"},
+    {7.2, 18.9, "7 to 20 minutes"},     {38, 99, "40 to 100 minutes"}, {40, 101, "\xC2\xBD to 1\xC2\xBD hours"},
+    {141, 370, "2\xC2\xBD to 6 hours"}, {620, 1590, "10 to 27 hours"}, {11110, 28500, "190 to 480 hours"},
 };
 
 START_TEST(hours_are_no_more_exact_than_they_are) {
@@ -96,7 +109,8 @@ static const char *const NAMES[] = {
     "WWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW",
     "WWWWWWWWWWWWWWWWWW MMMMMMMMMMMMMMMMMMMMM @@@@@@@@@@@@@@@@@@@@@@@@@@ %%%%%%%%%%%%%%%%%%%%%%%%%%%%%%%%%",
     "iiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiiii",
-    "\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C",
+    "\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96"
+    "\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C\xC3\x84\xC3\x96\xC3\x9C",
     "</text><script>alert(1)</script>&amp;\"'",
 };
 
