@@ -275,6 +275,7 @@ static void add_whole(record *r, json_t *root) {
     record_set(r, root, "file", record_text(dt_analysis_file(r->analysis)));
     record_set(r, root, "kerf", record_real(settings->kerf_mm));
     record_set(r, root, "eye", record_real(settings->eye_mm));
+    record_set(r, root, "thickness", record_real(settings->thickness_mm));
     record_set(r, root, "twoSided", json_boolean(settings->two_sided));
     json_t *factors = record_array(r, root, "factors");
     for (dt_factor f = 0; f < DT_FACTORS; f++) {

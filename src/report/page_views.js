@@ -23,10 +23,12 @@
   /* ---- faults ---- */
   let fault = -1;
   const MOST_MARKS = 5000;
-  /* Numbers that would lie over each other are one, "12 +3", and so are rings. The chosen fault keeps its own, on top. */
+  /* Numbers that would lie over each other are one, "12 +3", and so are rings. The chosen fault keeps its own, on top.
+   */
   function faultMarks(px) {
     const shown = data.faults.slice(0, MOST_MARKS).map((f, i) => ({...f, i, more: 0})), heads = [];
-    const [wide, same] = shown.length > 400 ? [60, 10] : [34, 3]; /* pixels: room for "1234 +56", rings over each other */
+    /* Pixels: room for "1234 +56", rings over each other. */
+    const [wide, same] = shown.length > 400 ? [60, 10] : [34, 3];
     for (const f of shown) {
       if (f.i === fault) continue;
       const near = heads.find((h) => Math.abs(h.x - f.x) < wide * px && Math.abs(h.y - f.y) < 18 * px);
@@ -52,7 +54,9 @@
     section.append(
       data.texts.scale ? el('p', {}, data.texts.scale) : '',
       data.faults.length > MOST_MARKS ?
-        el('p', {}, 'The worst ' + MOST_MARKS + ' of ' + data.faults.length + ' are ringed; any other when you pick it.') : '',
+        el('p', {}, 'The worst ' + MOST_MARKS + ' of ' + data.faults.length +
+          ' are ringed; any other when you pick it.') :
+        '',
       ...longList(data.faults, (f, i) => row(() => chooseFault(i), [
                                  el('b', {class: 'badge fault', 'aria-label': 'Fault ' + (i + 1)}, i + 1), ' ' + f.text
                                ])));
@@ -172,7 +176,8 @@
     return svg('path', {class: 'arrow', 'stroke-width': 2.5 * px,
       d: 'M' + x + ' ' + y + 'L' + tip.join(' ') + 'M' + wing(1) + 'L' + tip.join(' ') + 'L' + wing(-1)});
   }
-  const necks = p.neck.map((width, id) => ({width, id})).filter((n) => n.width != null)
+  /* A neck twice as wide as the sheet is thick is no weak spot. */
+  const necks = p.neck.map((width, id) => ({width, id})).filter((n) => n.width != null && n.width < 2 * data.thickness)
     .sort((a, b) => a.width - b.width || a.id - b.id).slice(0, 12);
   function jointMarks(px) {
     const marks = data.joints.map((j) => svg('path', {class: 'joint ' + j.joint, d: j.d, 'stroke-width': 4 * px,
