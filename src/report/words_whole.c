@@ -221,6 +221,8 @@ void words_interlock(dt_text *out, const dt_analysis *analysis) {
 
 /* ---- necks and scale ---- */
 
+static const double MOST_WIDER = 4.0; /* no one makes a puzzle wider still for the sake of a neck */
+
 void words_scale(dt_text *out, const dt_analysis *analysis) {
     double limit = dt_neck_limit_mm(dt_analysis_settings(analysis)->material), width = cut_width(analysis);
     dt_safe_width safe = dt_pieces_safe_width(dt_analysis_pieces(analysis), width, limit);
@@ -228,7 +230,10 @@ void words_scale(dt_text *out, const dt_analysis *analysis) {
     dt_text_addf(out, "At a width of %.0f mm ", width);
     words_count(out, safe.thin, "neck falls", "necks fall");
     dt_text_addf(out, " below %.1f mm", limit);
-    if (isfinite(safe.width_mm)) dt_text_addf(out, "; the smallest that keeps all is %.0f mm", ceil(safe.width_mm));
+    if (safe.width_mm <= MOST_WIDER * width)
+        dt_text_addf(out, "; the smallest that keeps all is %.0f mm", ceil(safe.width_mm));
+    else if (isfinite(safe.width_mm))
+        dt_text_add(out, "; even four times as wide it would not keep all");
     dt_text_add(out, ".");
 }
 
