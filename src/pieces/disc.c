@@ -17,6 +17,8 @@ typedef struct cells {
 
 /* The search of a long even strip would split on and on for the last hundredth: after this many cells it may stop at 1 %. */
 enum { PATIENT_CELLS = 64, MOST_CELLS = 1 << 20, MOST_START_CELLS = 16 };
+/* Looking for the wall across costs a look more at each cell, which only long strips repay. */
+enum { STRIP_CELLS = 160 };
 /* Pieces as a rule need a hundred cells, rings of 1 mm some thousand, and these are free; beyond them cells are counted, and more where
  * the outline is so long that looking in it takes longer. A sheet of 250 such rings needs 3 million. */
 enum { FREE_CELLS = 256, POINTS_A_CELL = 1024, MOST_WORK = 4000000 };
@@ -131,7 +133,7 @@ static bool add_cell(disc_search *s, dt_point centre, double half, uint32_t hint
     }
     double bound = d + reach;
     if (bound <= s->best.radius) return true;
-    if (inside && s->seen > PATIENT_CELLS && nearest.distance > 0.0 && s->best.radius > 0.0)
+    if (inside && s->seen > STRIP_CELLS && nearest.distance > 0.0 && s->best.radius > 0.0)
         bound = fmin(bound, bound_between_walls(s, centre, half, nearest));
     return bound <= s->best.radius || push(&s->cells, (cell){centre, half, bound, nearest.segment});
 }

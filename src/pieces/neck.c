@@ -209,14 +209,18 @@ static size_t stride(size_t count) {
     return step;
 }
 
+static bool fits(const border *b, dt_point p, double radius) {
+    contact nearest;
+    return border_nearest_beyond(b, p, 0, radius, &nearest) && border_is_inside(b, p, nearest);
+}
+
 /* How far a circle of this radius may move from `centre` along the unit vector `way`. */
 static double room_along(const border *b, dt_point centre, dt_point way, double radius) {
     double low = 0.0, high = dt_point_distance(b->boxes[1].low, b->boxes[1].high);
     while (high - low > EVEN_MM) {
         double middle = (low + high) / 2;
         dt_point p = dt_point_add(centre, dt_point_scale(way, middle));
-        contact nearest = border_nearest(b, p, 0);
-        if (nearest.distance >= radius && border_is_inside(b, p, nearest)) low = middle;
+        if (fits(b, p, radius)) low = middle;
         else high = middle;
     }
     return low;
@@ -231,6 +235,8 @@ static void try_bar(neck_search *s) {
     dt_point across = dt_point_sub(border_point_at(b, one), centre);
     if (radius <= 0.0 || one.distance == 0.0) return;
     dt_point way = dt_point_scale((dt_point){-across.y, across.x}, 1 / one.distance);
+    bool ahead = fits(b, dt_point_add(centre, dt_point_scale(way, radius)), radius);
+    if (!ahead && !fits(b, dt_point_sub(centre, dt_point_scale(way, radius)), radius)) return; /* no bar as long as wide */
     double on = room_along(b, centre, way, radius), back = room_along(b, centre, dt_point_scale(way, -1.0), radius);
     if (on + back < 2 * radius) return;
     dt_point middle = dt_point_add(centre, dt_point_scale(way, (on - back) / 2));
