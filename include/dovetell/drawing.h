@@ -16,6 +16,7 @@ typedef enum dt_unit_source { DT_UNITS_PHYSICAL, DT_UNITS_96DPI, DT_UNITS_OPTION
 typedef struct dt_note {
     unsigned line; /* 0 = the drawing as a whole */
     const char *text;
+    bool lost;     /* some of a stroke, or where it lies, could not be read: lines may be missing */
 } dt_note;
 
 typedef struct dt_drawing dt_drawing;
@@ -42,6 +43,7 @@ double dt_drawing_height(const dt_drawing *drawing);
 dt_unit_source dt_drawing_unit_source(const dt_drawing *drawing);
 size_t dt_drawing_note_count(const dt_drawing *drawing);
 dt_note dt_drawing_note(const dt_drawing *drawing, size_t index);
+size_t dt_drawing_lost_count(const dt_drawing *drawing); /* notes of what was lost */
 
 /* ---- parts of the reader that stand alone (and are fuzzed alone) ---- */
 

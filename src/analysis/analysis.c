@@ -191,7 +191,7 @@ dt_verdict dt_analysis_verdict(const dt_analysis *a) {
     dt_verdict v = {0};
     v.one_place = a->assembly->verdict == DT_ONE && dt_analysis_twin_count(a) == 0;
     v.all_locked = dt_graph_interlock(a->graph)->holds_together;
-    v.clean_lines = dt_pieces_fault_count(a->pieces) == 0;
+    v.clean_lines = dt_pieces_fault_count(a->pieces) == 0 && dt_drawing_lost_count(a->drawing) == 0;
     v.ok = v.one_place && v.all_locked && v.clean_lines;
     return v;
 }

@@ -54,7 +54,7 @@ static dt_shelf_figures figures_of(const dt_analysis *a) {
     }
     f.whimsies = dt_pieces_whimsy_count(pieces);
     f.puzzles = dt_pieces_puzzle_count(pieces);
-    f.faults = dt_pieces_fault_count(pieces);
+    f.faults = dt_pieces_fault_count(pieces) + dt_drawing_lost_count(dt_analysis_drawing(a));
     f.twins = dt_analysis_twin_count(a);
     dt_box box = dt_pieces_box(pieces);
     f.width_mm = box.high.x - box.low.x;

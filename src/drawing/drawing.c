@@ -161,6 +161,12 @@ dt_note dt_drawing_note(const dt_drawing *drawing, size_t index) {
     return drawing->notes.items[index];
 }
 
+size_t dt_drawing_lost_count(const dt_drawing *drawing) {
+    size_t lost = 0;
+    for (size_t i = 0; i < drawing->notes.count; i++) lost += drawing->notes.items[i].lost;
+    return lost;
+}
+
 /* ---- path data alone ---- */
 
 /* The strokes and their points lie in one block, so that one free releases them. */

@@ -33,26 +33,44 @@ static bool is_known(const notes *n, unsigned line, const char *text) {
     return false;
 }
 
-static void keep(notes *n, unsigned line, const char *text) {
+static void keep(notes *n, unsigned line, const char *text, bool lost) {
     char *copy = dt_arena_copy(n->arena, text, strlen(text));
-    if (!copy || !dt_array_push(&n->list, (dt_note){line, copy})) n->more++;
+    if (!copy || !dt_array_push(&n->list, ((dt_note){line, copy, lost}))) n->more++;
 }
 
-void notes_add(notes *n, unsigned line, const char *format, ...) {
+static void add(notes *n, unsigned line, bool lost, const char *format, va_list arguments) {
     if (n->list.count >= NOTES_MOST) {
         n->more++;
         return;
     }
     char text[LONGEST_NOTE];
+    vsnprintf(text, sizeof text, format, arguments);
+    if (!is_known(n, line, text)) keep(n, line, text, lost);
+}
+
+void notes_add(notes *n, unsigned line, const char *format, ...) {
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
+    add(n, line, false, format, arguments);
     va_end(arguments);
-    if (!is_known(n, line, text)) keep(n, line, text);
+}
+
+void notes_add_lost(notes *n, unsigned line, const char *format, ...) {
+    va_list arguments;
+    va_start(arguments, format);
+    add(n, line, true, format, arguments);
+    va_end(arguments);
+}
+
+void notes_excuse(notes *n, size_t before) {
+    for (size_t i = before; i < n->list.count; i++) n->list.items[i].lost = false;
 }
 
 void notes_append(notes *n, const notes *more) {
-    for (size_t i = 0; i < more->list.count; i++) notes_add(n, more->list.items[i].line, "%s", more->list.items[i].text);
+    for (size_t i = 0; i < more->list.count; i++) {
+        const dt_note *note = &more->list.items[i];
+        (note->lost ? notes_add_lost : notes_add)(n, note->line, "%s", note->text);
+    }
     n->more += more->more;
 }
 
@@ -60,7 +78,7 @@ void notes_finish(notes *n) {
     char text[LONGEST_NOTE];
     if (n->more == 0) return;
     snprintf(text, sizeof text, "%zu more notes of this kind are not listed", n->more);
-    keep(n, 0, text);
+    keep(n, 0, text, false);
 }
 
 void notes_free(notes *n) {

@@ -25,6 +25,10 @@ words notes_title(const element *e);
 
 /* line 0: the drawing as a whole. The same note is kept once. Without memory the note is only counted. */
 void notes_add(notes *n, unsigned line, const char *format, ...) __attribute__((format(printf, 3, 4)));
+/* The same of a stroke that was not read as drawn. */
+void notes_add_lost(notes *n, unsigned line, const char *format, ...) __attribute__((format(printf, 3, 4)));
+/* What was noted since there were `before` notes is of no line that is cut: nothing was lost. */
+void notes_excuse(notes *n, size_t before);
 /* Appends the notes of another list, whose arena lives as long. */
 void notes_append(notes *n, const notes *more);
 /* Says at the end how many notes were not kept, if any. */

@@ -92,7 +92,7 @@ static double coordinate(const shape *s, word w, length_axis axis) {
     length l;
     if (!text) return 0.0;
     if (length_parse(text, &l)) return length_resolve(l, axis, s->base);
-    notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; 0 was taken", notes_title(s->e).text,
+    notes_add_lost(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; 0 was taken", notes_title(s->e).text,
               s->e->line, notes_excerpt(text).text);
     return 0.0;
 }
@@ -123,7 +123,7 @@ static void add_polyline(const shape *s) {
     }
     if (count && s->e->tag == TAG_POLYGON) outline_close(s->out);
     if (*start)
-        notes_add(s->notes, s->e->line,
+        notes_add_lost(s->notes, s->e->line,
                   "%s at line %u: its points stop making sense at \"%s\"; the part before it was kept",
                   notes_title(s->e).text, s->e->line, notes_excerpt(start).text);
 }
@@ -133,7 +133,7 @@ static void add_path(const shape *s) {
     path_error error;
     if (!d || path_data_parse(d, s->out, &error)) return;
     bool at_end = *error.segment == '\0';
-    notes_add(s->notes, s->e->line, "%s at line %u: the path stops making sense at %s%s%s; the part before it was kept",
+    notes_add_lost(s->notes, s->e->line, "%s at line %u: the path stops making sense at %s%s%s; the part before it was kept",
               notes_title(s->e).text, s->e->line, at_end ? "its end" : "\"",
               at_end ? "" : notes_excerpt(error.segment).text, at_end ? "" : "\"");
 }
@@ -149,7 +149,7 @@ static void note_bad_measures(const shape *s) {
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         const char *text = element_value(s->e, all[i].word);
         if (text && !s->own->given[all[i].measure] && !scan_is_word(text, "auto"))
-            notes_add(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; it was left out",
+            notes_add_lost(s->notes, s->e->line, "%s at line %u: \"%s\" is no length; it was left out",
                       notes_title(s->e).text, s->e->line, notes_excerpt(text).text);
     }
 }

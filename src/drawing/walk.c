@@ -61,7 +61,7 @@ static affine own_map(reader *r, const element *e, const own_style *own, const l
     affine map = AFFINE_IDENTITY;
     dt_point origin;
     if (own->transform && !transform_parse(own->transform, base, &map))
-        notes_add(&r->notes, e->line, "%s at line %u: the transform \"%s\" cannot be understood; it was left out",
+        notes_add_lost(&r->notes, e->line, "%s at line %u: the transform \"%s\" cannot be understood; it was left out",
                   notes_title(e).text, e->line, notes_excerpt(own->transform).text);
     if (!own->origin || !transform_origin_parse(own->origin, base, &origin)) return map;
     return affine_compose(affine_shift(origin.x, origin.y), affine_compose(map, affine_shift(-origin.x, -origin.y)));
@@ -122,11 +122,18 @@ static figure describe(reader *r, const element *e, const scope *s) {
     return f;
 }
 
+/* --only may ask for a stroke by its colour, so then any may be. */
+static bool may_be_cut(const reader *r, const scope *s) {
+    return !s->skip && (r->settings->only_count > 0 || layer_is_cut(s->role));
+}
+
 static void walk_shape(reader *r, element *e, const scope *s, const own_style *own) {
     figure f = describe(r, e, s);
     if (!f.stroked && !f.filled) return;
     range mark = outline_mark(&r->outline);
+    size_t noted = r->notes.list.count;
     shape_outline(e, own, &s->base, &r->outline, &r->notes);
+    if (!may_be_cut(r, s)) notes_excuse(&r->notes, noted);
     f.part = outline_since(&r->outline, mark);
     if (r->outline.failed) {
         fail_for_memory(r);
@@ -137,7 +144,7 @@ static void walk_shape(reader *r, element *e, const scope *s, const own_style *o
     if (f.part.verb == f.part.verb_end) return;
     outline_transform(&r->outline, f.part, s->map);
     if (!outline_is_within(&r->outline, f.part, FARTHEST)) {
-        notes_add(&r->notes, e->line,
+        notes_add_lost(&r->notes, e->line,
                   "%s at line %u lies farther out than can be cut, or its numbers are too large; it was left out",
                   notes_title(e).text, e->line);
         outline_drop(&r->outline, mark);
@@ -235,12 +242,12 @@ static element *target_of(reader *r, const element *use) {
     if (!href) return NULL;
     scan_spaces(&href);
     if (*href != '#') {
-        notes_add(&r->notes, use->line, "line %u: a use points outside the drawing; it was not followed", use->line);
+        notes_add_lost(&r->notes, use->line, "line %u: a use points outside the drawing; it was not followed", use->line);
         return NULL;
     }
     element *target = document_find(&r->doc, href + 1, strlen(href + 1));
     if (!target)
-        notes_add(&r->notes, use->line,
+        notes_add_lost(&r->notes, use->line,
                   "line %u: a use points to something that is not in the drawing; it was left out", use->line);
     return target;
 }
@@ -312,7 +319,7 @@ static bool root_box(reader *r, const element *root, viewbox *box) {
     const char *text = element_value(root, WORD_VIEW_BOX);
     if (!text) return false;
     if (viewbox_parse(text, box) && box->width > 0.0 && box->height > 0.0) return true;
-    notes_add(&r->notes, root->line, "line %u: the drawing's viewBox makes no sense; it was left out", root->line);
+    notes_add_lost(&r->notes, root->line, "line %u: the drawing's viewBox makes no sense; it was left out", root->line);
     return false;
 }
 

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEMS = 12, MOST_LISTED = 100 };
+enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEMS = 12, MOST_LISTED = 100, LONGEST_NOTE = 400 };
 
 /* Columns that UTF-8 text takes: characters, that is bytes that do not continue one. */
 static size_t columns(const char *text, size_t length) {
@@ -177,11 +177,13 @@ static void add_difficulty_rows(dt_text *out, const dt_analysis *analysis) {
     add_sentence_row(out, analysis, "Colours", words_colours);
 }
 
+/* What was lost comes first. */
 static void add_notes(dt_text *out, const dt_analysis *analysis) {
     const dt_drawing *drawing = dt_analysis_drawing(analysis);
-    size_t count = dt_drawing_note_count(drawing);
+    size_t count = dt_drawing_note_count(drawing), first = 0;
     dt_text value = DT_TEXT_EMPTY;
-    if (count > 0) dt_text_add_plain(&value, dt_drawing_note(drawing, 0).text, 2 * SCREEN_WIDTH - 40);
+    while (first < count && dt_drawing_lost_count(drawing) && !dt_drawing_note(drawing, first).lost) first++;
+    if (count > 0) dt_text_add_plain(&value, dt_drawing_note(drawing, first).text, 2 * SCREEN_WIDTH - 40);
     if (count > 1) dt_text_addf(&value, " (and %zu more)", count - 1);
     add_row(out, "Drawing", &value);
 }
@@ -259,6 +261,18 @@ static void add_check_rest(dt_text *out, size_t rest, const char *what) {
     dt_text_addf(out, " %s: --json lists them all.\n", what);
 }
 
+static void add_check_lost(dt_text *out, const dt_analysis *analysis) {
+    const dt_drawing *drawing = dt_analysis_drawing(analysis);
+    for (size_t i = 0; i < dt_drawing_note_count(drawing); i++) {
+        dt_text sentence = DT_TEXT_EMPTY;
+        if (!dt_drawing_note(drawing, i).lost) continue;
+        dt_text_add(&sentence, "Not read as drawn: ");
+        dt_text_add_plain(&sentence, dt_drawing_note(drawing, i).text, LONGEST_NOTE);
+        dt_text_add(&sentence, ". Lines may be missing here; draw it anew or take it out.");
+        add_check_line(out, &sentence);
+    }
+}
+
 /* The worst of each kind, so that thousands of one hide no other. */
 static void add_check_faults(dt_text *out, const dt_analysis *analysis) {
     const dt_pieces *pieces = dt_analysis_pieces(analysis);
@@ -296,6 +310,7 @@ void dt_report_check(const dt_analysis *analysis, dt_text *out) {
     dt_text_add(out, "\n");
     dt_text sentence = DT_TEXT_EMPTY;
     size_t faults = dt_pieces_fault_count(dt_analysis_pieces(analysis));
+    add_check_lost(out, analysis);
     add_check_faults(out, analysis);
     if (dt_analysis_twin_count(analysis) == 0 && problem_count(analysis) > faults) {
         add_problem(&sentence, analysis, faults); /* another assembly */

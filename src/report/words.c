@@ -153,6 +153,16 @@ static void add_merged_piece(dt_text *out, const dt_analysis *analysis, uint32_t
     if (count > 0) dt_text_add(out, ")");
 }
 
+static void add_crossing(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {
+    dt_text_add(out, "Figures cross at ");
+    words_point(out, fault->at);
+    dt_text_add(out, ": ");
+    add_stroke(out, analysis, fault->stroke);
+    dt_text_add(out, " and ");
+    add_stroke(out, analysis, fault->other_stroke);
+    dt_text_add(out, ". Move one of them.");
+}
+
 static void add_gap(dt_text *out, const dt_analysis *analysis, const dt_fault *fault) {
     add_sized(out, "Gap of ", fault, "");
     add_stroke(out, analysis, fault->stroke);
@@ -251,8 +261,11 @@ static void add_plain_fault(dt_text *out, const dt_analysis *analysis, const dt_
         [DT_FAULT_STRAY] = {"Stray line of ", " bounds no piece. Join its ends or take it out."},
         [DT_FAULT_TAIL] = {"Tail of ", " runs on past the line it meets. Trim it there."},
         [DT_FAULT_OPEN_OUTLINE] = {"Open outline, ", " does not close. Join its loose ends."},
-        [DT_FAULT_CROSSING] = {"Crossing figures, ", " crosses another figure. Move one of them."},
     };
+    if (fault->kind == DT_FAULT_CROSSING) {
+        add_crossing(out, analysis, fault);
+        return;
+    }
     if (fault->outside) {
         add_sized(out, "Line runs out by ", fault, " over the outside border");
         add_stroke(out, analysis, fault->stroke);

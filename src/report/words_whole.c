@@ -32,7 +32,8 @@ static void add_some(dt_text *out, size_t count, const char *one, const char *ma
 }
 
 words_findings words_findings_of(const dt_analysis *analysis) {
-    return (words_findings){dt_pieces_fault_count(dt_analysis_pieces(analysis)), dt_analysis_twin_count(analysis),
+    size_t lost = dt_drawing_lost_count(dt_analysis_drawing(analysis));
+    return (words_findings){dt_pieces_fault_count(dt_analysis_pieces(analysis)) + lost, dt_analysis_twin_count(analysis),
                             dt_analysis_assembly(analysis)->verdict, dt_analysis_verdict(analysis)};
 }
 
@@ -104,6 +105,13 @@ static void add_item(dt_text *out, size_t *items) {
     if ((*items)++ > 0) dt_text_add(out, ", ");
 }
 
+static void add_lost(dt_text *out, const dt_drawing *drawing, size_t *items) {
+    size_t lost = dt_drawing_lost_count(drawing);
+    if (lost == 0) return;
+    add_item(out, items);
+    words_count(out, lost, "line that cannot be read as drawn", "lines that cannot be read as drawn");
+}
+
 static void add_fault_counts(dt_text *out, const dt_pieces *pieces, size_t *items) {
     size_t counts[DT_FAULT_KINDS] = {0};
     for (size_t i = 0; i < dt_pieces_fault_count(pieces); i++) {
@@ -146,6 +154,7 @@ void words_verdict(dt_text *out, const dt_analysis *analysis) {
     dt_verdict verdict = dt_analysis_verdict(analysis);
     dt_text problems = DT_TEXT_EMPTY;
     size_t items = 0;
+    add_lost(&problems, dt_analysis_drawing(analysis), &items);
     add_fault_counts(&problems, dt_analysis_pieces(analysis), &items);
     add_place_problems(&problems, analysis, &items);
     if (problems.failed) {

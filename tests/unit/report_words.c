@@ -7,6 +7,7 @@
 #include <check.h>
 #include <dovetell/report.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -158,6 +159,45 @@ START_TEST(a_gap_between_parts_of_one_path_says_so) {
                   text.bytes);
     dt_text_free(&text);
     dt_analysis_free(analysis);
+}
+END_TEST
+
+static void expect_in_check(const char *svg, const char *sentence) {
+    dt_analysis *analysis = analyse_text("reed.svg", svg, strlen(svg), &usual);
+    dt_text text = DT_TEXT_EMPTY;
+    dt_report_check(analysis, &text);
+    ck_assert_msg(strstr(text.bytes, sentence) != NULL, "%s", text.bytes);
+    ck_assert(dt_analysis_finds_wrong(analysis) && !dt_analysis_verdict(analysis).ok);
+    dt_text_free(&text);
+    dt_analysis_free(analysis);
+}
+
+START_TEST(figures_that_cross_are_named) {
+    expect_in_check("<svg xmlns='http://www.w3.org/2000/svg' width='120mm' height='90mm' viewBox='0 0 120 90' stroke='red'>"
+                    "<rect width='110' height='80'/><g id='whimsy'><circle id='boat' cx='95' cy='65' r='8'/>"
+                    "<circle id='moon' cx='104' cy='65' r='6'/></g></svg>",
+                    "(101.1, 59.8): \"boat\" in layer \"whimsy\" and \"moon\" in layer \"whimsy\". Move one of them.\n");
+}
+END_TEST
+
+/* A cut that was read in part may lack lines, so nothing is ready; of what is not cut nothing can be missing. */
+START_TEST(a_cut_that_cannot_be_read_is_never_ready) {
+    static const char sheet[] = "<svg xmlns='http://www.w3.org/2000/svg' width='50mm' height='50mm' viewBox='0 0 50 50' stroke='red'>"
+                                "<rect width='40' height='30'/>%s</svg>";
+    static const char *const lost[] = {"<path id='reed' d='M20 40 x'/>", "<rect width='1e999' height='4'/>",
+                                       "<g transform='turn(3)'/>", "<use href='#gone'/>"};
+    static const char *const kept[] = {"<g id='engrave'><path d='M5 5L9 9 x'/></g>", "<path display='none' d='M1 1L y'/>"};
+    char svg[400];
+    for (size_t i = 0; i < sizeof lost / sizeof *lost; i++) {
+        snprintf(svg, sizeof svg, sheet, lost[i]);
+        expect_in_check(svg, "Not ready to cut: 1 line that cannot be read as drawn.\n  - Not read as drawn: ");
+    }
+    for (size_t i = 0; i < sizeof kept / sizeof *kept; i++) {
+        snprintf(svg, sizeof svg, sheet, kept[i]);
+        dt_analysis *analysis = analyse_text("reed.svg", svg, strlen(svg), &usual);
+        ck_assert(dt_analysis_verdict(analysis).clean_lines);
+        dt_analysis_free(analysis);
+    }
 }
 END_TEST
 
@@ -365,6 +405,8 @@ Suite *suite_report_words(void) {
     tcase_add_test(cases, a_wide_gap_names_the_piece_that_two_became);
     tcase_add_test(cases, a_gap_between_parts_of_one_path_says_so);
     tcase_add_test(cases, inset_outlines_are_told_in_one_sentence);
+    tcase_add_test(cases, figures_that_cross_are_named);
+    tcase_add_test(cases, a_cut_that_cannot_be_read_is_never_ready);
     tcase_add_test(cases, a_strip_of_a_piece_names_the_piece);
     tcase_add_test(cases, long_lists_are_cut_off_and_say_so);
     tcase_add_test(cases, the_verdict_claims_no_more_than_is_known);
