@@ -117,8 +117,10 @@ static int compare_numbers(const void *a, const void *b) {
 
 /* Most chains come from one stroke: neighbours in the list are equal, so a first pass leaves almost nothing to sort. */
 static void sort_strokes(dt_chains *out, dt_chain *chain) {
-    uint32_t *list = out->strokes.items + chain->stroke_first, kept = 0;
-    uint32_t count = (uint32_t)out->strokes.count - chain->stroke_first;
+    uint32_t count = (uint32_t)out->strokes.count - chain->stroke_first, kept = 0;
+    chain->stroke_count = 0;
+    if (count == 0) return; /* a cut that closed a gap alone is of no stroke */
+    uint32_t *list = out->strokes.items + chain->stroke_first;
     for (int pass = 0; pass < 2; pass++) {
         kept = 0;
         for (uint32_t i = 0; i < count; i++)
