@@ -81,6 +81,9 @@ double dt_net_cut_length(const dt_net *net); /* each distinct line once, strays 
  * 0.02 mm on; in no order that matters. For drawing them. */
 size_t dt_net_loose_count(const dt_net *net);
 dt_path dt_net_loose(const dt_net *net, size_t index);
+/* Where each piece has an outline of its own and these lie apart everywhere by the same distance, too far to be taken for one line (the
+ * larger of kerf and join) but below 1 mm: that distance. Else 0. */
+double dt_net_outlines_apart(const dt_net *net);
 
 /* Faults of the lines, worst first; pieces[] hold face indices. */
 size_t dt_net_fault_count(const dt_net *net);

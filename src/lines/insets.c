@@ -16,11 +16,15 @@
 /* so many of the outlines run along others for so much of their length (a piece at the end of a row has one side of four). */
 #define OUTLINES_SHARE 0.8
 #define FACING_SHARE 0.1
+/* Outlines farther apart than are moved, but no farther than this, are told. */
+#define FARTHEST_MM 1.0
 /* Beside: the lines are within 12 degrees of parallel, and so is the way across to square. */
 #define GREATEST_SINE 0.2
-enum { SAMPLES = 64, FEWEST_OUTLINES = 2 };
+enum { SAMPLES = 64, FEWEST_SAMPLES = 16, SAMPLES_IN_ALL = 200000, FEWEST_OUTLINES = 2 };
+/* Long lines stand in many cells, so that a sample does not look at all of them. */
+#define LARGEST_CELL_MM 10.0
 /* An honest draft of 5,000 outlines needs 5 million. */
-#define MOST_PAIRS 30000000u
+#define MOST_PAIRS 15000000u
 /* Corners sharper than 23 degrees are cut off when outlines grow: 1 / sin(23 / 2). */
 #define MITRE_LIMIT 5.0
 enum { QUADRANT_CHORDS = 8 };
@@ -36,6 +40,7 @@ typedef struct search {
     dt_grid grid;
     DT_ARRAY(dt_ghost) cuts; /* of closed strokes */
     DT_ARRAY(beside) samples;
+    double samples_each;     /* of one outline */
     uint64_t pairs;
 } search;
 
@@ -66,7 +71,8 @@ static bool index_cuts(search *s) {
             if (!dt_array_push(&s->cuts, cut)) return false;
         }
     }
-    dt_grid_init(&s->grid, fmax(4 * s->limit_mm, length / ((double)s->cuts.count + 1.0)), s->limit_mm);
+    double mean = length / ((double)s->cuts.count + 1.0);
+    dt_grid_init(&s->grid, fmax(4 * s->limit_mm, fmin(mean, LARGEST_CELL_MM)), s->limit_mm);
     for (uint32_t i = 0; i < s->cuts.count; i++)
         if (!dt_grid_add(&s->grid, s->cuts.items[i].a, s->cuts.items[i].b, i)) return false;
     return true;
@@ -85,9 +91,10 @@ static double look_beside(search *s, dt_point p, dt_point way, uint32_t stroke) 
         if (distance > least) continue;
         dt_point across = dt_point_sub(foot, p);
         bool parallel = fabs(dt_point_cross(way, along)) <= GREATEST_SINE * sqrt(dt_point_dot(along, along));
-        bool square = fabs(dt_point_dot(way, across)) <= GREATEST_SINE * distance;
+        bool square = fabs(dt_point_dot(way, across)) <= GREATEST_SINE * distance + DT_GRID_MM;
         least = distance;
         found = parallel && square ? copysign(distance, dt_point_cross(way, across)) : 0.0;
+        if (parallel && least < DT_GRID_MM) break; /* drawn in the same place: nearer there is none */
     }
     return found;
 }
@@ -95,7 +102,7 @@ static double look_beside(search *s, dt_point p, dt_point way, uint32_t stroke) 
 /* Samples at even distances along the outline. Left of the way is inside where the area is positive. */
 static bool sample_outline(search *s, uint32_t stroke) {
     dt_path path = s->strokes.strokes[stroke].path;
-    double step = dt_path_perimeter(path) / SAMPLES, next = step / 2, arc = 0.0, inside = dt_path_area(path) > 0 ? 1.0 : -1.0;
+    double step = dt_path_perimeter(path) / s->samples_each, next = step / 2, arc = 0.0, inside = dt_path_area(path) > 0 ? 1.0 : -1.0;
     for (size_t k = 0; k < path.count; k++) {
         dt_point a = path.points[k], way = dt_point_sub(path.points[point_after(path, k)], a);
         double length = sqrt(dt_point_dot(way, way));
@@ -219,14 +226,17 @@ static dt_status move_outlines(dt_strokes strokes, const signed char *side, doub
     return DT_OK;
 }
 
-dt_status dt_insets_undo(dt_strokes strokes, const dt_settings *settings, dt_arena *arena, dt_strokes *out, double *apart_mm) {
+dt_status dt_insets_undo(dt_strokes strokes, const dt_settings *settings, dt_arena *arena, dt_strokes *out, dt_insets *insets) {
     *out = strokes;
-    *apart_mm = 0.0;
+    *insets = (dt_insets){0};
     if (!mostly_outlines(strokes)) return DT_OK;
-    search s = {.strokes = strokes, .limit_mm = fmax(settings->kerf_mm, settings->join_mm)};
+    double most = fmax(settings->kerf_mm, settings->join_mm), apart = 0.0;
+    search s = {.strokes = strokes, .limit_mm = fmax(most, FARTHEST_MM)};
+    s.samples_each = fmax(FEWEST_SAMPLES, fmin(SAMPLES, SAMPLES_IN_ALL / (double)strokes.count));
     signed char *side = DT_TAKE(arena, strokes.count, signed char);
-    dt_status status = side ? measure(&s, side, apart_mm) : DT_NO_MEMORY;
-    if (status == DT_OK && *apart_mm > 0.0) status = move_outlines(strokes, side, *apart_mm / 2, arena, out);
+    dt_status status = side ? measure(&s, side, &apart) : DT_NO_MEMORY;
+    if (status == DT_OK) *insets = (dt_insets){apart, apart > 0.0 && apart <= most};
+    if (status == DT_OK && insets->undone) status = move_outlines(strokes, side, apart / 2, arena, out);
     dt_grid_free(&s.grid);
     dt_array_free(&s.cuts);
     dt_array_free(&s.samples);

@@ -29,7 +29,7 @@
 typedef struct stage {
     dt_strokes strokes;
     dt_arena arena;        /* of strokes that were moved */
-    double apart_mm;       /* of whole outlines, see insets.h */
+    dt_insets insets;
     const dt_settings *settings;
     dt_error *error;
     dt_net *net;
@@ -139,7 +139,7 @@ static void clear_faces(dt_net *net) {
     free(net->halves);
     free(net->holes);
     *net = (dt_net){.faults = net->faults, .cut_length = net->cut_length, .loose = net->loose, .loose_points = net->loose_points,
-                    .loose_count = net->loose_count};
+                    .loose_count = net->loose_count, .outlines_apart_mm = net->outlines_apart_mm};
 }
 
 static dt_status find_faces(stage *s) {
@@ -180,7 +180,9 @@ static dt_status no_pieces(const stage *s) {
 static dt_status run(stage *s) {
     dt_faults *faults = &s->net->faults;
     dt_status status = check_reach(s);
-    if (status == DT_OK) status = dt_insets_undo(s->strokes, s->settings, &s->arena, &s->strokes, &s->apart_mm);
+    if (status == DT_OK) status = dt_insets_undo(s->strokes, s->settings, &s->arena, &s->strokes, &s->insets);
+    if (!s->insets.undone) s->net->outlines_apart_mm = s->insets.apart_mm;
+    double apart_mm = s->insets.undone ? s->insets.apart_mm : 0.0;
     if (status == DT_OK)
         status = dt_doubles_leave_out(s->strokes, s->settings->kerf_mm, &s->cuts, &s->ghosts, faults, s->error);
     if (status == DT_OK) status = node(s);
@@ -194,8 +196,8 @@ static dt_status run(stage *s) {
     status = dt_open_report(s->net, &s->ends, s->settings->join_mm, faults);
     if (status == DT_OK) status = dt_close_report(s->net, s->settings->kerf_mm, faults, s->error);
     if (status != DT_OK) return status;
-    if (s->apart_mm > 0.0) forget_crumbs(faults, s->apart_mm);
-    dt_doubles_summarise(faults, s->net->cut_length, s->apart_mm);
+    if (apart_mm > 0.0) forget_crumbs(faults, apart_mm);
+    dt_doubles_summarise(faults, s->net->cut_length, apart_mm);
     if (faults->count) qsort(faults->items, faults->count, sizeof *faults->items, dt_fault_compare);
     return DT_OK;
 }
@@ -236,5 +238,6 @@ const dt_face *dt_net_face(const dt_net *net, size_t index) { return &net->faces
 double dt_net_cut_length(const dt_net *net) { return net->cut_length; }
 size_t dt_net_loose_count(const dt_net *net) { return net->loose_count; }
 dt_path dt_net_loose(const dt_net *net, size_t index) { return net->loose[index]; }
+double dt_net_outlines_apart(const dt_net *net) { return net->outlines_apart_mm; }
 size_t dt_net_fault_count(const dt_net *net) { return net->faults.count; }
 const dt_fault *dt_net_fault(const dt_net *net, size_t index) { return &net->faults.items[index]; }

@@ -72,6 +72,10 @@ void words_pieces(dt_text *out, const dt_analysis *analysis) {
     add_some(out, dt_pieces_whimsy_count(pieces), "whimsy", "whimsies");
     add_some(out, dt_pieces_void_count(pieces), "drop-out", "drop-outs");
     if (dt_pieces_puzzle_count(pieces) > 1) dt_text_addf(out, "; %zu separate puzzles", dt_pieces_puzzle_count(pieces));
+    double apart = dt_net_outlines_apart(dt_analysis_net(analysis));
+    if (apart > 0.0)
+        dt_text_addf(out, ", %.2f mm apart: if they are one puzzle, draw one line between neighbours, or add --join %.1f", apart,
+                     ceil(apart * 10 + 0.05) / 10);
     if (dt_pieces_has_tray(pieces)) dt_text_add(out, "; a tray around");
 }
 

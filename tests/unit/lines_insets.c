@@ -91,9 +91,11 @@ START_TEST(tiles_laid_side_by_side_are_not_joined) {
     puzzle p = puzzle_of(tiles(wide, 1), 0.2);
     ck_assert_uint_eq(dt_graph_pair_count(p.graph), 0);
     ck_assert_uint_eq(dt_net_fault_count(p.net), 0);
+    ck_assert_double_eq_tol(dt_net_outlines_apart(p.net), 0.5, 1e-6);
     puzzle_free(&p);
     p = puzzle_of(tiles(uneven, 3), 0.2);
     ck_assert_uint_eq(dt_graph_pair_count(p.graph), 0);
+    ck_assert_double_eq(dt_net_outlines_apart(p.net), 0);
     puzzle_free(&p);
 }
 END_TEST
