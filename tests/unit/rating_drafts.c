@@ -170,14 +170,16 @@ START_TEST(a_figure_never_makes_it_harder) {
 }
 END_TEST
 
-/* Each piece drawn round as a figure. */
-static draft *all_figures(draft *plain, const dt_settings *settings) {
+/* Each piece drawn round, so many of them as figures: every seventh first, so that they lie scattered. */
+static draft *with_figures(draft *plain, uint32_t figures, const dt_settings *settings) {
     dt_net *net = NULL;
     dt_pieces *pieces = draft_pieces(plain, settings, &net);
     draft *d = draft_new();
-    draft_layer(d, "whimsy", DT_ROLE_WHIMSY);
-    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
-        dt_path outline = dt_pieces_get(pieces, (dt_piece_id){i})->outline;
+    uint32_t count = (uint32_t)dt_pieces_count(pieces);
+    for (uint32_t i = 0; i < count; i++) {
+        bool figure = i < figures;
+        dt_path outline = dt_pieces_get(pieces, (dt_piece_id){7 * i % count})->outline;
+        draft_layer(d, figure ? "whimsy" : "cut", figure ? DT_ROLE_WHIMSY : DT_ROLE_CUT);
         draft_polyline(d, outline.points, outline.count, true);
     }
     dt_pieces_free(pieces);
@@ -189,7 +191,7 @@ static draft *all_figures(draft *plain, const dt_settings *settings) {
 /* A sheet of nothing but figures is no trivial puzzle: none of them stands out. */
 START_TEST(a_sheet_of_figures_is_no_trifle) {
     const dt_settings settings = DT_SETTINGS_DEFAULT;
-    draft *figures = all_figures(knobbed(6, 6, (unsigned)_i, false), &settings);
+    draft *figures = with_figures(knobbed(6, 6, (unsigned)_i, false), 36, &settings);
     rated all = rate_draft(figures, &settings), none = rate_draft(knobbed(6, 6, (unsigned)_i, false), &settings);
     double sum = 0.0;
     ck_assert_uint_eq(dt_pieces_whimsy_count(all.pieces), 36);
@@ -199,6 +201,20 @@ START_TEST(a_sheet_of_figures_is_no_trifle) {
     ck_assert_double_eq_tol(sum, all.rating->median_min, 1e-9 * sum);
     rated_free(&all);
     rated_free(&none);
+}
+END_TEST
+
+START_TEST(figures_more_never_make_it_harder) {
+    const dt_settings settings = DT_SETTINGS_DEFAULT;
+    double before = INFINITY;
+    for (uint32_t figures = 0; figures <= 25; figures += 5) {
+        draft *d = with_figures(knobbed(5, 5, (unsigned)_i, _i % 2), figures, &settings);
+        rated r = rate_draft(d, &settings);
+        ck_assert_uint_ge(dt_pieces_whimsy_count(r.pieces), figures);
+        ck_assert_double_le(r.rating->points, before);
+        before = r.rating->points;
+        rated_free(&r);
+    }
 }
 END_TEST
 
@@ -309,6 +325,7 @@ Suite *RATING_DRAFT_SUITE(void) {
     tcase_add_loop_test(cases, twins_are_never_easier, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, a_figure_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, a_sheet_of_figures_is_no_trifle, 0, RATING_DRAFT_SEEDS);
+    tcase_add_loop_test(cases, figures_more_never_make_it_harder, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, scale_says_nothing, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, where_it_lies_says_nothing, 0, RATING_DRAFT_SEEDS);
     tcase_add_loop_test(cases, a_rim_that_shows_never_makes_it_harder, 0, RATING_DRAFT_SEEDS);
