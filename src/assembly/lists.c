@@ -62,6 +62,11 @@ static double alone_above(const dt_problem *problem, double gap) {
     return gap - problem->narrowest + fmax(LEAST_MARGIN, problem->narrowest / 2.0);
 }
 
+/* How far a placement may still turn before it comes to rest, radians. */
+static double turn_open(const dt_board *board, uint32_t placement) {
+    return board->placements.items[placement].slack / dt_board_body(board, placement)->radius;
+}
+
 static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
     const dt_sector *found = dt_board_sector(lists->board, bay.along, bay.spot);
     if (!found) return false;
@@ -79,6 +84,7 @@ static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
     double seat = lists->board->problem->seat;
     out->gap = bay.way == DT_AHEAD ? dt_angle_between(along_curve, across_curve, seat)
                                    : dt_angle_between(across_curve, along_curve, seat);
+    out->gap.error += turn_open(lists->board, bay.along) + turn_open(lists->board, bay.across);
     return true;
 }
 

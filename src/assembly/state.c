@@ -491,6 +491,7 @@ void dt_state_undo(dt_state *state) {
 static bool is_better(const dt_spot_state *a, uint32_t spot_a, const dt_spot_state *b, uint32_t spot_b) {
     enum { FORCED = 2 };
     bool forced = a->fewest <= FORCED || b->fewest <= FORCED;
+    if ((a->fewest == DT_NONE) != (b->fewest == DT_NONE)) return b->fewest == DT_NONE; /* there may be nothing but bends */
     if (!forced && a->is_bare != b->is_bare) return b->is_bare;
     if (a->fewest != b->fewest) return a->fewest < b->fewest;
     if (a->fewest == 1 && a->at_border != b->at_border) return a->at_border;
