@@ -2,6 +2,7 @@
  * search does. Every witness that is handed out has passed dt_assembly_verify. */
 #include <dovetell/assembly.h>
 
+#include "assembly/ease.h"
 #include "assembly/outline.h"
 #include "assembly/search.h"
 #include "assembly/witness.h"
@@ -38,6 +39,8 @@ typedef struct job {
     dt_search_result found;
     bool doubtful;   /* twins whose exchange does not pass the check */
     bool unverified; /* memory ran out while a witness was checked */
+    dt_pose *eased;  /* per tile: the last filling that was looked at with the whole play */
+    size_t eased_count;
 } job;
 
 /* ---- twins ---- */
@@ -159,14 +162,14 @@ static size_t list_moves(const job *j, const dt_pose *poses, dt_move *moves) {
     return count;
 }
 
-static bool accept(void *context, const dt_pose *poses) {
+static dt_acceptance accept(void *context, const dt_pose *poses) {
     job *j = context;
     dt_move *moves = malloc(j->task.tile_count * sizeof *moves);
     size_t count = moves ? list_moves(j, poses, moves) : 0;
     const char *fault = moves ? dt_assembly_verify(j->pieces, j->settings, moves, count) : dt_assembly_unverified;
     j->unverified = j->unverified || fault == dt_assembly_unverified;
     free(moves);
-    return !fault;
+    return fault ? DT_FITS_PERHAPS : DT_FITS;
 }
 
 static uint64_t whole_number(double value) {
@@ -202,6 +205,14 @@ static void describe(const job *j, result *r) {
         snprintf(r->why, sizeof r->why, "no other way was found, but some places have only bends and no corner to begin at, so not every way could be tried");
 }
 
+static bool keep_witness(const job *j, const dt_pose *poses, result *r) {
+    r->moves = malloc((j->task.tile_count + 1) * sizeof *r->moves);
+    if (!r->moves) return false;
+    r->public.other = r->moves;
+    r->public.other_count = list_moves(j, poses, r->moves);
+    return dt_witness_reduce(j->pieces, j->settings, r->moves, &r->public.other_count);
+}
+
 static bool conclude(const job *j, result *r) {
     const dt_search_result *f = &j->found;
     bool proved = f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut && !has_needles(j) && !j->doubtful;
@@ -217,11 +228,60 @@ static bool conclude(const job *j, result *r) {
     describe(j, r);
     if (r->public.verdict != DT_SEVERAL) return true;
     if (!r->public.exact && r->public.distinct < 2) r->public.distinct = 2;
-    r->moves = malloc((j->task.tile_count + 1) * sizeof *r->moves);
-    if (!r->moves) return false;
-    r->public.other = r->moves;
-    r->public.other_count = list_moves(j, f->other, r->moves);
-    return dt_witness_reduce(j->pieces, j->settings, r->moves, &r->public.other_count);
+    return keep_witness(j, f->other, r);
+}
+
+/* ---- the kerf's whole play ---- */
+
+/* Groups whose borders differ by more than about half a kerf are not met with the search's usual tolerances. With wider ones it
+ * takes many times as long, so it is asked only where "one way" would be the answer, and for puzzles of at most so many pieces. */
+enum { MOST_WIDE = 100, MOST_EASED = 64 };
+/* What is still off by this many kerfs where it fits best does not fit: the quarter is for what easing one after another may
+ * miss. */
+static const double SURELY_OFF = 1.25;
+
+static dt_acceptance accept_eased(void *context, const dt_pose *poses) {
+    job *j = context;
+    double misfit;
+    if (j->eased_count++ == MOST_EASED) return DT_FITS_PERHAPS;
+    for (size_t i = 0; i < j->task.tile_count; i++) j->eased[i] = poses[i];
+    for (int apart = 0; apart < 2; apart++) {
+        if (dt_ease(&j->task, apart, j->eased, &misfit) != DT_OK) return DT_FITS_PERHAPS;
+        if (accept(j, j->eased) == DT_FITS) return DT_FITS;
+    }
+    return misfit > SURELY_OFF * j->task.play_mm ? DT_FITS_NOT : DT_FITS_PERHAPS;
+}
+
+static bool conclude_wide(job *j, const dt_search_result *wide, result *r) {
+    r->public.steps += wide->steps;
+    if (wide->exhausted && wide->found_drawn && !wide->blind && !wide->found_other) return true;
+    r->public.exact = false;
+    r->public.verdict = wide->found_other ? DT_SEVERAL : DT_UNDECIDED;
+    if (!wide->found_other) {
+        snprintf(r->why, sizeof r->why, "one way as far as borders agree to half of what the laser burns away; whether groups "
+                 "of pieces fit elsewhere by using all of it could not be settled");
+        return true;
+    }
+    r->public.distinct = r->public.fillings = 2;
+    snprintf(r->why, sizeof r->why, "another assembly was found that uses the play that the laser leaves, and checked");
+    return keep_witness(j, j->eased, r);
+}
+
+static dt_status search_wide(job *j, const dt_watch *watch, result *r) {
+    dt_search_result wide = {0};
+    uint64_t used = j->found.steps < j->settings->steps ? j->found.steps : j->settings->steps;
+    dt_search_options options = {.steps = j->settings->steps - used, .watch = watch, .accept = accept_eased,
+                                 .context = j};
+    j->eased = malloc((j->task.tile_count + 1) * sizeof *j->eased);
+    dt_problem_free(j->problem);
+    j->problem = NULL;
+    j->task.whole_play = true;
+    dt_status status = j->eased ? dt_problem_new(&j->task, &j->problem) : DT_NO_MEMORY;
+    if (status == DT_OK) status = dt_search_run(j->problem, &options, &wide);
+    if (status == DT_OK && (j->unverified || !conclude_wide(j, &wide, r))) status = DT_NO_MEMORY;
+    free(wide.other);
+    free(j->eased);
+    return status;
 }
 
 /* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */
@@ -245,6 +305,8 @@ static dt_status search(job *j, const dt_watch *watch, result *r) {
         status = dt_search_run(j->problem, &options, &j->found);
     }
     if (status == DT_OK && (j->unverified || !conclude(j, r))) status = DT_NO_MEMORY;
+    bool wide = r->public.verdict == DT_ONE && j->task.tile_count <= MOST_WIDE;
+    if (status == DT_OK && wide) status = search_wide(j, watch, r);
     free(j->found.other);
     dt_problem_free(j->problem);
     dt_arena_free(&j->arena);

@@ -11,6 +11,9 @@ enum { MOST_SYMMETRIES = 256 };
 static const size_t MEMORY_LIMIT = (size_t)4 << 30;
 /* What rounding to 0.01 mm, flattening anew and a hand's noise do to lines that are meant to be the same, mm. */
 static const double DRAWN_MM = 0.05;
+/* Where a group of pieces fits by the whole play, least squares lay a knob that is off by it up to half as much farther off, and
+ * two such lines may overlap by both. */
+static const double WHOLE_SEAT = 1.5, WHOLE_LOOSE = 2.0;
 static const dt_pose FLIP = {1.0, 0.0, {0.0, 0.0}, true};
 
 void dt_problem_free(dt_problem *problem) {
@@ -270,8 +273,8 @@ dt_status dt_problem_new(const dt_task *task, dt_problem **out) {
     p->region_count = (uint32_t)task->region_count;
     p->two_sided = task->two_sided;
     p->play = task->play_mm;
-    p->seat = task->play_mm / 2.0 + 0.6 * DRAWN_MM;
-    p->loose = task->play_mm + 2.0 * DRAWN_MM;
+    p->seat = (task->whole_play ? WHOLE_SEAT : 0.5) * task->play_mm + 0.6 * DRAWN_MM;
+    p->loose = (task->whole_play ? WHOLE_LOOSE : 1.0) * task->play_mm + 2.0 * DRAWN_MM;
     p->alike = fmin(task->play_mm / 2.0, DRAWN_MM) + DRAWN_MM / 2.0;
     dt_status status = make(p, task);
     if (status == DT_OK) *out = p;

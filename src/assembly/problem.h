@@ -33,6 +33,7 @@ typedef struct dt_task {
     const dt_region *regions;
     size_t region_count;
     double play_mm;         /* how far a line may miss the line it meets */
+    bool whole_play;        /* lines may miss each other by all of it and by what least squares add to it; else by half */
     bool two_sided;
     const uint32_t (*alike)[2]; /* pairs of tiles that may be alike; NULL = compare all */
     size_t alike_count;

@@ -172,8 +172,9 @@ static bool keep_other(search *s) {
     dt_pose *poses = malloc(s->problem->tile_count * sizeof *poses);
     if (!poses) return false;
     dt_read_poses(&s->state, poses);
-    if (s->options->accept && !s->options->accept(s->options->context, poses)) {
-        s->result->blind = true;
+    dt_acceptance accepted = s->options->accept ? s->options->accept(s->options->context, poses) : DT_FITS;
+    if (accepted != DT_FITS) {
+        s->result->blind = s->result->blind || accepted == DT_FITS_PERHAPS;
         free(poses);
         return true;
     }

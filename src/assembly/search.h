@@ -8,12 +8,14 @@
 
 #include "assembly/lists.h"
 
+typedef enum dt_acceptance { DT_FITS, DT_FITS_NOT, DT_FITS_PERHAPS } dt_acceptance;
+
 typedef struct dt_search_options {
     uint64_t steps;          /* placements and table entries tried, at most */
     bool all;                /* count every filling; else stop at the first one that is not the drawn one */
     const dt_watch *watch;
     /* Is the filling true? poses: per tile, from its drawn place; NULL = all are. */
-    bool (*accept)(void *context, const dt_pose *poses);
+    dt_acceptance (*accept)(void *context, const dt_pose *poses);
     void *context;
 } dt_search_options;
 
