@@ -28,6 +28,7 @@ typedef struct dt_settings {
     bool count;                 /* count every assembly instead of stopping at the first other one */
     double speed_mm_per_s;      /* cutting speed for the time at the laser; 0 = not asked */
     const char *times;          /* file of learnt times (dovetell learn), or NULL */
+    unsigned threads;           /* on how many at once a stage may work; 0 = as many as there are processors. Changes no result */
 } dt_settings;
 
 #define DT_SETTINGS_DEFAULT                                                                                    \

@@ -4,6 +4,8 @@
 #include "graph/interlock.h"
 #include "graph/network.h"
 
+#include "base/workers.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -61,29 +63,51 @@ static void count_joint(dt_interlock *interlock, dt_joint joint) {
     if (joint == DT_FREE) interlock->free_joints++;
 }
 
-static dt_status find_joints(dt_graph *g, solids *s, const dt_watch *watch, freedom *freedoms) {
-    for (size_t i = 0; i < g->near.pair_count; i++) {
-        if (i % 64 == 0) dt_watch_report(watch, "checking the joints", (double)i / (double)g->near.pair_count);
-        if (i % 64 == 0 && dt_watch_stopped(watch)) return DT_STOPPED;
-        dt_neighbours *pair = &g->near.pairs[i];
-        dt_status status = solids_freedom(s, pair->a.v, pair->b.v, &freedoms[i]);
-        freedom exact = freedoms[i];
-        if (status == DT_OK) status = solids_sharpen(s, &exact);
-        if (status != DT_OK) return status;
-        note_joint(pair, &exact);
-        count_joint(&g->interlock, pair->joint);
+typedef struct joining {
+    dt_graph *graph;
+    const solids *solids;
+    solids_scratch *scratch; /* one for each worker */
+    freedom *freedoms;
+    size_t first; /* pair of this batch */
+} joining;
+
+static dt_status find_joint(void *context, size_t worker, size_t item) {
+    const joining *all = context;
+    size_t i = all->first + item;
+    dt_neighbours *pair = &all->graph->near.pairs[i];
+    dt_status status = solids_freedom(all->solids, &all->scratch[worker], pair->a.v, pair->b.v, &all->freedoms[i]);
+    freedom exact = all->freedoms[i];
+    if (status == DT_OK) status = solids_sharpen(all->solids, &all->scratch[worker], &exact);
+    if (status == DT_OK) note_joint(pair, &exact);
+    return status;
+}
+
+/* Pairs from one report of progress to the next, and pairs that repay a thread. */
+enum { BATCH = 1024, LEAST_A_THREAD = 64 };
+
+static dt_status find_joints(joining *all, unsigned threads, const dt_watch *watch) {
+    const neighbours *near = &all->graph->near;
+    dt_status status = DT_OK;
+    for (all->first = 0; status == DT_OK && all->first < near->pair_count; all->first += BATCH) {
+        size_t rest = near->pair_count - all->first, count = rest < BATCH ? rest : BATCH;
+        dt_watch_report(watch, "checking the joints", (double)all->first / (double)near->pair_count);
+        if (dt_watch_stopped(watch)) return DT_STOPPED;
+        status = dt_workers_run(dt_workers_count(threads, count / LEAST_A_THREAD), count, find_joint, all);
     }
-    return DT_OK;
+    for (size_t i = 0; status == DT_OK && i < near->pair_count; i++) count_joint(&all->graph->interlock, near->pairs[i].joint);
+    return status;
 }
 
 /* ---- what comes off ---- */
 
-static dt_status find_loose(dt_graph *g, solids *s, const freedom *freedoms, const dt_watch *watch) {
+static dt_status find_loose(joining *all, const dt_watch *watch) {
+    dt_graph *g = all->graph;
     loosest_piece loosest;
-    dt_status status = held_find(s, &g->near, freedoms, g->held, &loosest);
+    dt_status status = held_find(all->solids, all->scratch, &g->near, all->freedoms, g->held, &loosest);
     if (status != DT_OK) return status;
     loose_group *group = &g->group;
-    status = loosest.any ? loose_group_single(&loosest, group) : interlock_find(s, &g->near, freedoms, watch, group);
+    status = loosest.any ? loose_group_single(&loosest, group)
+                         : interlock_find(all->solids, all->scratch, &g->near, all->freedoms, watch, group);
     if (status != DT_OK) return status;
     g->interlock.holds_together = group->count == 0;
     g->interlock.loose = group->pieces;
@@ -93,14 +117,16 @@ static dt_status find_loose(dt_graph *g, solids *s, const freedom *freedoms, con
     return DT_OK;
 }
 
-static dt_status find_interlock(dt_graph *g, const dt_pieces *pieces, double kerf_mm, const dt_watch *watch) {
+static dt_status find_interlock(dt_graph *g, const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch) {
     solids s = {0};
-    freedom *freedoms = malloc((g->near.pair_count + 1) * sizeof *freedoms);
-    dt_status status = freedoms ? solids_new(pieces, kerf_mm, &s) : DT_NO_MEMORY;
-    if (status == DT_OK) status = find_joints(g, &s, watch, freedoms);
-    if (status == DT_OK) status = find_loose(g, &s, freedoms, watch);
+    solids_scratch scratch[DT_MOST_WORKERS] = {0};
+    joining all = {g, &s, scratch, malloc((g->near.pair_count + 1) * sizeof(freedom)), 0};
+    dt_status status = all.freedoms ? solids_new(pieces, settings, &s) : DT_NO_MEMORY;
+    if (status == DT_OK) status = find_joints(&all, settings->threads, watch);
+    if (status == DT_OK) status = find_loose(&all, watch);
+    for (size_t i = 0; i < DT_MOST_WORKERS; i++) solids_scratch_free(&scratch[i]);
     solids_free(&s);
-    free(freedoms);
+    free(all.freedoms);
     return status;
 }
 
@@ -121,7 +147,7 @@ dt_status dt_graph_new(const dt_pieces *pieces, const dt_settings *settings, con
     if (!g->held) goto done;
     status = neighbours_new(pieces, &g->near);
     if (status == DT_OK) status = measure(g, pieces);
-    if (status == DT_OK) status = find_interlock(g, pieces, settings->kerf_mm, watch);
+    if (status == DT_OK) status = find_interlock(g, pieces, settings, watch);
 done:
     if (status != DT_OK) {
         dt_graph_free(g);

@@ -28,28 +28,25 @@ static void note_loose(loosest_piece *loosest, uint32_t p, const directions *blo
     *loosest = found;
 }
 
-static dt_status look_at_piece(solids *s, const neighbours *n, const freedom *freedoms, uint32_t p,
-                               directions *blocked) {
+static dt_status look_at_piece(const solids *s, solids_scratch *scratch, const neighbours *n, const freedom *freedoms, uint32_t p) {
+    directions *blocked = &scratch->set;
     directions_clear(blocked);
     dt_status status = add_neighbours(n, freedoms, p, blocked);
-    if (status == DT_OK && !directions_are_all(blocked)) status = solids_add_blocked(s, p, blocked);
+    if (status == DT_OK && !directions_are_all(blocked)) status = solids_add_blocked(s, scratch, p, blocked);
     return status;
 }
 
-dt_status held_find(solids *s, const neighbours *n, const freedom *freedoms, bool *held, loosest_piece *loosest) {
-    directions blocked = {0};
-    dt_status status = DT_OK;
+dt_status held_find(const solids *s, solids_scratch *scratch, const neighbours *n, const freedom *freedoms, bool *held,
+                    loosest_piece *loosest) {
     loosest_piece best = {0};
     for (uint32_t p = 0; p < s->count; p++) {
         held[p] = false;
         if (solids_puzzle_size(s, s->puzzle[p]) == 1) continue;
-        status = look_at_piece(s, n, freedoms, p, &blocked);
-        if (status != DT_OK) goto done;
-        held[p] = directions_are_all(&blocked);
-        if (!held[p]) note_loose(&best, p, &blocked);
+        dt_status status = look_at_piece(s, scratch, n, freedoms, p);
+        if (status != DT_OK) return status;
+        held[p] = directions_are_all(&scratch->set);
+        if (!held[p]) note_loose(&best, p, &scratch->set);
     }
     *loosest = best;
-done:
-    directions_free(&blocked);
-    return status;
+    return DT_OK;
 }

@@ -15,6 +15,7 @@ typedef struct loosest_piece {
 
 /* held[p] for every piece; false for a piece that is a puzzle by itself, as nothing holds it. freedoms[i] belongs to
  * pairs[i]. Reports nothing of loose pieces in such puzzles. */
-dt_status held_find(solids *s, const neighbours *n, const freedom *freedoms, bool *held, loosest_piece *loosest);
+dt_status held_find(const solids *s, solids_scratch *scratch, const neighbours *n, const freedom *freedoms, bool *held,
+                    loosest_piece *loosest);
 
 #endif

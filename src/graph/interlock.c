@@ -32,7 +32,8 @@ typedef struct event {
 
 /* All that belongs to one puzzle on the sheet. */
 typedef struct judge {
-    solids *s;
+    const solids *s;
+    solids_scratch *joints; /* to work out joints with */
     const neighbours *n;
     const dt_watch *watch;
     const uint32_t *pieces; /* of this puzzle, ascending */
@@ -173,7 +174,7 @@ static dt_status check_pair(void *context, uint32_t p, uint32_t other) {
     judge *j = c->j;
     if (j->grouped[other] || neighbours_find(j->n, (dt_piece_id){p}, (dt_piece_id){other}) != SIZE_MAX) return DT_OK;
     freedom f;
-    dt_status status = solids_freedom(j->s, p < other ? p : other, p < other ? other : p, &f);
+    dt_status status = solids_freedom(j->s, j->joints, p < other ? p : other, p < other ? other : p, &f);
     if (status != DT_OK) return status;
     if (f.any && arc_holds(f.b == p ? f.widest : arc_opposite(f.widest), c->turn)) return DT_OK;
     c->blocked = true;
@@ -282,10 +283,10 @@ static void sort_pairs(const solids *s, const neighbours *n, uint32_t *order, ui
     for (uint32_t i = 0; i < n->pair_count; i++) order[next[s->puzzle[n->pairs[i].a.v]]++] = i;
 }
 
-dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms, const dt_watch *watch,
+dt_status interlock_find(const solids *s, solids_scratch *scratch, const neighbours *n, const freedom *freedoms, const dt_watch *watch,
                          loose_group *out) {
     dt_arena arena = DT_ARENA(SCRATCH_BYTES);
-    judge j = {.s = s, .n = n, .watch = watch, .best = {NULL, 0, NAN}};
+    judge j = {.s = s, .joints = scratch, .n = n, .watch = watch, .best = {NULL, 0, NAN}};
     dt_status status = DT_NO_MEMORY;
     uint32_t *order = DT_TAKE(&arena, n->pair_count, uint32_t), *start = DT_TAKE(&arena, s->puzzle_count + 2, uint32_t);
     j.vertex = DT_TAKE(&arena, s->count, uint32_t);

@@ -21,7 +21,7 @@ dt_status loose_group_single(const loosest_piece *loosest, loose_group *out);
 
 /* The smallest group found that comes off, count 0 if there is none. No single piece may come off (held.h). freedoms[i]
  * belongs to pairs[i]. DT_NO_MEMORY, DT_LIBRARY, DT_STOPPED. Near linear in pairs where most joints lock. */
-dt_status interlock_find(solids *s, const neighbours *n, const freedom *freedoms, const dt_watch *watch,
+dt_status interlock_find(const solids *s, solids_scratch *scratch, const neighbours *n, const freedom *freedoms, const dt_watch *watch,
                          loose_group *out);
 
 /* The joint between the group and the rest with the longest border: the best place for a knob. DT_OUTSIDE twice where

@@ -3,6 +3,8 @@
  * freedom of single joints is then worked out once more on the outlines themselves. */
 #include "graph/solids.h"
 
+#include "base/workers.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -11,6 +13,8 @@
 /* Degrees. The play of the least kerf opens a joint by less on any tab longer than 0.2 mm. Where it opens more, a kink of a micrometre
  * had closed it, which nobody drew. */
 #define OPENED_BY_PLAY 0.5
+/* Pieces that repay a thread. */
+#define LEAST_A_THREAD 32
 #define DEEPEST 64 /* levels of a tree over 2^32 pieces, with room */
 
 static bool list_members(solids *s) {
@@ -36,25 +40,35 @@ static bool make_boxes(solids *s) {
     return true;
 }
 
+typedef struct reducing {
+    const dt_pieces *pieces;
+    double r;
+    solids *s;
+} reducing;
+
+static dt_status reduce_piece(void *context, size_t worker, size_t item) {
+    const reducing *all = context;
+    const dt_piece *piece = dt_pieces_get(all->pieces, (dt_piece_id){(uint32_t)item});
+    (void)worker;
+    all->s->puzzle[item] = piece->puzzle;
+    dt_status status = body_of_piece(piece, all->r, &all->s->bodies[item]);
+    if (status == DT_OK && all->s->outlines) status = body_of_outline(piece->outline, &all->s->outlines[item]);
+    return status;
+}
+
 static dt_status reduce_pieces(const dt_pieces *pieces, double kerf_mm, solids *s) {
-    double r = fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM);
+    reducing all = {pieces, fmax(0.5 * kerf_mm, LEAST_REDUCTION_MM), s};
     s->bodies = calloc(s->count, sizeof *s->bodies);
     s->puzzle = malloc(s->count * sizeof *s->puzzle);
     s->outlines = kerf_mm > 0 ? NULL : calloc(s->count, sizeof *s->outlines);
     if (!s->bodies || !s->puzzle || (!(kerf_mm > 0) && !s->outlines)) return DT_NO_MEMORY;
-    for (uint32_t i = 0; i < s->count; i++) {
-        const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
-        s->puzzle[i] = piece->puzzle;
-        dt_status status = body_of_piece(piece, r, &s->bodies[i]);
-        if (status == DT_OK && s->outlines) status = body_of_outline(piece->outline, &s->outlines[i]);
-        if (status != DT_OK) return status;
-    }
-    return DT_OK;
+    return dt_workers_run(dt_workers_count(s->threads, s->count / LEAST_A_THREAD), s->count, reduce_piece, &all);
 }
 
-dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out) {
-    solids s = {.count = (uint32_t)dt_pieces_count(pieces), .puzzle_count = (uint32_t)dt_pieces_puzzle_count(pieces)};
-    dt_status status = reduce_pieces(pieces, kerf_mm, &s);
+dt_status solids_new(const dt_pieces *pieces, const dt_settings *settings, solids *out) {
+    solids s = {.count = (uint32_t)dt_pieces_count(pieces), .puzzle_count = (uint32_t)dt_pieces_puzzle_count(pieces),
+                .threads = settings->threads};
+    dt_status status = reduce_pieces(pieces, settings->kerf_mm, &s);
     if (status == DT_OK && !(list_members(&s) && make_boxes(&s))) status = DT_NO_MEMORY;
     if (status == DT_OK)
         *out = s;
@@ -72,31 +86,34 @@ void solids_free(solids *s) {
     free(s->members);
     free(s->start);
     free(s->boxes);
-    blocking_scratch_free(&s->scratch);
-    directions_free(&s->set);
-    directions_free(&s->touch);
     *s = (solids){0};
 }
 
-dt_status solids_freedom(solids *s, uint32_t a, uint32_t b, freedom *out) {
-    directions_clear(&s->set);
-    dt_status status = blocking_add(&s->bodies[a], &s->bodies[b], &s->scratch, &s->set);
+void solids_scratch_free(solids_scratch *scratch) {
+    blocking_scratch_free(&scratch->blocking);
+    directions_free(&scratch->set);
+    directions_free(&scratch->touch);
+}
+
+dt_status solids_freedom(const solids *s, solids_scratch *scratch, uint32_t a, uint32_t b, freedom *out) {
+    directions_clear(&scratch->set);
+    dt_status status = blocking_add(&s->bodies[a], &s->bodies[b], &scratch->blocking, &scratch->set);
     if (status != DT_OK) return status;
     *out = (freedom){.a = a, .b = b};
-    out->any = directions_widest_gap(&s->set, &out->widest);
-    if (out->any) out->degrees = directions_gap_degrees(&s->set);
+    out->any = directions_widest_gap(&scratch->set, &out->widest);
+    if (out->any) out->degrees = directions_gap_degrees(&scratch->set);
     return DT_OK;
 }
 
-dt_status solids_sharpen(solids *s, freedom *f) {
+dt_status solids_sharpen(const solids *s, solids_scratch *scratch, freedom *f) {
     if (!s->outlines || !f->any) return DT_OK;
-    directions_clear(&s->touch);
-    s->touch.open = true;
-    dt_status status = blocking_add_touching(&s->outlines[f->a], &s->outlines[f->b], &s->scratch, &s->touch);
+    directions_clear(&scratch->touch);
+    scratch->touch.open = true;
+    dt_status status = blocking_add_touching(&s->outlines[f->a], &s->outlines[f->b], &scratch->blocking, &scratch->touch);
     if (status != DT_OK) return status;
-    double degrees = directions_gap_degrees(&s->touch);
+    double degrees = directions_gap_degrees(&scratch->touch);
     arc gap;
-    if (f->degrees - degrees > OPENED_BY_PLAY || !directions_widest_gap(&s->touch, &gap)) return DT_OK;
+    if (f->degrees - degrees > OPENED_BY_PLAY || !directions_widest_gap(&scratch->touch, &gap)) return DT_OK;
     f->widest = gap;
     f->degrees = degrees;
     return DT_OK;
@@ -135,7 +152,8 @@ static dt_status walk_boxes(const walk *w) {
 }
 
 typedef struct gathering {
-    solids *s;
+    const solids *s;
+    blocking_scratch *scratch;
     directions *blocked;
 } gathering;
 
@@ -146,11 +164,11 @@ static bool adds_something(const void *context, const arc *bound) {
 
 static dt_status gather(void *context, uint32_t p, uint32_t other) {
     const gathering *g = context;
-    return blocking_add(&g->s->bodies[other], &g->s->bodies[p], &g->s->scratch, g->blocked);
+    return blocking_add(&g->s->bodies[other], &g->s->bodies[p], g->scratch, g->blocked);
 }
 
-dt_status solids_add_blocked(solids *s, uint32_t p, directions *blocked) {
-    gathering g = {s, blocked};
+dt_status solids_add_blocked(const solids *s, solids_scratch *scratch, uint32_t p, directions *blocked) {
+    gathering g = {s, &scratch->blocking, blocked};
     return walk_boxes(&(walk){s, p, adds_something, gather, &g});
 }
 

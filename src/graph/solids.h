@@ -27,26 +27,33 @@ typedef struct solids {
     uint32_t *members, *start;
     dt_box *boxes;
     uint32_t count, puzzle_count;
-    blocking_scratch scratch;
-    directions set, touch; /* scratch */
+    unsigned threads;      /* as in the settings */
 } solids;
+
+/* What one thread needs to work out joints; {0} to begin with. */
+typedef struct solids_scratch {
+    blocking_scratch blocking;
+    directions set, touch;
+} solids_scratch;
+
+void solids_scratch_free(solids_scratch *scratch);
 
 static inline uint32_t solids_puzzle_size(const solids *s, uint32_t puzzle) {
     return s->start[puzzle + 1] - s->start[puzzle];
 }
 
-dt_status solids_new(const dt_pieces *pieces, double kerf_mm, solids *out);
+dt_status solids_new(const dt_pieces *pieces, const dt_settings *settings, solids *out);
 void solids_free(solids *s);
 
-dt_status solids_freedom(solids *s, uint32_t a, uint32_t b, freedom *out);
+dt_status solids_freedom(const solids *s, solids_scratch *scratch, uint32_t a, uint32_t b, freedom *out);
 
 /* The freedom without any play, exactly, where there is no kerf: *f is what solids_freedom found, and changes. Where only the
  * grid of a micrometre stands in the way it stays as it is. */
-dt_status solids_sharpen(solids *s, freedom *f);
+dt_status solids_sharpen(const solids *s, solids_scratch *scratch, freedom *f);
 
 /* Adds to *blocked the directions in which piece p runs into any other piece of its puzzle, across voids and bays too.
  * Only pieces that could add something are looked at: O(log n) where the set holds what p's neighbours block. */
-dt_status solids_add_blocked(solids *s, uint32_t p, directions *blocked);
+dt_status solids_add_blocked(const solids *s, solids_scratch *scratch, uint32_t p, directions *blocked);
 
 /* Calls `each` for the pieces of p's puzzle that may lie ahead of p in direction `turn` (by their boxes), in order. A
  * status other than DT_OK ends the walk. */

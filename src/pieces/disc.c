@@ -21,7 +21,7 @@ enum { PATIENT_CELLS = 64, MOST_CELLS = 1 << 20, MOST_START_CELLS = 16 };
 enum { STRIP_CELLS = 160 };
 /* Pieces as a rule need a hundred cells, rings of 1 mm some thousand, and these are free; beyond them cells are counted, and more where
  * the outline is so long that looking in it takes longer. A sheet of 250 such rings needs 3 million. */
-enum { FREE_CELLS = 256, POINTS_A_CELL = 1024, MOST_WORK = 4000000 };
+enum { FREE_CELLS = 256, POINTS_A_CELL = 1024, MOST_WORK = 200000, MOST_WORK_IN_ALL = 4000000 };
 /* A needle some micrometres wide may hold none of the first centres: after so many cells one of its corners must do. */
 enum { MOST_CELLS_OUTSIDE = 20000 };
 #define COARSE 1.01
@@ -176,7 +176,8 @@ static dt_status search(disc_search *s, dt_box box) {
 }
 
 dt_status border_largest_disc(const border *b, uint64_t *work, disc *out) {
-    uint64_t cost = 1 + b->count / POINTS_A_CELL, left = *work < MOST_WORK ? MOST_WORK - *work : 0;
+    uint64_t cost = 1 + b->count / POINTS_A_CELL, left = *work < MOST_WORK_IN_ALL ? MOST_WORK_IN_ALL - *work : 0;
+    if (left > MOST_WORK) left = MOST_WORK;
     disc_search s = {.b = b, .best = {b->at[0], 0.0}, .most = FREE_CELLS + left / cost};
     dt_status status = search(&s, b->boxes[1]);
     if (status == DT_OK && s.seen > s.most) status = DT_TOO_LARGE;

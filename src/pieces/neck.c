@@ -37,7 +37,7 @@ enum { MOST_BLOCKERS = 6 };
 
 /* Places looked at for one piece, and for all. A knobbed piece needs 100 as a rule and 1,500 at most, a coast 10,000; beyond these an
  * outline is so ragged that the search would take many seconds. */
-#define MOST_WORK 1000000u
+#define MOST_WORK 200000u
 #define MOST_WORK_IN_ALL 4000000u
 /* Nodes of the tree that are as much work as one place. */
 #define VISITS_A_LOOK 16

@@ -99,7 +99,8 @@ static bool make_rings(stage *s, const dt_face *face, face_shape *out) {
     return true;
 }
 
-static dt_status measure_shape(face_shape *out, uint64_t *work) {
+static dt_status measure_shape(stage *s, size_t item, uint64_t *work) {
+    face_shape *out = &s->shapes[item];
     dt_path outline = out->rings[0].path;
     out->box = dt_box_of(outline);
     out->centroid = dt_path_centroid(outline);
@@ -133,16 +134,16 @@ dt_status stage_shapes(stage *s) {
     s->shape_count = dt_net_face_count(s->net);
     s->shapes = DT_TAKE(&s->scratch, s->shape_count, face_shape);
     if (!s->shapes || !count_degrees(s)) return DT_NO_MEMORY;
-    uint64_t work = 0;
     for (size_t f = 0; f < s->shape_count; f++) {
         s->shapes[f].piece = DT_NO_INDEX;
         if (!make_rings(s, dt_net_face(s->net, f), &s->shapes[f])) return DT_NO_MEMORY;
-        dt_status status = measure_shape(&s->shapes[f], &work);
-        if (status == DT_TOO_LARGE)
-            dt_fail(s->error, status, "the lines run side by side for very long, as at (%.1f, %.1f), and leave strips too long and narrow to "
-                    "measure: leave out what is no cut with --skip", s->shapes[f].rings[0].path.points[0].x,
-                    s->shapes[f].rings[0].path.points[0].y);
-        if (status != DT_OK) return status;
     }
-    return DT_OK;
+    size_t first = 0;
+    dt_status status = stage_measure_all(s, measure_shape, s->shape_count, &first);
+    if (status == DT_TOO_LARGE) {
+        dt_point at = s->shapes[first].rings[0].path.points[0];
+        dt_fail(s->error, status, "the lines run side by side for very long, as at (%.1f, %.1f), and leave strips too long and narrow to "
+                "measure: leave out what is no cut with --skip", at.x, at.y);
+    }
+    return status;
 }

@@ -78,6 +78,11 @@ static inline uint32_t half_end(const dt_net *net, uint32_t half) {
     return half_start(net, half ^ 1u);
 }
 
+/* Measures items 0 .. count - 1 on several threads, batch after batch. Within a batch each may do as much work as was left at its start,
+ * so what is refused does not depend on the threads. *first is the first that failed. */
+typedef dt_status measure_item(stage *s, size_t item, uint64_t *work);
+dt_status stage_measure_all(stage *s, measure_item *measure, size_t count, size_t *first);
+
 /* What lies on the face's side as a piece number, DT_OUTSIDE (beyond everything, or the tray) or DT_IN_VOID. */
 dt_piece_id piece_of_face(const stage *s, uint32_t face);
 

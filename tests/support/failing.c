@@ -1,15 +1,18 @@
 /* Failing allocations: see failing.h. */
 #include "failing.h"
 
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 
 #ifdef WRAPPED_ALLOCATIONS
 
+/* Stages work on several threads. */
 static struct {
-    size_t seen, nth;
+    atomic_size_t seen;
+    size_t nth;
     bool lasting;
-    long left;
+    atomic_long left;
 } state;
 
 void failing_begin(size_t nth, bool lasting) {
@@ -29,8 +32,8 @@ long failing_left_over(void) {
 }
 
 static bool fails(void) {
-    state.seen++;
-    return state.nth && (state.seen == state.nth || (state.lasting && state.seen > state.nth));
+    size_t seen = atomic_fetch_add(&state.seen, 1) + 1;
+    return state.nth && (seen == state.nth || (state.lasting && seen > state.nth));
 }
 
 static void *counted(void *memory) {

@@ -157,6 +157,27 @@ START_TEST(more_kerf_never_locks) {
 }
 END_TEST
 
+/* 180 joints of 100 pieces repay several threads. */
+START_TEST(threads_change_nothing) {
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 10, 10, 22, 3, false);
+    puzzle p = puzzle_of(d, 0);
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.kerf_mm = 0;
+    settings.threads = 3;
+    dt_graph *three = NULL;
+    ck_assert_int_eq(dt_graph_new(p.pieces, &settings, NULL, &three, NULL), DT_OK);
+    for (size_t i = 0; i < dt_graph_pair_count(p.graph); i++) {
+        const dt_neighbours *a = dt_graph_pair(p.graph, i), *b = dt_graph_pair(three, i);
+        ck_assert(a->joint == b->joint && a->free_degrees == b->free_degrees);
+        ck_assert(a->joint == DT_LOCKED || (a->slide_from == b->slide_from && a->slide_to == b->slide_to));
+    }
+    ck_assert_uint_eq(dt_graph_interlock(p.graph)->locked_joints, dt_graph_interlock(three)->locked_joints);
+    dt_graph_free(three);
+    puzzle_free(&p);
+}
+END_TEST
+
 Suite *suite_graph_neighbours(void);
 Suite *suite_graph_neighbours(void) {
     Suite *suite = suite_create("graph_neighbours");
@@ -168,6 +189,7 @@ Suite *suite_graph_neighbours(void) {
     tcase_add_test(cases, moving_a_sheet_changes_nothing);
     tcase_add_test(cases, scaling_changes_nothing);
     tcase_add_test(cases, more_kerf_never_locks);
+    tcase_add_test(cases, threads_change_nothing);
     suite_add_tcase(suite, cases);
     return suite;
 }

@@ -337,6 +337,33 @@ START_TEST(the_smallest_rectangle_is_the_smallest) {
 }
 END_TEST
 
+/* 100 pieces repay several threads. */
+START_TEST(threads_change_nothing) {
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 10, 10, 22, 3, false);
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_net *nets[2];
+    dt_pieces *drawn[2];
+    for (int i = 0; i < 2; i++) {
+        settings.threads = i ? 3 : 1;
+        drawn[i] = draft_pieces(d, &settings, &nets[i]);
+    }
+    ck_assert_uint_eq(dt_pieces_count(drawn[0]), 100);
+    for (uint32_t p = 0; p < 100; p++) {
+        const dt_piece *one = dt_pieces_get(drawn[0], (dt_piece_id){p}), *three = dt_pieces_get(drawn[1], (dt_piece_id){p});
+        ck_assert_double_eq(one->neck.width_mm, three->neck.width_mm);
+        ck_assert_double_eq(one->inradius_mm, three->inradius_mm);
+        ck_assert_double_eq(one->length_mm, three->length_mm);
+        ck_assert(one->inside.x == three->inside.x && one->inside.y == three->inside.y && one->small_part == three->small_part);
+    }
+    for (int i = 0; i < 2; i++) {
+        dt_pieces_free(drawn[i]);
+        dt_net_free(nets[i]);
+    }
+    draft_free(d);
+}
+END_TEST
+
 Suite *suite_pieces_laws(void);
 Suite *suite_pieces_laws(void) {
     Suite *suite = suite_create("pieces_laws");
@@ -347,6 +374,7 @@ Suite *suite_pieces_laws(void) {
     tcase_add_loop_test(cases, geos_finds_the_same_areas_lengths_and_circles, 0, 2);
     tcase_add_loop_test(cases, eulers_formula_over_seams, 0, 4);
     tcase_add_loop_test(cases, the_smallest_rectangle_is_the_smallest, 0, 1);
+    tcase_add_test(cases, threads_change_nothing);
     suite_add_tcase(suite, cases);
     return suite;
 }
