@@ -9,12 +9,14 @@
 /* Where sides times windows are no more than MOST_SCANNED, a look goes over all windows of a rung; beyond, an index is faster. Where they
  * are no more than MOST_LOOKS (sheets of some 60 pieces), all that is seen is fitted, so every list is whole. On larger sheets so many
  * windows are fitted on the whole sheet, at a few microseconds each. */
-enum { MOST_SCANNED = 8000000, MOST_LOOKS = 1500000, BUDGET = 12000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
+enum { MOST_SCANNED = 8000000, MOST_LOOKS = 1500000, BUDGET = 8000, LEAST_EACH = 2, MOST_EACH = 4000, MOST_LISTED = 48 };
 enum { WINDOWS_A_FIT = 12 }; /* neighbouring windows share a fit, far ones need none: so many may be drawn from the index for each */
 /* Ways brought to their best pose on the whole sheet: about 100 microseconds each. */
 enum { REFINES = 600, MOST_REFINED = 8 };
 static const double KEY_EYES = 2.2;        /* a match within the eye has its key this near, in eyes: see tests/slow */
-static const double HOPELESS_EYES = 2.4;   /* laid by least squares and still this far off in the mean: not worth a fit */
+static const double HOPELESS_EYES = 2.4;   /* see search.hopeless */
+/* Where lists are cut anyway: of 6,300 look-alikes of a sheet of 100 pieces 2 in 100 were laid this far off, in a quarter of all fits. */
+static const double UNLIKELY_EYES = 0.75;
 /* In side lengths: a window that starts nearer than this to one that fitted leads to the same fit; to one that failed, fails too
  * (not farther: over a corner a per cent or two of the length decides). */
 static const double SAME_FIT = 0.1, SAME_FAILURE = 0.02;
@@ -49,6 +51,9 @@ typedef struct search {
     size_t lead_count, most_leads, trial_count, fit_count, most, refined;
     uint32_t *last_trial;     /* by walker */
     bool thorough;            /* every list is to be whole */
+    uint32_t piece;           /* whose side is asked about */
+    bool has_own;             /* its own way was met */
+    double hopeless;          /* mm: laid by least squares and still this far off in the mean, a way is not worth a fit */
     uint32_t *seen;           /* by leader: class + 1 that counted it last */
     dt_look *looks;           /* room for a rung */
 } search;
@@ -132,24 +137,52 @@ static double slide(const dt_course *course, const dt_loop *loop, double start) 
     return here <= ahead && here <= behind && bend > 0.0 ? start + 0.5 * step * (behind - ahead) / bend : start;
 }
 
-/* From one start; INFINITY: beyond the eye. */
-static double try_start(search *s, const dt_course *course, const dt_loop *loop, double start, double hopeless, dt_pose *pose) {
-    double rms;
-    *pose = dt_stretch_align(course, loop, start, &rms);
-    if (rms > hopeless * s->fit->eye) return INFINITY;
+static bool is_drawn_there(dt_pose pose, dt_point about) {
+    return !pose.flipped && pose.c > 0.98 && dt_point_distance(dt_pose_apply(pose, about), about) < 1.0;
+}
+
+/* The side's own piece as it was drawn needs no fit. */
+static bool is_own_way(const search *s, uint32_t walker, dt_pose pose) {
+    const dt_fit *fit = s->fit;
+    if (fit->walkers[walker].over || fit->walkers[walker].leader != fit->class_of[s->piece]) return false;
+    return is_drawn_there(dt_pose_compose(pose, fit->to_leader[s->piece]), fit->forms[s->piece].centre);
+}
+
+static bool add_way(search *s, dt_found way) {
+    s->trials[s->trial_count - 1].fitted = true;
+    return dt_array_push(&s->fit->found, way);
+}
+
+static bool add_own_way(search *s, uint32_t walker) {
+    dt_found own = {walker, dt_pose_inverse(s->fit->to_leader[s->piece]), s->fit->off_leader[s->piece]};
+    if (s->has_own) return true;
+    s->has_own = true;
+    return add_way(s, own);
+}
+
+/* From one laid pose; INFINITY: beyond the eye. */
+static double try_pose(search *s, const dt_course *course, const dt_loop *loop, dt_pose *pose) {
     s->fit_count++;
     return dt_stretch_reach(&s->fitter, course, loop, s->fit->eye, pose);
 }
 
+static double try_beside(search *s, const dt_course *course, const dt_loop *loop, double start, dt_pose *pose) {
+    double deviation = INFINITY, rms;
+    for (size_t i = 0; deviation == INFINITY && i < sizeof BESIDE / sizeof *BESIDE; i++) {
+        *pose = dt_stretch_align(course, loop, start + BESIDE[i] * course->length, &rms);
+        if (rms <= HOPELESS_EYES_BESIDE * s->fit->eye) deviation = try_pose(s, course, loop, pose);
+    }
+    return deviation;
+}
+
 static bool try_window(search *s, const dt_course *course, uint32_t walker, double start) {
     const dt_loop *loop = &s->fit->walkers[walker].loop;
-    dt_pose pose;
-    double deviation = try_start(s, course, loop, start, HOPELESS_EYES, &pose);
-    for (size_t i = 0; s->thorough && deviation == INFINITY && i < sizeof BESIDE / sizeof *BESIDE; i++)
-        deviation = try_start(s, course, loop, start + BESIDE[i] * course->length, HOPELESS_EYES_BESIDE, &pose);
-    if (deviation > s->fit->eye) return true;
-    s->trials[s->trial_count - 1].fitted = true;
-    return dt_array_push(&s->fit->found, (dt_found){walker, pose, deviation});
+    double rms, deviation = INFINITY;
+    dt_pose pose = dt_stretch_align(course, loop, start, &rms);
+    if (is_own_way(s, walker, pose)) return add_own_way(s, walker);
+    if (rms <= s->hopeless) deviation = try_pose(s, course, loop, &pose);
+    if (s->thorough && deviation == INFINITY) deviation = try_beside(s, course, loop, start, &pose);
+    return deviation > s->fit->eye || add_way(s, (dt_found){walker, pose, deviation});
 }
 
 static int by_deviation(const void *a, const void *b) {
@@ -164,8 +197,9 @@ static void polish(search *s, const dt_course *course, dt_side_class *class) {
     dt_found *found = s->fit->found.items + class->first;
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
     for (size_t i = 0; i < class->count && i < s->refined; i++)
-        found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop, found[i].deviation,
-                                               &found[i].pose);
+        if (found[i].deviation > DT_SAME_MM)
+            found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop,
+                                                   found[i].deviation, &found[i].pose);
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
 }
 
@@ -261,7 +295,7 @@ static lead take_best(search *s) {
 }
 
 static void look_at_all(search *s, const dt_course *course, const dt_rung *rung) {
-    float key[DT_WINDOW_KEYS], most = (float)(HOPELESS_EYES * s->fit->eye * HOPELESS_EYES * s->fit->eye);
+    float key[DT_WINDOW_KEYS], most = (float)(s->hopeless * s->hopeless);
     probe(course, rung, s->fit->eye, key);
     size_t count = dt_rung_look(rung, key, most, s->looks);
     for (size_t from = 0, to; from < count; from = to) {
@@ -300,7 +334,7 @@ static dt_status search_windows(search *s, const dt_course *course, dt_side_clas
         if (is_tried(s, course, best.walker, start)) continue;
         if (!try_window(s, course, best.walker, start)) return DT_NO_MEMORY;
     }
-    if (s->lead_count) class->whole = false;
+    if (s->lead_count || !s->thorough) class->whole = false;
     return DT_OK;
 }
 
@@ -313,6 +347,8 @@ static dt_status search_class(search *s, uint32_t class_id) {
     dt_path path;
     dt_course course;
     class->first = (uint32_t)fit->found.count;
+    s->piece = leader->piece;
+    s->has_own = false;
     dt_status status = dt_fit_side_path(fit, leader->piece, leader->index, &scratch, &path);
     if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), &scratch, &course);
     if (status != DT_OK) goto done;
@@ -363,6 +399,7 @@ static size_t windows_each(size_t classes) {
 static dt_status make_room(search *s, dt_arena *scratch) {
     size_t windows = most_windows(&s->ladder), classes = s->fit->side_classes.count;
     s->thorough = s->ladder.looks <= MOST_LOOKS;
+    s->hopeless = (s->thorough ? HOPELESS_EYES : UNLIKELY_EYES) * s->fit->eye;
     s->most = s->thorough ? SIZE_MAX : windows_each(classes);
     s->most_leads = s->ladder.has_trees ? WINDOWS_A_FIT * s->most : windows + 1;
     s->near = DT_TAKE(scratch, s->ladder.has_trees ? s->most_leads : 0, dt_neighbour);
@@ -399,10 +436,6 @@ static int by_candidate(const void *a, const void *b) {
     const dt_candidate *p = a, *q = b;
     if (p->deviation_mm != q->deviation_mm) return p->deviation_mm < q->deviation_mm ? -1 : 1;
     return (p->piece.v > q->piece.v) - (p->piece.v < q->piece.v);
-}
-
-static bool is_drawn_there(dt_pose pose, dt_point about) {
-    return !pose.flipped && pose.c > 0.98 && dt_point_distance(dt_pose_apply(pose, about), about) < 1.0;
 }
 
 static bool add_members(dt_fit *fit, dt_side_entry *side, const dt_found *found) {

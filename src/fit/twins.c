@@ -105,11 +105,11 @@ static bool fits_are_left(hunt *h) {
     return false;
 }
 
-static dt_status prepare_pair(hunt *h, uint32_t item) {
+static dt_status prepare_pair(hunt *h, uint32_t item, bool upright, bool over) {
     dt_arena *arena = &h->fit->arena;
-    dt_status status = dt_form_prepare(&h->fit->forms[h->leader], arena);
-    if (status == DT_OK) status = dt_form_prepare(&h->fit->forms[item], arena);
-    return status == DT_OK ? dt_form_prepare(&h->over, arena) : status;
+    dt_status status = dt_form_prepare(&h->fit->forms[item], arena);
+    if (upright && status == DT_OK) status = dt_form_prepare(&h->fit->forms[h->leader], arena);
+    return over && status == DT_OK ? dt_form_prepare(&h->over, arena) : status;
 }
 
 /* Upright first: a piece that drops in as it lies needs no turning over, whichever is the closer fit. */
@@ -135,7 +135,7 @@ static bool try_twin(void *context, uint32_t item) {
     const dt_form *b = &h->fit->forms[item];
     bool upright = may_turn_to(&h->fit->forms[h->leader], b, h->limit), over = may_turn_to(&h->over, b, h->limit);
     if ((!upright && !over) || !fits_are_left(h)) return true;
-    h->status = prepare_pair(h, item);
+    h->status = prepare_pair(h, item, upright, over);
     if (h->status == DT_OK) fit_pair(h, item, upright, over);
     return h->status == DT_OK;
 }
@@ -153,7 +153,7 @@ static bool try_near_twin(void *context, uint32_t item) {
     size_t ways = dt_laps_lay(&h->laps[h->leader], &h->laps[item], h->lap_limit, upright);
     size_t ways_over = dt_laps_lay(&h->lap_over, &h->laps[item], h->lap_limit, over);
     if (ways + ways_over == 0 || !fits_are_left(h)) return true;
-    h->status = prepare_pair(h, item);
+    h->status = prepare_pair(h, item, ways > 0, ways_over > 0);
     if (h->status != DT_OK) return false;
     dt_form *a = &h->fit->forms[h->leader], *b = &h->fit->forms[item];
     bool may = promises(h, a, b, upright, ways), may_over = promises(h, &h->over, b, over, ways_over);

@@ -6,7 +6,7 @@
 
 static const double PI = 3.14159265358979323846;
 static const double RUNG_RATIO = 1.5;      /* a side is looked up by at least 1/1.5 of its length */
-enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000, MANY_WALKERS = 1500 };
+enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000 };
 
 enum { HALF = DT_WINDOW_POINTS / 2 };
 
@@ -95,10 +95,11 @@ static size_t windows_of(const dt_ladder_plan *plan, double length) {
     return count;
 }
 
-static dt_status fill_rung(const dt_ladder_plan *plan, const cosines *table, dt_arena *arena, dt_rung *rung) {
-    size_t count = windows_of(plan, rung->length);
+/* On sheets of many windows one from every second grid point will do: what is found is brought to its place by a fit. */
+static dt_status fill_rung(const dt_ladder_plan *plan, bool coarse, const cosines *table, dt_arena *arena, dt_rung *rung) {
+    size_t count = windows_of(plan, rung->length), least = coarse ? 2 : 1;
     rung->every = (size_t)fmax(1.0, plan->least_step / (rung->length / GRIDS_IN_WINDOW));
-    if (plan->walker_count > MANY_WALKERS && rung->every < 2) rung->every = 2;
+    if (rung->every < least) rung->every = least;
     if (count > MOST_WINDOWS) return DT_TOO_LARGE;
     rung->windows = DT_TAKE(arena, count, dt_window);
     rung->keys = DT_TAKE(arena, count * DT_WINDOW_KEYS, float);
@@ -172,26 +173,29 @@ const dt_rung *dt_ladder_rung(const dt_ladder *ladder, double length) {
     return best;
 }
 
-static size_t looks_in_all(const dt_ladder *ladder, const dt_ladder_plan *plan) {
-    size_t looks = 0;
-    for (size_t i = 0; i < plan->length_count; i++) looks += dt_ladder_rung(ladder, plan->lengths[i])->count;
-    return looks;
+/* Rungs by length, and how many windows they would hold. */
+static void choose_rungs(const dt_ladder_plan *plan, dt_ladder *ladder) {
+    if (plan->length_count) qsort(plan->lengths, plan->length_count, sizeof *plan->lengths, by_length);
+    for (size_t i = 0, windows = 0; i < plan->length_count; i++) {
+        bool longer = ladder->count == 0 || plan->lengths[i] >= RUNG_RATIO * ladder->rungs[ladder->count - 1].length;
+        if (longer && ladder->count < DT_MOST_RUNGS) {
+            windows = windows_of(plan, plan->lengths[i]);
+            ladder->rungs[ladder->count++].length = plan->lengths[i];
+        }
+        ladder->looks += windows;
+    }
 }
 
 dt_status dt_ladder_new(const dt_ladder_plan *plan, dt_arena *arena, dt_ladder *out) {
     dt_ladder ladder = {.count = 0};
     cosines table = make_cosines();
     dt_status status = DT_OK;
-    if (plan->length_count) qsort(plan->lengths, plan->length_count, sizeof *plan->lengths, by_length);
-    for (size_t i = 0; i < plan->length_count && ladder.count < DT_MOST_RUNGS && status == DT_OK; i++) {
-        if (ladder.count && plan->lengths[i] < RUNG_RATIO * ladder.rungs[ladder.count - 1].length) continue;
-        ladder.rungs[ladder.count].length = plan->lengths[i];
-        status = fill_rung(plan, &table, arena, &ladder.rungs[ladder.count++]);
-    }
-    ladder.looks = status == DT_OK ? looks_in_all(&ladder, plan) : 0;
+    choose_rungs(plan, &ladder);
     ladder.has_trees = ladder.looks > plan->most_looks;
     for (size_t i = 0; i < ladder.count && status == DT_OK; i++) {
         dt_rung *rung = &ladder.rungs[i];
+        status = fill_rung(plan, ladder.has_trees, &table, arena, rung);
+        if (status != DT_OK) break;
         status = ladder.has_trees ? dt_kdtree_new(rung->keys, rung->count, DT_WINDOW_KEYS, arena, &rung->tree) : lay_fours(rung, arena);
     }
     if (status == DT_OK) *out = ladder;
