@@ -79,7 +79,9 @@ static bool set_texts(dt_record *record, const char *reason, const char *picture
 static bool work_out(const job *j, const char *file, const char *bytes, size_t count, dt_record *record) {
     dt_analysis *a = NULL;
     dt_error error = {0};
-    if (dt_analyse_memory(file, bytes, count, j->settings, NULL, &a, &error) != DT_OK)
+    dt_settings settings = *j->settings;
+    settings.threads = 1; /* there is a process for each processor */
+    if (dt_analyse_memory(file, bytes, count, &settings, NULL, &a, &error) != DT_OK)
         return set_texts(record, error.message, "");
     dt_text picture = DT_TEXT_EMPTY;
     if (j->options->picture) j->options->picture(a, &picture);

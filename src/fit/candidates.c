@@ -15,8 +15,8 @@ enum { WINDOWS_A_FIT = 12 }; /* neighbouring windows share a fit, far ones need 
 enum { REFINES = 600, MOST_REFINED = 8 };
 static const double KEY_EYES = 2.2;        /* a match within the eye has its key this near, in eyes: see tests/slow */
 static const double HOPELESS_EYES = 2.4;   /* see search.hopeless */
-/* Where lists are cut anyway: of 6,300 look-alikes of a sheet of 100 pieces 2 in 100 were laid this far off, in a quarter of all fits. */
-static const double UNLIKELY_EYES = 0.75;
+/* Where lists are cut anyway: of 5,200 look-alikes of the demo 1 in 10 was laid this far off, among four in ten of all fits; of larger sheets fewer. */
+static const double UNLIKELY_EYES = 0.85;
 /* In side lengths: a window that starts nearer than this to one that fitted leads to the same fit; to one that failed, fails too
  * (not farther: over a corner a per cent or two of the length decides). */
 static const double SAME_FIT = 0.1, SAME_FAILURE = 0.02;
@@ -41,21 +41,34 @@ typedef struct lead {
     double start;   /* of the window */
 } lead;
 
-typedef struct search {
+/* What all workers share. */
+typedef struct quest {
     dt_fit *fit;
-    dt_fitter fitter;
+    const dt_watch *watch;
+    struct search *workers;
+    uint8_t *asked_by;        /* by class: its worker */
     dt_ladder ladder;
+    size_t most_leads, most, refined;
+    bool thorough;            /* every list is to be whole */
+    double hopeless;          /* mm: laid by least squares and still this far off in the mean, a way is not worth a fit */
+} quest;
+
+/* A worker's own. */
+typedef struct search {
+    const quest *quest;
+    const dt_fit *fit;
+    dt_arena scratch;
+    dt_fitter fitter;
     dt_neighbour *near;
     lead *leads;
     trial *trials;
-    size_t lead_count, most_leads, trial_count, fit_count, most, refined;
+    size_t lead_count, trial_count, fit_count;
     uint32_t *last_trial;     /* by walker */
-    bool thorough;            /* every list is to be whole */
     uint32_t piece;           /* whose side is asked about */
     bool has_own;             /* its own way was met */
-    double hopeless;          /* mm: laid by least squares and still this far off in the mean, a way is not worth a fit */
     uint32_t *seen;           /* by leader: class + 1 that counted it last */
     dt_look *looks;           /* room for a rung */
+    DT_ARRAY(dt_found) found; /* of the classes asked so far */
 } search;
 
 dt_pose dt_fit_to_walker(const dt_fit *fit, uint32_t piece, uint32_t walker) {
@@ -65,22 +78,36 @@ dt_pose dt_fit_to_walker(const dt_fit *fit, uint32_t piece, uint32_t walker) {
 
 /* ---- walkers ---- */
 
-static dt_status add_walker(dt_fit *fit, uint32_t leader, uint32_t ring, bool over, dt_path path) {
-    if (path.count < 3) return DT_OK;
-    dt_walker *walker = &fit->walkers[fit->walker_count];
-    *walker = (dt_walker){.leader = leader, .ring = ring, .over = over};
-    if (over) {
-        dt_point *points = DT_TAKE(&fit->arena, path.count, dt_point);
-        if (!points) return DT_NO_MEMORY;
-        for (size_t i = 0; i < path.count; i++) points[i] = (dt_point){-path.points[path.count - 1 - i].x, path.points[path.count - 1 - i].y};
-        path.points = points;
+static dt_status turn_over(dt_path *path, dt_arena *arena) {
+    dt_point *points = DT_TAKE(arena, path->count, dt_point);
+    if (!points) return DT_NO_MEMORY;
+    for (size_t i = 0; i < path->count; i++) {
+        dt_point p = path->points[path->count - 1 - i];
+        points[i] = (dt_point){-p.x, p.y};
     }
-    const dt_form *form = &fit->forms[leader];
-    bool has_grid = form->prepared && ring == 0 && !over;
-    dt_status status = has_grid ? dt_loop_on(&form->outline, path, dt_fit_step(fit), &fit->arena, &walker->loop)
-                                : dt_loop_new(path, dt_fit_step(fit), &fit->arena, &walker->loop);
-    if (status == DT_OK) fit->walker_count++;
-    return status;
+    path->points = points;
+    return DT_OK;
+}
+
+static dt_status make_walker(void *context, size_t worker, size_t item) {
+    dt_fit *fit = context;
+    dt_walker *walker = &fit->walkers[item];
+    dt_arena *arena = &fit->kept[worker];
+    const dt_form *form = &fit->forms[walker->leader];
+    dt_path path = walker->ring ? form->shape.holes[walker->ring - 1] : form->shape.outline;
+    dt_status status = walker->over ? turn_over(&path, arena) : DT_OK;
+    if (status != DT_OK) return status;
+    if (form->prepared && walker->ring == 0 && !walker->over)
+        return dt_loop_on(&form->outline, path, dt_fit_step(fit), arena, &walker->loop);
+    return dt_loop_new(path, dt_fit_step(fit), arena, &walker->loop);
+}
+
+static void list_walkers_of(dt_fit *fit, uint32_t leader) {
+    dt_shape shape = fit->forms[leader].shape;
+    for (uint32_t ring = 0; ring <= shape.hole_count; ring++)
+        for (int over = 0; over <= fit->two_sided; over++)
+            if ((ring ? shape.holes[ring - 1] : shape.outline).count >= 3)
+                fit->walkers[fit->walker_count++] = (dt_walker){.leader = leader, .ring = ring, .over = over};
 }
 
 static dt_status make_walkers(dt_fit *fit) {
@@ -89,15 +116,9 @@ static dt_status make_walkers(dt_fit *fit) {
         if (fit->class_of[i] == i) count += 1 + fit->forms[i].shape.hole_count;
     fit->walkers = DT_TAKE(&fit->arena, count * (fit->two_sided ? 2 : 1), dt_walker);
     if (!fit->walkers) return DT_NO_MEMORY;
-    dt_status status = DT_OK;
-    for (uint32_t i = 0; i < fit->count && status == DT_OK; i++) {
-        if (fit->class_of[i] != i) continue;
-        dt_shape shape = fit->forms[i].shape;
-        for (uint32_t ring = 0; ring <= shape.hole_count && status == DT_OK; ring++)
-            for (int over = 0; over <= fit->two_sided && status == DT_OK; over++)
-                status = add_walker(fit, i, ring, over, ring ? shape.holes[ring - 1] : shape.outline);
-    }
-    return status;
+    for (uint32_t i = 0; i < fit->count; i++)
+        if (fit->class_of[i] == i) list_walkers_of(fit, i);
+    return dt_workers_run(dt_fit_workers(fit, fit->walker_count), fit->walker_count, make_walker, fit);
 }
 
 /* ---- one class of sides ---- */
@@ -150,7 +171,7 @@ static bool is_own_way(const search *s, uint32_t walker, dt_pose pose) {
 
 static bool add_way(search *s, dt_found way) {
     s->trials[s->trial_count - 1].fitted = true;
-    return dt_array_push(&s->fit->found, way);
+    return dt_array_push(&s->found, way);
 }
 
 static bool add_own_way(search *s, uint32_t walker) {
@@ -180,8 +201,8 @@ static bool try_window(search *s, const dt_course *course, uint32_t walker, doub
     double rms, deviation = INFINITY;
     dt_pose pose = dt_stretch_align(course, loop, start, &rms);
     if (is_own_way(s, walker, pose)) return add_own_way(s, walker);
-    if (rms <= s->hopeless) deviation = try_pose(s, course, loop, &pose);
-    if (s->thorough && deviation == INFINITY) deviation = try_beside(s, course, loop, start, &pose);
+    if (rms <= s->quest->hopeless) deviation = try_pose(s, course, loop, &pose);
+    if (s->quest->thorough && deviation == INFINITY) deviation = try_beside(s, course, loop, start, &pose);
     return deviation > s->fit->eye || add_way(s, (dt_found){walker, pose, deviation});
 }
 
@@ -194,9 +215,9 @@ static int by_deviation(const void *a, const void *b) {
 
 /* The first few, which people will be shown, are brought to their best pose. */
 static void polish(search *s, const dt_course *course, dt_side_class *class) {
-    dt_found *found = s->fit->found.items + class->first;
+    dt_found *found = s->found.items + class->first;
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
-    for (size_t i = 0; i < class->count && i < s->refined; i++)
+    for (size_t i = 0; i < class->count && i < s->quest->refined; i++)
         if (found[i].deviation > DT_SAME_MM)
             found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop,
                                                    found[i].deviation, &found[i].pose);
@@ -205,12 +226,12 @@ static void polish(search *s, const dt_course *course, dt_side_class *class) {
 
 /* Pieces, not ways: a class counts once, with all its members. The leading side's own piece is always one. */
 static void count_pieces(search *s, dt_side_class *class, uint32_t class_id) {
-    dt_fit *fit = s->fit;
+    const dt_fit *fit = s->fit;
     uint32_t own = fit->class_of[fit->sides[class->leader].piece];
     s->seen[own] = class_id + 1;
     class->k = fit->member_start[own + 1] - fit->member_start[own];
     for (size_t i = class->first; i < class->first + class->count; i++) {
-        uint32_t leader = fit->walkers[fit->found.items[i].walker].leader;
+        uint32_t leader = fit->walkers[s->found.items[i].walker].leader;
         if (s->seen[leader] == class_id + 1) continue;
         s->seen[leader] = class_id + 1;
         class->k += fit->member_start[leader + 1] - fit->member_start[leader];
@@ -257,7 +278,7 @@ static float beside(const stretch_looks *l, size_t i, bool back) {
 /* Those that are locally best along the outline, and one in a few of a stretch where none stands out. */
 static void look_along(search *s, const stretch_looks *l) {
     double step = dt_rung_step(l->rung);
-    size_t valley = s->thorough ? VALLEY_OF_FEW : VALLEY;
+    size_t valley = s->quest->thorough ? VALLEY_OF_FEW : VALLEY;
     for (size_t i = 0, idle = 0; i < l->count; i++) {
         const dt_window *window = &l->rung->windows[l->looks[i].window];
         float here = l->looks[i].off, before = beside(l, i, true), after = beside(l, i, false);
@@ -295,7 +316,7 @@ static lead take_best(search *s) {
 }
 
 static void look_at_all(search *s, const dt_course *course, const dt_rung *rung) {
-    float key[DT_WINDOW_KEYS], most = (float)(s->hopeless * s->hopeless);
+    float key[DT_WINDOW_KEYS], most = (float)(s->quest->hopeless * s->quest->hopeless);
     probe(course, rung, s->fit->eye, key);
     size_t count = dt_rung_look(rung, key, most, s->looks);
     for (size_t from = 0, to; from < count; from = to) {
@@ -311,7 +332,7 @@ static void look_at_all(search *s, const dt_course *course, const dt_rung *rung)
 static void look_in_tree(search *s, const dt_course *course, const dt_rung *rung) {
     float key[DT_WINDOW_KEYS];
     double within = probe(course, rung, s->fit->eye, key);
-    size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, s->most_leads, s->near);
+    size_t count = dt_kdtree_nearest(&rung->tree, key, (float)within, s->quest->most_leads, s->near);
     for (size_t i = 0; i < count; i++) {
         dt_window window = rung->windows[s->near[i].item];
         s->leads[s->lead_count++] = (lead){s->near[i].square, window.walker, (double)window.start};
@@ -319,34 +340,34 @@ static void look_in_tree(search *s, const dt_course *course, const dt_rung *rung
 }
 
 static dt_status search_windows(search *s, const dt_course *course, dt_side_class *class) {
-    const dt_rung *rung = dt_ladder_rung(&s->ladder, course->length);
+    const dt_rung *rung = dt_ladder_rung(&s->quest->ladder, course->length);
     if (!rung) return DT_OK;
     double before = (course->length - rung->length) / 2.0;
     s->lead_count = 0;
-    if (s->ladder.has_trees) look_in_tree(s, course, rung);
+    if (s->quest->ladder.has_trees) look_in_tree(s, course, rung);
     else look_at_all(s, course, rung);
-    class->whole = s->lead_count < s->most_leads;
+    class->whole = s->lead_count < s->quest->most_leads;
     for (size_t i = s->lead_count / 2; i-- > 0;) sink(s->leads, s->lead_count, i);
-    while (s->lead_count && s->fit_count < s->most) {
+    while (s->lead_count && s->fit_count < s->quest->most) {
         lead best = take_best(s);
         double start = best.start - before;
-        if (s->thorough) start = slide(course, &s->fit->walkers[best.walker].loop, start);
+        if (s->quest->thorough) start = slide(course, &s->fit->walkers[best.walker].loop, start);
         if (is_tried(s, course, best.walker, start)) continue;
         if (!try_window(s, course, best.walker, start)) return DT_NO_MEMORY;
     }
-    if (s->lead_count || !s->thorough) class->whole = false;
+    if (s->lead_count || !s->quest->thorough) class->whole = false;
     return DT_OK;
 }
 
 /* Two curves no longer than 2 eyes lie within an eye of each other when their middles do: such a side tells nothing. */
 static dt_status search_class(search *s, uint32_t class_id) {
-    dt_fit *fit = s->fit;
+    dt_fit *fit = s->quest->fit;
     dt_side_class *class = &fit->side_classes.items[class_id];
     dt_side_entry *leader = &fit->sides[class->leader];
     dt_arena scratch = DT_ARENA((size_t)64 << 20);
     dt_path path;
     dt_course course;
-    class->first = (uint32_t)fit->found.count;
+    class->first = (uint32_t)s->found.count;
     s->piece = leader->piece;
     s->has_own = false;
     dt_status status = dt_fit_side_path(fit, leader->piece, leader->index, &scratch, &path);
@@ -360,17 +381,37 @@ static dt_status search_class(search *s, uint32_t class_id) {
     }
     status = search_windows(s, &course, class);
     forget_trials(s);
-    class->count = (uint32_t)fit->found.count - class->first;
+    class->count = (uint32_t)s->found.count - class->first;
     polish(s, &course, class);
     count_pieces(s, class, class_id);
-    if (!class->whole) fit->whole = false;
 done:
     dt_arena_free(&scratch);
     return status;
 }
 
-static dt_status build_ladder(search *s, dt_arena *scratch) {
-    dt_fit *fit = s->fit;
+static dt_status ask_class(void *context, size_t worker, size_t item) {
+    quest *q = context;
+    if (worker == 0 && dt_watch_stopped(q->watch)) return DT_STOPPED;
+    q->asked_by[item] = (uint8_t)worker;
+    return search_class(&q->workers[worker], (uint32_t)item);
+}
+
+/* What the workers found, by class. */
+static dt_status gather(const quest *q) {
+    dt_fit *fit = q->fit;
+    for (uint32_t i = 0; i < fit->side_classes.count; i++) {
+        dt_side_class *class = &fit->side_classes.items[i];
+        const dt_found *found = q->workers[q->asked_by[i]].found.items + class->first;
+        class->first = (uint32_t)fit->found.count;
+        fit->whole = fit->whole && class->whole;
+        for (uint32_t k = 0; k < class->count; k++)
+            if (!dt_array_push(&fit->found, found[k])) return DT_NO_MEMORY;
+    }
+    return DT_OK;
+}
+
+static dt_status build_ladder(quest *q, dt_arena *scratch) {
+    dt_fit *fit = q->fit;
     size_t count = 0;
     double *lengths = DT_TAKE(scratch, fit->side_classes.count, double);
     if (!lengths) return DT_NO_MEMORY;
@@ -381,7 +422,7 @@ static dt_status build_ladder(search *s, dt_arena *scratch) {
         if (length > 2.0 * fit->eye) lengths[count++] = length;
     }
     dt_ladder_plan plan = {fit->walkers, fit->walker_count, lengths, count, STEP_EYES_OF_WINDOWS * fit->eye, MOST_SCANNED};
-    return dt_ladder_new(&plan, scratch, &s->ladder);
+    return dt_ladder_new(&plan, scratch, &q->ladder);
 }
 
 static size_t most_windows(const dt_ladder *ladder) {
@@ -396,36 +437,51 @@ static size_t windows_each(size_t classes) {
     return each < LEAST_EACH ? LEAST_EACH : each > MOST_EACH ? MOST_EACH : each;
 }
 
-static dt_status make_room(search *s, dt_arena *scratch) {
-    size_t windows = most_windows(&s->ladder), classes = s->fit->side_classes.count;
-    s->thorough = s->ladder.looks <= MOST_LOOKS;
-    s->hopeless = (s->thorough ? HOPELESS_EYES : UNLIKELY_EYES) * s->fit->eye;
-    s->most = s->thorough ? SIZE_MAX : windows_each(classes);
-    s->most_leads = s->ladder.has_trees ? WINDOWS_A_FIT * s->most : windows + 1;
-    s->near = DT_TAKE(scratch, s->ladder.has_trees ? s->most_leads : 0, dt_neighbour);
-    s->leads = DT_TAKE(scratch, s->most_leads, lead);
-    s->trials = DT_TAKE(scratch, s->most_leads, trial);
-    s->last_trial = DT_TAKE(scratch, s->fit->walker_count, uint32_t);
-    s->seen = DT_TAKE(scratch, s->fit->count, uint32_t);
-    s->looks = DT_TAKE(scratch, windows, dt_look);
+static void settle_limits(quest *q) {
+    size_t classes = q->fit->side_classes.count;
+    q->thorough = q->ladder.looks <= MOST_LOOKS;
+    q->hopeless = (q->thorough ? HOPELESS_EYES : UNLIKELY_EYES) * q->fit->eye;
+    q->most = q->thorough ? SIZE_MAX : windows_each(classes);
+    q->most_leads = q->ladder.has_trees ? WINDOWS_A_FIT * q->most : most_windows(&q->ladder) + 1;
+    q->refined = classes ? REFINES / classes : 0;
+    if (q->refined > MOST_REFINED) q->refined = MOST_REFINED;
+}
+
+static dt_status make_search(const quest *q, search *s) {
+    *s = (search){.quest = q, .fit = q->fit, .scratch = DT_ARENA((size_t)512 << 20)};
+    s->near = DT_TAKE(&s->scratch, q->ladder.has_trees ? q->most_leads : 0, dt_neighbour);
+    s->leads = DT_TAKE(&s->scratch, q->most_leads, lead);
+    s->trials = DT_TAKE(&s->scratch, q->most_leads, trial);
+    s->last_trial = DT_TAKE(&s->scratch, q->fit->walker_count, uint32_t);
+    s->seen = DT_TAKE(&s->scratch, q->fit->count, uint32_t);
+    s->looks = DT_TAKE(&s->scratch, q->ladder.has_trees ? 0 : most_windows(&q->ladder), dt_look);
     if (!s->near || !s->leads || !s->trials || !s->last_trial || !s->seen || !s->looks) return DT_NO_MEMORY;
-    for (size_t i = 0; i < s->fit->walker_count; i++) s->last_trial[i] = NONE;
-    s->refined = classes ? REFINES / classes : 0;
-    if (s->refined > MOST_REFINED) s->refined = MOST_REFINED;
-    return DT_OK;
+    for (size_t i = 0; i < q->fit->walker_count; i++) s->last_trial[i] = NONE;
+    return dt_fitter_new(&s->scratch, &s->fitter);
+}
+
+static dt_status ask_all(quest *q, dt_arena *scratch) {
+    size_t classes = q->fit->side_classes.count, count = dt_fit_workers(q->fit, classes);
+    q->workers = DT_TAKE(scratch, count, search);
+    q->asked_by = DT_TAKE(scratch, classes, uint8_t);
+    dt_status status = q->workers && q->asked_by ? DT_OK : DT_NO_MEMORY;
+    for (size_t i = 0; i < count && status == DT_OK; i++) status = make_search(q, &q->workers[i]);
+    if (status == DT_OK) status = dt_workers_run(count, classes, ask_class, q);
+    if (status == DT_OK) status = gather(q);
+    for (size_t i = 0; q->workers && i < count; i++) {
+        dt_array_free(&q->workers[i].found);
+        dt_arena_free(&q->workers[i].scratch);
+    }
+    return status;
 }
 
 dt_status dt_fit_find_candidates(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)1 << 30);
-    search s = {.fit = fit};
+    quest q = {.fit = fit, .watch = watch};
     dt_status status = make_walkers(fit);
-    if (status == DT_OK) status = dt_fitter_new(&scratch, &s.fitter);
-    if (status == DT_OK) status = build_ladder(&s, &scratch);
-    if (status == DT_OK) status = make_room(&s, &scratch);
-    for (uint32_t i = 0; i < fit->side_classes.count && status == DT_OK; i++) {
-        if (i % 64 == 0 && dt_watch_stopped(watch)) status = DT_STOPPED;
-        if (status == DT_OK) status = search_class(&s, i);
-    }
+    if (status == DT_OK) status = build_ladder(&q, &scratch);
+    settle_limits(&q);
+    if (status == DT_OK) status = ask_all(&q, &scratch);
     dt_arena_free(&scratch);
     return status;
 }

@@ -9,13 +9,13 @@ typedef struct grouping {
     dt_status status;
 } grouping;
 
-static dt_status measure_all(dt_fit *fit) {
+static dt_status measure_piece(void *context, size_t worker, size_t item) {
+    dt_fit *fit = context;
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
-    dt_status status = DT_OK;
-    for (size_t i = 0; i < fit->count && status == DT_OK; i++) {
-        status = dt_form_measure(dt_piece_shape(dt_pieces_get(fit->pieces, (dt_piece_id){(uint32_t)i})), &scratch, &fit->forms[i]);
-        dt_arena_free(&scratch);
-    }
+    const dt_piece *piece = dt_pieces_get(fit->pieces, (dt_piece_id){(uint32_t)item});
+    dt_status status = dt_form_measure(dt_piece_shape(piece), &scratch, &fit->forms[item]);
+    dt_arena_free(&scratch);
+    (void)worker;
     return status;
 }
 
@@ -76,7 +76,7 @@ dt_status dt_fit_measure(dt_fit *fit) {
         fit->class_of[i] = (uint32_t)i;
         fit->to_leader[i] = DT_POSE_IDENTITY;
     }
-    dt_status status = measure_all(fit);
+    dt_status status = dt_workers_run(dt_fit_workers(fit, fit->count), fit->count, measure_piece, fit);
     if (status == DT_OK) status = index_keys(fit);
     if (status == DT_OK) status = group_all(fit, &scratch);
     if (status == DT_OK) status = list_members(fit);

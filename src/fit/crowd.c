@@ -154,6 +154,7 @@ typedef struct survey {
     dt_fit *fit;
     dt_fitter fitter;
     near_side *near; /* room for the whole sample */
+    double *best;    /* by leader: see expect_alike */
     tally bins[BINS], picks;
     size_t left; /* trials */
     uint64_t state;
@@ -251,7 +252,8 @@ static void take_picks(survey *s, uint32_t class_id, const dt_course *course, si
     }
 }
 
-static dt_status count_crowd(survey *s, uint32_t class_id, double *best) {
+/* Draws start anew with each class, so that no class depends on another. */
+static dt_status count_crowd(survey *s, uint32_t class_id) {
     dt_fit *fit = s->fit;
     dt_side_class *class = &fit->side_classes.items[class_id];
     dt_arena scratch = DT_ARENA((size_t)16 << 20);
@@ -259,9 +261,10 @@ static dt_status count_crowd(survey *s, uint32_t class_id, double *best) {
     dt_course course;
     dt_status status = take_subject(fit, class_id, &scratch, &side);
     if (status != DT_OK) goto done;
+    s->state = class_id;
     uint32_t own = fit->class_of[side.entry->piece];
     size_t count = list_near(fit, &side, s->near);
-    expected alike = expect_alike(fit, s->near, count, best);
+    expected alike = expect_alike(fit, s->near, count, s->best);
     double pieces = alike.pieces + (fit->member_start[own + 1] - fit->member_start[own]);
     class->crowd = fmax(0.0, fmin(pieces, (double)fit->count) - class->k);
     fit->crowd->facts[class_id].ways = (float)(alike.pieces > 0.0 ? alike.sides / alike.pieces : 1.0);
@@ -290,14 +293,25 @@ static dt_status make_crowd(dt_fit *fit, size_t short_lists) {
     return crowd->sides && crowd->picks && crowd->facts ? DT_OK : DT_NO_MEMORY;
 }
 
+static dt_status make_survey(dt_fit *fit, dt_arena *scratch, survey *s) {
+    *s = (survey){.fit = fit,
+                  .near = DT_TAKE(scratch, fit->crowd->side_count, near_side),
+                  .best = DT_TAKE(scratch, fit->count, double)};
+    return s->near && s->best ? dt_fitter_new(scratch, &s->fitter) : DT_NO_MEMORY;
+}
+
+static dt_status count_round(void *context, size_t worker, size_t item) {
+    survey *s = (survey *)context + worker;
+    return s->fit->side_classes.items[item].whole ? DT_OK : count_crowd(s, (uint32_t)item);
+}
+
 static dt_status run_survey(dt_fit *fit, size_t short_lists, dt_arena *scratch) {
-    survey s = {.fit = fit, .near = DT_TAKE(scratch, fit->crowd->side_count, near_side)};
-    double *best = DT_TAKE(scratch, fit->count, double);
-    dt_status status = s.near && best ? dt_fitter_new(scratch, &s.fitter) : DT_NO_MEMORY;
-    if (status == DT_OK) status = learn_rates(&s, short_lists);
-    for (uint32_t i = 0; i < fit->side_classes.count && status == DT_OK; i++)
-        if (!fit->side_classes.items[i].whole) status = count_crowd(&s, i, best);
-    return status;
+    survey surveys[DT_MOST_WORKERS];
+    size_t classes = fit->side_classes.count, count = dt_fit_workers(fit, classes);
+    dt_status status = DT_OK;
+    for (size_t i = 0; i < count && status == DT_OK; i++) status = make_survey(fit, scratch, &surveys[i]);
+    if (status == DT_OK) status = learn_rates(&surveys[0], short_lists);
+    return status == DT_OK ? dt_workers_run(count, classes, count_round, surveys) : status;
 }
 
 dt_status dt_fit_estimate_crowds(dt_fit *fit) {

@@ -20,11 +20,17 @@ static dt_status run_steps(dt_fit *fit, const dt_watch *watch) {
     return status;
 }
 
+size_t dt_fit_workers(const dt_fit *fit, size_t items) {
+    enum { LEAST_ROUNDS = 8 };
+    return dt_workers_count(fit->threads, items / LEAST_ROUNDS);
+}
+
 dt_status dt_fit_new(const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch, dt_fit **out, dt_error *error) {
     dt_fit *fit = calloc(1, sizeof *fit);
     if (!fit) return dt_fail(error, DT_NO_MEMORY, "%s", dt_status_text(DT_NO_MEMORY));
     *fit = (dt_fit){.arena = DT_ARENA(MOST_MEMORY), .pieces = pieces, .kerf = settings->kerf_mm, .eye = settings->eye_mm,
-                    .two_sided = settings->two_sided, .count = dt_pieces_count(pieces), .whole = true};
+                    .two_sided = settings->two_sided, .threads = settings->threads, .count = dt_pieces_count(pieces), .whole = true};
+    for (size_t i = 0; i < DT_MOST_WORKERS; i++) fit->kept[i] = (dt_arena)DT_ARENA(MOST_MEMORY);
     dt_status status = run_steps(fit, watch);
     if (status == DT_OK) {
         *out = fit;
@@ -43,6 +49,7 @@ void dt_fit_free(dt_fit *fit) {
     dt_array_free(&fit->found);
     dt_array_free(&fit->candidates);
     dt_array_free(&fit->mates);
+    for (size_t i = 0; i < DT_MOST_WORKERS; i++) dt_arena_free(&fit->kept[i]);
     dt_arena_free(&fit->arena);
     free(fit);
 }

@@ -5,18 +5,28 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double REACH_KERFS = 2.5; /* a way this far off at its pose was never brought within the kerf */
 static const double ROOM_MM = 0.6;       /* how far it is to the line is asked up to here: longer than from sample to sample */
 static const uint32_t NONE = UINT32_MAX;
 enum { MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
 
+/* A way on one side of its class, to be tried for overlap. */
+typedef struct seat {
+    uint32_t side;
+    const dt_found *found;
+    bool free;               /* it leaves the neighbour its room */
+} seat;
+
 typedef struct matchmaker {
     dt_fit *fit;
-    dt_fitter fitter;
+    const dt_watch *watch;
+    dt_fitter fitters[DT_MOST_WORKERS];
+    dt_found *close;                   /* by way of fit->found: brought within the kerf, where that can be */
     uint32_t *first_side, *next_side;  /* sides of each class, chained */
     uint32_t *walker_of;               /* by leader: its outline, upright */
-    size_t overlaps;                   /* tested so far */
+    DT_ARRAY(seat) seats;
 } matchmaker;
 
 /* ---- overlap ---- */
@@ -69,28 +79,7 @@ static bool add_mate(matchmaker *m, dt_false_mate mate) {
     return dt_array_push(&m->fit->mates, mate);
 }
 
-/* One way of one class of pieces on one side: all its members, if the leader's outline leaves the neighbour its room. */
-static bool mate_side(matchmaker *m, const dt_side_entry *entry, const dt_found *found) {
-    dt_fit *fit = m->fit;
-    dt_piece_id place = {entry->piece};
-    const dt_side *side = &dt_pieces_get(fit->pieces, place)->sides[entry->index];
-    dt_piece_id across = dt_pieces_across(fit->pieces, place, side);
-    const dt_walker *walker = &fit->walkers[found->walker];
-    dt_pose pose = dt_pose_compose(dt_pose_inverse(entry->to_class), found->pose);
-    if (walker->leader == fit->class_of[place.v] || m->fit->mates.count == MOST_MATES) return true;
-    if (m->overlaps++ >= MOST_OVERLAPS) {
-        fit->whole = false;
-        return true;
-    }
-    if (overlap(m, &walker->loop, pose, across.v)) return true;
-    for (uint32_t i = fit->member_start[walker->leader]; i < fit->member_start[walker->leader + 1]; i++) {
-        uint32_t piece = fit->members[i];
-        dt_false_mate mate = {across, {piece}, place, side->seam, dt_pose_compose(pose, dt_fit_to_walker(fit, piece, found->walker)),
-                              dt_pieces_seam(fit->pieces, side->seam)->length, found->deviation};
-        if (piece != across.v && !is_twin_there(m, piece, place.v, mate.pose) && !add_mate(m, mate)) return false;
-    }
-    return true;
-}
+/* ---- steps ---- */
 
 /* The course of a class, made when the first of its ways asks for it. */
 typedef struct lazy_course {
@@ -110,29 +99,84 @@ static dt_status make_course(const dt_fit *fit, lazy_course *lazy) {
     return status;
 }
 
-static dt_status mate_found(matchmaker *m, uint32_t class_id, dt_found found, lazy_course *lazy) {
-    const dt_loop *loop = &m->fit->walkers[found.walker].loop;
-    if (found.deviation > REACH_KERFS * m->fit->kerf) return DT_OK;
-    if (found.deviation > m->fit->kerf) {
-        dt_status status = make_course(m->fit, lazy);
-        if (status != DT_OK) return status;
-        found.deviation = dt_stretch_reach(&m->fitter, &lazy->course, loop, m->fit->kerf, &found.pose);
-    }
-    if (found.deviation > m->fit->kerf) return DT_OK;
-    for (uint32_t side = m->first_side[class_id]; side != NONE; side = m->next_side[side])
-        if (!mate_side(m, &m->fit->sides[side], &found)) return DT_NO_MEMORY;
+static dt_status bring_close(const matchmaker *m, dt_fitter *fitter, dt_found *found, lazy_course *lazy) {
+    const dt_fit *fit = m->fit;
+    if (found->deviation > REACH_KERFS * fit->kerf || found->deviation <= fit->kerf) return DT_OK;
+    dt_status status = make_course(fit, lazy);
+    if (status != DT_OK) return status;
+    found->deviation = dt_stretch_reach(fitter, &lazy->course, &fit->walkers[found->walker].loop, fit->kerf, &found->pose);
     return DT_OK;
 }
 
-static dt_status mate_class(matchmaker *m, uint32_t class_id) {
-    const dt_side_class *class = &m->fit->side_classes.items[class_id];
+/* A round: the ways of one class. What seats in a hole is a twin. */
+static dt_status bring_class_close(void *context, size_t worker, size_t item) {
+    matchmaker *m = context;
+    const dt_side_class *class = &m->fit->side_classes.items[item];
     lazy_course lazy = {.side = class->leader, .arena = DT_ARENA((size_t)64 << 20)};
-    dt_status status = DT_OK;
-    if (class->closed) return DT_OK; /* what seats in a hole is a twin */
-    for (uint32_t i = class->first; status == DT_OK && i < class->first + class->count; i++)
-        status = mate_found(m, class_id, m->fit->found.items[i], &lazy);
+    dt_status status = worker == 0 && dt_watch_stopped(m->watch) ? DT_STOPPED : DT_OK;
+    for (uint32_t i = class->first; status == DT_OK && !class->closed && i < class->first + class->count; i++)
+        status = bring_close(m, &m->fitters[worker], &m->close[i], &lazy);
     dt_arena_free(&lazy.arena);
     return status;
+}
+
+static bool add_seats(matchmaker *m, uint32_t class_id, const dt_found *found) {
+    dt_fit *fit = m->fit;
+    uint32_t leader = fit->walkers[found->walker].leader;
+    for (uint32_t side = m->first_side[class_id]; side != NONE; side = m->next_side[side]) {
+        if (leader == fit->class_of[fit->sides[side].piece]) continue;
+        if (m->seats.count == MOST_OVERLAPS) {
+            fit->whole = false;
+            return true;
+        }
+        if (!dt_array_push(&m->seats, (seat){side, found, false})) return false;
+    }
+    return true;
+}
+
+static dt_status list_seats(matchmaker *m) {
+    const dt_fit *fit = m->fit;
+    for (uint32_t c = 0; c < fit->side_classes.count; c++) {
+        const dt_side_class *class = &fit->side_classes.items[c];
+        for (uint32_t i = class->first; !class->closed && i < class->first + class->count; i++)
+            if (m->close[i].deviation <= fit->kerf && !add_seats(m, c, &m->close[i])) return DT_NO_MEMORY;
+    }
+    return DT_OK;
+}
+
+static dt_pose pose_on(const dt_fit *fit, const seat *s) {
+    return dt_pose_compose(dt_pose_inverse(fit->sides[s->side].to_class), s->found->pose);
+}
+
+static dt_piece_id across_of(const dt_fit *fit, const dt_side_entry *entry) {
+    dt_piece_id place = {entry->piece};
+    return dt_pieces_across(fit->pieces, place, &dt_pieces_get(fit->pieces, place)->sides[entry->index]);
+}
+
+static dt_status try_seat(void *context, size_t worker, size_t item) {
+    matchmaker *m = context;
+    seat *s = &m->seats.items[item];
+    if (worker == 0 && dt_watch_stopped(m->watch)) return DT_STOPPED;
+    const dt_loop *loop = &m->fit->walkers[s->found->walker].loop;
+    s->free = !overlap(m, loop, pose_on(m->fit, s), across_of(m->fit, &m->fit->sides[s->side]).v);
+    return DT_OK;
+}
+
+/* One way of one class of pieces on one side: all its members. */
+static bool add_mates(matchmaker *m, const seat *s) {
+    dt_fit *fit = m->fit;
+    const dt_side_entry *entry = &fit->sides[s->side];
+    dt_piece_id place = {entry->piece}, across = across_of(fit, entry);
+    dt_seam_id seam = dt_pieces_get(fit->pieces, place)->sides[entry->index].seam;
+    uint32_t leader = fit->walkers[s->found->walker].leader;
+    dt_pose pose = pose_on(fit, s);
+    for (uint32_t i = fit->member_start[leader]; i < fit->member_start[leader + 1]; i++) {
+        uint32_t piece = fit->members[i];
+        dt_false_mate mate = {across, {piece}, place, seam, dt_pose_compose(pose, dt_fit_to_walker(fit, piece, s->found->walker)),
+                              dt_pieces_seam(fit->pieces, seam)->length, s->found->deviation};
+        if (piece != across.v && !is_twin_there(m, piece, place.v, mate.pose) && !add_mate(m, mate)) return false;
+    }
+    return true;
 }
 
 static dt_status chain_sides(matchmaker *m, dt_arena *scratch) {
@@ -177,14 +221,30 @@ static void keep_closest(dt_fit *fit) {
     fit->mates.count = kept;
 }
 
+static dt_status take_ways(matchmaker *m, dt_arena *scratch) {
+    const dt_fit *fit = m->fit;
+    m->close = DT_TAKE(scratch, fit->found.count, dt_found);
+    if (!m->close) return DT_NO_MEMORY;
+    if (fit->found.count) memcpy(m->close, fit->found.items, fit->found.count * sizeof *m->close);
+    dt_status status = DT_OK;
+    for (size_t i = 0; i < dt_fit_workers(fit, fit->side_classes.count) && status == DT_OK; i++)
+        status = dt_fitter_new(scratch, &m->fitters[i]);
+    return status;
+}
+
 dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
-    matchmaker m = {.fit = fit};
+    matchmaker m = {.fit = fit, .watch = watch};
+    size_t classes = fit->side_classes.count;
     dt_status status = chain_sides(&m, &scratch);
-    if (status == DT_OK) status = dt_fitter_new(&scratch, &m.fitter);
-    for (uint32_t i = 0; i < fit->side_classes.count && status == DT_OK; i++)
-        status = i % 64 == 0 && dt_watch_stopped(watch) ? DT_STOPPED : mate_class(&m, i);
+    if (status == DT_OK) status = take_ways(&m, &scratch);
+    if (status == DT_OK) status = dt_workers_run(dt_fit_workers(fit, classes), classes, bring_class_close, &m);
+    if (status == DT_OK) status = list_seats(&m);
+    if (status == DT_OK) status = dt_workers_run(dt_fit_workers(fit, m.seats.count), m.seats.count, try_seat, &m);
+    for (size_t i = 0; i < m.seats.count && status == DT_OK; i++)
+        if (m.seats.items[i].free && !add_mates(&m, &m.seats.items[i])) status = DT_NO_MEMORY;
     keep_closest(fit);
+    dt_array_free(&m.seats);
     dt_arena_free(&scratch);
     return status;
 }

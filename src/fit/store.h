@@ -8,6 +8,7 @@
 #define DOVETELL_FIT_STORE_H
 
 #include "base/array.h"
+#include "base/workers.h"
 #include "fit/windows.h"
 
 #define DT_SAME_MM 0.002   /* below the 0.005 mm to which mismatch is promised, above the 0.001 mm grid of the drawing */
@@ -40,6 +41,8 @@ typedef struct dt_side_entry {
 
 struct dt_fit {
     dt_arena arena;
+    dt_arena kept[DT_MOST_WORKERS]; /* what the workers of the steps leave behind, each in its own */
+    unsigned threads;           /* as in dt_settings */
     const dt_pieces *pieces;
     double kerf, eye;
     bool two_sided;
@@ -76,6 +79,8 @@ dt_status dt_fit_list_candidates(dt_fit *fit);
 dt_status dt_fit_estimate_crowds(dt_fit *fit);
 dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch);
 
+/* How many workers share `items` rounds: no thread for a few of them. */
+size_t dt_fit_workers(const dt_fit *fit, size_t items);
 /* mm between samples of sides and outlines. */
 double dt_fit_step(const dt_fit *fit);
 /* The points of a side in the piece's walking direction. */

@@ -20,17 +20,53 @@ enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike piece
  * come from thousands of specks, each about a kerf wide. */
 enum { MOST_FITS = 60000 };
 
-typedef struct hunt {
-    dt_fit *fit;
+/* Leaders are hunted for in blocks, so that what a block lists is bounded and the limits below fall the same way whoever does the work. */
+enum { LEADERS_A_BLOCK = 128, MOST_A_LEADER = 4000 };
+
+/* Two leaders that may fit, and how they do. */
+typedef struct pair {
+    uint32_t leader, item;
+    bool upright, over, fits;  /* ways to try; whether one holds */
+    dt_match match;
+} pair;
+
+typedef DT_ARRAY(pair) pairs;
+
+/* A worker's own. */
+typedef struct hunter {
+    struct hunt *hunt;
     dt_fitter fitter;
     uint32_t leader;
-    double limit, lap_limit;
-    size_t fits;
+    size_t listed;                    /* for this leader */
     dt_form over;                     /* the leader turned over */
-    dt_lap *laps, lap_over;           /* by piece; of the leader turned over */
+    dt_lap lap_over;
+    pairs pairs;                      /* listed in this block */
+    dt_status status;
+} hunter;
+
+/* Where a worker listed the pairs of a leader; then, where they are in hunt.pairs. */
+typedef struct slice {
+    uint32_t leader;
+    size_t worker, first, count;
+} slice;
+
+typedef struct hunt {
+    dt_fit *fit;
+    const dt_watch *watch;
+    bool near;                        /* after near twins */
+    double limit, lap_limit;
+    size_t fits, workers;
+    hunter hunters[DT_MOST_WORKERS];
+    slice slices[LEADERS_A_BLOCK];
+    size_t slice_count;
+    pairs pairs;                      /* of the block, by leader */
+    DT_ARRAY(uint32_t) wanted;        /* forms to prepare for it */
+    bool *is_wanted;                  /* by piece */
+    dt_lap *laps;                     /* by piece */
     float *lap_keys;
     dt_kdtree by_lap;
-    uint32_t *twin_of;                /* by piece: the last leader whose twin it is, plus 1 */
+    DT_ARRAY(uint32_t) twins;         /* leaders that are twins of an earlier leader */
+    uint32_t *first_twin, *twin_count; /* by leader: in twins */
     dt_status status;
 } hunt;
 
@@ -71,12 +107,12 @@ static void spread(hunt *h, const dt_match *leaders) {
             if (!add_match(h, between(h->fit, leaders, members[i], members[j]))) return;
 }
 
-static bool try_fit(hunt *h, const dt_form *a, const dt_form *b, double limit, dt_match *match) {
+static bool try_fit(hunter *w, const dt_form *a, const dt_form *b, double limit, dt_match *match) {
     dt_pose pose;
     dt_point where;
-    double value = dt_forms_fit(&h->fitter, a, b, limit + DT_POLISH_MM, &pose, &where);
-    bool nearly = value > h->fit->kerf && value <= h->fit->kerf + DT_POLISH_MM;
-    if (nearly || (value > limit && value < INFINITY)) value = dt_forms_polish(&h->fitter, a, b, value, &pose, &where);
+    double value = dt_forms_fit(&w->fitter, a, b, limit + DT_POLISH_MM, &pose, &where);
+    bool nearly = value > w->hunt->fit->kerf && value <= w->hunt->fit->kerf + DT_POLISH_MM;
+    if (nearly || (value > limit && value < INFINITY)) value = dt_forms_polish(&w->fitter, a, b, value, &pose, &where);
     if (value > limit) return false;
     match->pose = a->over ? dt_pose_compose(pose, DT_POSE_OVER) : pose;
     match->mismatch_mm = value;
@@ -99,67 +135,184 @@ static bool circles_may_fit(const dt_fit *fit, uint32_t a, uint32_t b, double li
     return fabs(ra - rb) <= limit + INRADIUS_ROOM_MM;
 }
 
-static bool fits_are_left(hunt *h) {
-    if (h->fits++ < MOST_FITS) return true;
-    h->fit->whole = false;
+/* ---- listing ---- */
+
+static bool is_twin(const hunt *h, uint32_t leader, uint32_t item) {
+    for (uint32_t i = 0; i < h->twin_count[leader]; i++)
+        if (h->twins.items[h->first_twin[leader] + i] == item) return true;
     return false;
 }
 
-static dt_status prepare_pair(hunt *h, uint32_t item, bool upright, bool over) {
-    dt_arena *arena = &h->fit->arena;
-    dt_status status = dt_form_prepare(&h->fit->forms[item], arena);
-    if (upright && status == DT_OK) status = dt_form_prepare(&h->fit->forms[h->leader], arena);
-    return over && status == DT_OK ? dt_form_prepare(&h->over, arena) : status;
+static bool may_be_pair(const hunter *w, uint32_t item) {
+    const hunt *h = w->hunt;
+    const dt_fit *fit = h->fit;
+    return item > w->leader && fit->class_of[item] == item && dt_form_may_fit(&fit->forms[w->leader], &fit->forms[item], h->limit) &&
+           circles_may_fit(fit, w->leader, item, h->limit);
+}
+
+static bool list_pair(hunter *w, uint32_t item, bool upright, bool over) {
+    if (!upright && !over) return true;
+    w->listed++;
+    pair p = {.leader = w->leader, .item = item, .upright = upright, .over = over};
+    if (!dt_array_push(&w->pairs, p)) w->status = DT_NO_MEMORY;
+    return w->status == DT_OK && w->listed < MOST_A_LEADER;
+}
+
+static bool list_twin(void *context, uint32_t item) {
+    hunter *w = context;
+    const hunt *h = w->hunt;
+    if (!may_be_pair(w, item)) return true;
+    const dt_form *b = &h->fit->forms[item];
+    return list_pair(w, item, may_turn_to(&h->fit->forms[w->leader], b, h->limit), may_turn_to(&w->over, b, h->limit));
+}
+
+static bool list_near_twin(void *context, uint32_t item) {
+    hunter *w = context;
+    const hunt *h = w->hunt;
+    dt_pose laid[DT_MOST_LAID];
+    if (!may_be_pair(w, item) || is_twin(h, w->leader, item)) return true;
+    bool upright = dt_laps_lay(&h->laps[w->leader], &h->laps[item], h->lap_limit, laid) > 0;
+    return list_pair(w, item, upright, dt_laps_lay(&w->lap_over, &h->laps[item], h->lap_limit, laid) > 0);
+}
+
+static void begin_leader(hunter *w, uint32_t leader) {
+    w->leader = leader;
+    w->listed = 0;
+    w->over = dt_form_flip(&w->hunt->fit->forms[leader]);
+    if (w->hunt->near) w->lap_over = dt_lap_flip(&w->hunt->laps[leader]);
+}
+
+static dt_status list_round(void *context, size_t worker, size_t item) {
+    hunt *h = context;
+    hunter *w = &h->hunters[worker];
+    slice *s = &h->slices[item];
+    const float *keys = h->near ? h->lap_keys + (size_t)s->leader * DT_LAP_TERMS : h->fit->keys + (size_t)s->leader * DT_FORM_KEYS;
+    if (worker == 0 && dt_watch_stopped(h->watch)) return DT_STOPPED;
+    begin_leader(w, s->leader);
+    s->worker = worker;
+    s->first = w->pairs.count;
+    if (h->near) dt_kdtree_find(&h->by_lap, keys, (float)h->lap_limit, list_near_twin, w);
+    else dt_kdtree_find(&h->fit->tree, keys, dt_form_key_within(h->limit), list_twin, w);
+    s->count = w->pairs.count - s->first;
+    return w->status;
+}
+
+/* ---- fitting ---- */
+
+static bool want(hunt *h, uint32_t piece) {
+    if (h->fit->forms[piece].prepared || h->is_wanted[piece]) return true;
+    h->is_wanted[piece] = true;
+    return dt_array_push(&h->wanted, piece);
+}
+
+/* What the workers listed, by leader, as far as fits are left. */
+static dt_status gather_pairs(hunt *h) {
+    h->pairs.count = h->wanted.count = 0;
+    for (size_t i = 0; i < h->slice_count; i++) {
+        slice *s = &h->slices[i];
+        const pair *listed = h->hunters[s->worker].pairs.items + s->first;
+        size_t left = MOST_FITS - h->fits;
+        if (s->count > left || s->count == MOST_A_LEADER) h->fit->whole = false;
+        if (s->count > left) s->count = left;
+        s->first = h->pairs.count;
+        h->fits += s->count;
+        for (size_t k = 0; k < s->count; k++)
+            if (!dt_array_push(&h->pairs, listed[k]) || !want(h, listed[k].item) || (listed[k].upright && !want(h, s->leader)))
+                return DT_NO_MEMORY;
+    }
+    for (size_t i = 0; i < h->workers; i++) h->hunters[i].pairs.count = 0;
+    return DT_OK;
+}
+
+static dt_status prepare_round(void *context, size_t worker, size_t item) {
+    hunt *h = context;
+    return dt_form_prepare(&h->fit->forms[h->wanted.items[item]], &h->fit->kept[worker]);
+}
+
+static bool promises(hunter *w, const dt_form *a, const dt_form *b, const dt_lap *lap, uint32_t item) {
+    const hunt *h = w->hunt;
+    dt_pose poses[DT_MOST_LAID];
+    size_t count = dt_laps_lay(lap, &h->laps[item], h->lap_limit, poses);
+    for (size_t i = 0; i < count; i++)
+        if (dt_forms_promise(&w->fitter, a, b, h->limit, poses[i])) return true;
+    return false;
 }
 
 /* Upright first: a piece that drops in as it lies needs no turning over, whichever is the closer fit. */
-static void fit_pair(hunt *h, uint32_t item, bool upright, bool over) {
-    dt_form *a = &h->fit->forms[h->leader], *b = &h->fit->forms[item];
-    dt_match match = {.a = {h->leader}, .b = {item}, .mismatch_mm = INFINITY};
-    bool fits = upright && try_fit(h, a, b, h->limit, &match);
-    double below = fmin(h->limit, fmin(match.mismatch_mm, match.mismatch_mm > h->fit->kerf ? INFINITY : h->fit->kerf));
-    if (over && !(fits && match.mismatch_mm <= h->fit->kerf)) fits |= try_fit(h, &h->over, b, below, &match);
-    if (fits && match.mismatch_mm <= h->fit->kerf) h->twin_of[item] = h->leader + 1;
-    if (fits) spread(h, &match);
+static void fit_pair(hunter *w, pair *p) {
+    const hunt *h = w->hunt;
+    const dt_form *a = &h->fit->forms[p->leader], *b = &h->fit->forms[p->item];
+    double kerf = h->fit->kerf;
+    p->match = (dt_match){.a = {p->leader}, .b = {p->item}, .mismatch_mm = INFINITY};
+    if (h->near && p->upright) p->upright = promises(w, a, b, &h->laps[p->leader], p->item);
+    if (h->near && p->over) p->over = promises(w, &w->over, b, &w->lap_over, p->item);
+    p->fits = p->upright && try_fit(w, a, b, h->limit, &p->match);
+    double below = fmin(h->limit, fmin(p->match.mismatch_mm, p->match.mismatch_mm > kerf ? INFINITY : kerf));
+    if (p->over && !(p->fits && p->match.mismatch_mm <= kerf)) p->fits |= try_fit(w, &w->over, b, below, &p->match);
 }
 
-static bool may_be_pair(const hunt *h, uint32_t item) {
+static dt_status fit_round(void *context, size_t worker, size_t item) {
+    hunt *h = context;
+    hunter *w = &h->hunters[worker];
+    const slice *s = &h->slices[item];
+    dt_arena scratch = DT_ARENA((size_t)64 << 20);
+    dt_status status = DT_OK;
+    if (worker == 0 && dt_watch_stopped(h->watch)) return DT_STOPPED;
+    if (s->count) begin_leader(w, s->leader);
+    for (pair *p = h->pairs.items + s->first, *end = p + s->count; p < end && status == DT_OK; p++) {
+        if (p->over) status = dt_form_prepare(&w->over, &scratch);
+        if (status == DT_OK) fit_pair(w, p);
+    }
+    dt_arena_free(&scratch);
+    return status;
+}
+
+/* ---- blocks ---- */
+
+static bool note_twin(hunt *h, const pair *p) {
+    if (h->twin_count[p->leader]++ == 0) h->first_twin[p->leader] = (uint32_t)h->twins.count;
+    return dt_array_push(&h->twins, p->item);
+}
+
+/* All pieces of a class are twins; so are all of two classes whose leaders are. */
+static dt_status settle_block(hunt *h) {
+    for (size_t i = 0; i < h->slice_count && h->status == DT_OK; i++) {
+        const slice *s = &h->slices[i];
+        dt_match same = {.a = {s->leader}, .b = {s->leader}, .pose = DT_POSE_IDENTITY,
+                         .differ_at = h->fit->forms[s->leader].shape.outline.points[0]};
+        if (!h->near) spread(h, &same);
+        for (size_t k = s->first; k < s->first + s->count && h->status == DT_OK; k++) {
+            const pair *p = &h->pairs.items[k];
+            if (!p->fits) continue;
+            spread(h, &p->match);
+            if (!h->near && !note_twin(h, p)) h->status = DT_NO_MEMORY;
+        }
+    }
+    return h->status;
+}
+
+static void take_block(hunt *h, uint32_t *leader) {
     const dt_fit *fit = h->fit;
-    return item > h->leader && fit->class_of[item] == item && dt_form_may_fit(&fit->forms[h->leader], &fit->forms[item], h->limit) &&
-           circles_may_fit(fit, h->leader, item, h->limit);
+    h->slice_count = 0;
+    for (; *leader < fit->count && h->slice_count < LEADERS_A_BLOCK; ++*leader)
+        if (fit->class_of[*leader] == *leader) h->slices[h->slice_count++] = (slice){.leader = *leader};
 }
 
-static bool try_twin(void *context, uint32_t item) {
-    hunt *h = context;
-    if (!may_be_pair(h, item)) return true;
-    const dt_form *b = &h->fit->forms[item];
-    bool upright = may_turn_to(&h->fit->forms[h->leader], b, h->limit), over = may_turn_to(&h->over, b, h->limit);
-    if ((!upright && !over) || !fits_are_left(h)) return true;
-    h->status = prepare_pair(h, item, upright, over);
-    if (h->status == DT_OK) fit_pair(h, item, upright, over);
-    return h->status == DT_OK;
+static dt_status hunt_all(hunt *h) {
+    dt_status status = DT_OK;
+    for (uint32_t leader = 0; leader < h->fit->count && status == DT_OK;) {
+        take_block(h, &leader);
+        size_t workers = dt_fit_workers(h->fit, h->slice_count);
+        status = dt_workers_run(workers, h->slice_count, list_round, h);
+        if (status == DT_OK) status = gather_pairs(h);
+        if (status == DT_OK) status = dt_workers_run(dt_fit_workers(h->fit, h->wanted.count), h->wanted.count, prepare_round, h);
+        if (status == DT_OK) status = dt_workers_run(workers, h->slice_count, fit_round, h);
+        if (status == DT_OK) status = settle_block(h);
+    }
+    return status;
 }
 
-static bool promises(hunt *h, const dt_form *a, const dt_form *b, const dt_pose *poses, size_t count) {
-    for (size_t i = 0; i < count; i++)
-        if (dt_forms_promise(&h->fitter, a, b, h->limit, poses[i])) return true;
-    return false;
-}
-
-static bool try_near_twin(void *context, uint32_t item) {
-    hunt *h = context;
-    dt_pose upright[DT_MOST_LAID], over[DT_MOST_LAID];
-    if (h->twin_of[item] == h->leader + 1 || !may_be_pair(h, item)) return true;
-    size_t ways = dt_laps_lay(&h->laps[h->leader], &h->laps[item], h->lap_limit, upright);
-    size_t ways_over = dt_laps_lay(&h->lap_over, &h->laps[item], h->lap_limit, over);
-    if (ways + ways_over == 0 || !fits_are_left(h)) return true;
-    h->status = prepare_pair(h, item, ways > 0, ways_over > 0);
-    if (h->status != DT_OK) return false;
-    dt_form *a = &h->fit->forms[h->leader], *b = &h->fit->forms[item];
-    bool may = promises(h, a, b, upright, ways), may_over = promises(h, &h->over, b, over, ways_over);
-    if (may || may_over) fit_pair(h, item, may, may_over);
-    return h->status == DT_OK;
-}
+/* ---- the step ---- */
 
 static int by_pair(const void *a, const void *b) {
     const dt_match *p = a, *q = b;
@@ -167,52 +320,68 @@ static int by_pair(const void *a, const void *b) {
     return (p->b.v > q->b.v) - (p->b.v < q->b.v);
 }
 
-static void hunt_for(hunt *h) {
-    const dt_fit *fit = h->fit;
-    h->over = dt_form_flip(&fit->forms[h->leader]);
-    h->limit = fit->kerf;
-    dt_kdtree_find(&fit->tree, fit->keys + (size_t)h->leader * DT_FORM_KEYS, dt_form_key_within(h->limit), try_twin, h);
-    if (fit->eye <= fit->kerf || fit->count > MOST_NEAR || h->status != DT_OK) return;
-    h->lap_over = dt_lap_flip(&h->laps[h->leader]);
-    h->limit = fit->eye;
-    dt_kdtree_find(&h->by_lap, h->lap_keys + (size_t)h->leader * DT_LAP_TERMS, (float)h->lap_limit, try_near_twin, h);
-}
-
-static dt_status hunt_all(hunt *h, const dt_watch *watch) {
-    dt_fit *fit = h->fit;
-    for (h->leader = 0; h->leader < fit->count && h->status == DT_OK; h->leader++) {
-        if (fit->class_of[h->leader] != h->leader) continue;
-        if (h->leader % 64 == 0 && dt_watch_stopped(watch)) return DT_STOPPED;
-        dt_match same = {.a = {h->leader}, .b = {h->leader}, .pose = DT_POSE_IDENTITY,
-                         .differ_at = fit->forms[h->leader].shape.outline.points[0]};
-        spread(h, &same);
-        hunt_for(h);
-    }
-    return h->status;
+static dt_status lap_round(void *context, size_t worker, size_t item) {
+    hunt *h = context;
+    h->laps[item] = dt_lap_of(h->fit->forms[item].shape.outline);
+    dt_lap_key(&h->laps[item], h->lap_keys + item * DT_LAP_TERMS);
+    (void)worker;
+    return DT_OK;
 }
 
 static dt_status take_laps(hunt *h, dt_arena *scratch) {
     size_t count = h->fit->count;
     h->laps = DT_TAKE(scratch, count, dt_lap);
     h->lap_keys = DT_TAKE(scratch, count * DT_LAP_TERMS, float);
-    h->twin_of = DT_TAKE(scratch, count, uint32_t);
-    if (!h->laps || !h->lap_keys || !h->twin_of) return DT_NO_MEMORY;
-    for (size_t i = 0; i < count; i++) {
-        h->laps[i] = dt_lap_of(h->fit->forms[i].shape.outline);
-        dt_lap_key(&h->laps[i], h->lap_keys + i * DT_LAP_TERMS);
+    if (!h->laps || !h->lap_keys) return DT_NO_MEMORY;
+    dt_status status = dt_workers_run(dt_fit_workers(h->fit, count), count, lap_round, h);
+    return status == DT_OK ? dt_kdtree_new(h->lap_keys, count, DT_LAP_TERMS, scratch, &h->by_lap) : status;
+}
+
+static dt_status hunt_twins(hunt *h) {
+    h->limit = h->fit->kerf;
+    return hunt_all(h);
+}
+
+static dt_status hunt_near_twins(hunt *h, dt_arena *scratch) {
+    const dt_fit *fit = h->fit;
+    if (fit->eye <= fit->kerf || fit->count > MOST_NEAR) return DT_OK;
+    h->near = true;
+    h->limit = fit->eye;
+    dt_status status = take_laps(h, scratch);
+    return status == DT_OK ? hunt_all(h) : status;
+}
+
+static dt_status begin_hunt(hunt *h, dt_arena *scratch) {
+    size_t count = h->fit->count;
+    h->workers = dt_fit_workers(h->fit, LEADERS_A_BLOCK);
+    h->is_wanted = DT_TAKE(scratch, count, bool);
+    h->first_twin = DT_TAKE(scratch, count, uint32_t);
+    h->twin_count = DT_TAKE(scratch, count, uint32_t);
+    dt_status status = h->is_wanted && h->first_twin && h->twin_count ? DT_OK : DT_NO_MEMORY;
+    for (size_t i = 0; i < h->workers && status == DT_OK; i++) {
+        h->hunters[i].hunt = h;
+        status = dt_fitter_new(scratch, &h->hunters[i].fitter);
     }
-    return dt_kdtree_new(h->lap_keys, count, DT_LAP_TERMS, scratch, &h->by_lap);
+    return status;
+}
+
+static void end_hunt(hunt *h) {
+    for (size_t i = 0; i < h->workers; i++) dt_array_free(&h->hunters[i].pairs);
+    dt_array_free(&h->pairs);
+    dt_array_free(&h->wanted);
+    dt_array_free(&h->twins);
 }
 
 dt_status dt_fit_find_twins(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
-    hunt h = {.fit = fit, .lap_limit = (fit->count > MANY ? LAP_EYES_OF_MANY : LAP_EYES) * fit->eye};
+    hunt h = {.fit = fit, .watch = watch, .lap_limit = (fit->count > MANY ? LAP_EYES_OF_MANY : LAP_EYES) * fit->eye};
     if (fit->count > MANY && fit->eye > fit->kerf) fit->whole = false;
-    dt_status status = dt_fitter_new(&scratch, &h.fitter);
-    if (status == DT_OK) status = take_laps(&h, &scratch);
-    if (status == DT_OK) status = hunt_all(&h, watch);
+    dt_status status = begin_hunt(&h, &scratch);
+    if (status == DT_OK) status = hunt_twins(&h);
+    if (status == DT_OK) status = hunt_near_twins(&h, &scratch);
     if (fit->twins.count) qsort(fit->twins.items, fit->twins.count, sizeof(dt_match), by_pair);
     if (fit->near_twins.count) qsort(fit->near_twins.items, fit->near_twins.count, sizeof(dt_match), by_pair);
+    end_hunt(&h);
     dt_arena_free(&scratch);
     return status;
 }

@@ -96,10 +96,14 @@ static size_t windows_of(const dt_ladder_plan *plan, double length) {
 }
 
 /* On sheets of many windows one from every second grid point will do: what is found is brought to its place by a fit. */
+static size_t every_of(const dt_ladder_plan *plan, double length, bool coarse) {
+    size_t every = (size_t)fmax(1.0, plan->least_step / (length / GRIDS_IN_WINDOW));
+    return coarse && every < 2 ? 2 : every;
+}
+
 static dt_status fill_rung(const dt_ladder_plan *plan, bool coarse, const cosines *table, dt_arena *arena, dt_rung *rung) {
-    size_t count = windows_of(plan, rung->length), least = coarse ? 2 : 1;
-    rung->every = (size_t)fmax(1.0, plan->least_step / (rung->length / GRIDS_IN_WINDOW));
-    if (rung->every < least) rung->every = least;
+    size_t count = windows_of(plan, rung->length);
+    rung->every = every_of(plan, rung->length, coarse);
     if (count > MOST_WINDOWS) return DT_TOO_LARGE;
     rung->windows = DT_TAKE(arena, count, dt_window);
     rung->keys = DT_TAKE(arena, count * DT_WINDOW_KEYS, float);
@@ -179,7 +183,7 @@ static void choose_rungs(const dt_ladder_plan *plan, dt_ladder *ladder) {
     for (size_t i = 0, windows = 0; i < plan->length_count; i++) {
         bool longer = ladder->count == 0 || plan->lengths[i] >= RUNG_RATIO * ladder->rungs[ladder->count - 1].length;
         if (longer && ladder->count < DT_MOST_RUNGS) {
-            windows = windows_of(plan, plan->lengths[i]);
+            windows = windows_of(plan, plan->lengths[i]) / every_of(plan, plan->lengths[i], false);
             ladder->rungs[ladder->count++].length = plan->lengths[i];
         }
         ladder->looks += windows;

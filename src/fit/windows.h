@@ -49,7 +49,7 @@ enum { DT_MOST_RUNGS = 24 };
 typedef struct dt_ladder {
     dt_rung rungs[DT_MOST_RUNGS]; /* ascending by length */
     size_t count;
-    size_t looks;                 /* windows that would be looked at if each side went over all of its rung, none left out */
+    size_t looks;                 /* windows that would be looked at if each side went over all of its rung */
     bool has_trees;
 } dt_ladder;
 
