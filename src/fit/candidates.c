@@ -421,7 +421,8 @@ static dt_status build_ladder(quest *q, dt_arena *scratch) {
         double length = dt_pieces_seam(fit->pieces, side->seam)->length;
         if (length > 2.0 * fit->eye) lengths[count++] = length;
     }
-    dt_ladder_plan plan = {fit->walkers, fit->walker_count, lengths, count, STEP_EYES_OF_WINDOWS * fit->eye, MOST_SCANNED};
+    dt_ladder_plan plan = {fit->walkers, fit->walker_count, lengths, count, STEP_EYES_OF_WINDOWS * fit->eye,
+                           dt_fit_workers(fit, fit->walker_count), MOST_SCANNED};
     return dt_ladder_new(&plan, scratch, &q->ladder);
 }
 

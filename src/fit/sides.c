@@ -60,7 +60,10 @@ static dt_status list_sides(dt_fit *fit) {
     return DT_OK;
 }
 
-static dt_status measure_side(sorter *w, uint32_t side) {
+static dt_status measure_side(void *context, size_t worker, size_t item) {
+    sorter *w = context;
+    uint32_t side = w->side_of[item];
+    (void)worker;
     dt_arena scratch = DT_ARENA((size_t)16 << 20);
     dt_path path;
     dt_course course;
@@ -70,11 +73,10 @@ static dt_status measure_side(sorter *w, uint32_t side) {
     dt_point picked[DT_WINDOW_POINTS];
     double steady;
     for (int i = 0; i < DT_WINDOW_POINTS; i++) picked[i] = course.even[2 * i];
-    dt_window_key(picked, w->keys + w->count * KEYS, &steady);
-    w->keys[w->count * KEYS + DT_WINDOW_KEYS] = (float)course.length;
-    memcpy(w->even + w->count * DT_COURSE_POINTS, course.even, sizeof course.even);
-    w->centre[w->count] = course.centre;
-    w->side_of[w->count++] = side;
+    dt_window_key(picked, w->keys + item * KEYS, &steady);
+    w->keys[item * KEYS + DT_WINDOW_KEYS] = (float)course.length;
+    memcpy(w->even + item * DT_COURSE_POINTS, course.even, sizeof course.even);
+    w->centre[item] = course.centre;
 done:
     dt_arena_free(&scratch);
     return status;
@@ -127,7 +129,8 @@ dt_status dt_fit_sort_sides(dt_fit *fit) {
                 .centre = DT_TAKE(&scratch, fit->side_count, dt_point)};
     if (!w.keys || !w.side_of || !w.even || !w.centre) status = DT_NO_MEMORY;
     for (uint32_t side = 0; side < fit->side_count && status == DT_OK; side++)
-        if (is_open(fit, &fit->sides[side])) status = measure_side(&w, side);
+        if (is_open(fit, &fit->sides[side])) w.side_of[w.count++] = side;
+    if (status == DT_OK) status = dt_workers_run(dt_fit_workers(fit, w.count), w.count, measure_side, &w);
     if (status == DT_OK) status = group_sides(&w, &scratch);
     dt_arena_free(&scratch);
     return status;

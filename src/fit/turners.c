@@ -7,11 +7,13 @@
 
 enum { NEAR_TURNS = 2 };  /* turns of the grid this close to another way are that way */
 
+/* A worker's own. */
 typedef struct wheel {
     dt_fit *fit;
-    dt_fitter *fitter;
+    dt_fitter fitter;
     const dt_form *from, *to;
-    dt_matches *ways;      /* of one leader */
+    dt_matches ways;       /* of the leaders so far */
+    size_t first;          /* of them: the present leader's */
 } wheel;
 
 /* Turning by one step of the grid: two ways nearer than this are one. */
@@ -22,8 +24,8 @@ static double turn_between(dt_pose a, dt_pose b) {
 static bool is_known(const wheel *w, dt_pose pose) {
     double same = NEAR_TURNS * 2.0 * 3.14159265358979323846 / DT_START_TURNS;
     if (!pose.flipped && turn_between(pose, DT_POSE_IDENTITY) < same) return true;
-    for (size_t i = 0; i < w->ways->count; i++) {
-        const dt_match *way = &w->ways->items[i];
+    for (size_t i = w->first; i < w->ways.count; i++) {
+        const dt_match *way = &w->ways.items[i];
         if (way->pose.flipped == pose.flipped && turn_between(pose, way->pose) < same) return true;
     }
     return false;
@@ -34,10 +36,10 @@ static bool add_way(wheel *w, double mismatch, dt_pose pose, dt_point where) {
     if (is_known(w, pose)) return true;
     dt_match way = {.pose = pose, .turn = dt_pose_turn(pose), .mismatch_mm = mismatch, .differ_at = where,
                     .only_flipped = pose.flipped};
-    return dt_array_push(w->ways, way);
+    return dt_array_push(&w->ways, way);
 }
 
-static bool fits_at_every_turn(const wheel *w, const double values[DT_START_TURNS], dt_match *any) {
+static bool fits_at_every_turn(wheel *w, const double values[DT_START_TURNS], dt_match *any) {
     for (int i = 0; i < DT_START_TURNS; i++)
         if (values[i] == INFINITY) return false;
     *any = (dt_match){.turn = NAN, .pose = DT_POSE_IDENTITY};
@@ -45,7 +47,7 @@ static bool fits_at_every_turn(const wheel *w, const double values[DT_START_TURN
         dt_pose pose = dt_start_pose(w->from, w->to, 2.0 * 3.14159265358979323846 * i / DT_START_TURNS);
         dt_point where;
         double value = dt_forms_mismatch_at(w->from, w->to, pose, &where);
-        if (value > w->fit->kerf) value = dt_forms_refine(w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
+        if (value > w->fit->kerf) value = dt_forms_refine(&w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
         if (value > w->fit->kerf) return false;
         if (value < any->mismatch_mm) continue;
         any->mismatch_mm = value;
@@ -61,7 +63,7 @@ static bool try_turns(wheel *w) {
     for (size_t i = 0; i < count; i++) {
         dt_pose pose = dt_start_pose(w->from, w->to, starts[i].angle);
         dt_point where;
-        double value = dt_forms_refine(w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
+        double value = dt_forms_refine(&w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
         if (value <= w->fit->kerf && !add_way(w, value, pose, where)) return false;
     }
     return true;
@@ -84,32 +86,31 @@ static int by_turn(const void *a, const void *b) {
     return (p->turn > q->turn) - (p->turn < q->turn);
 }
 
-static dt_status ways_of(wheel *w, uint32_t leader) {
-    dt_fit *fit = w->fit;
-    dt_form *form = &fit->forms[leader], over = dt_form_flip(form);
-    w->ways->count = 0;
+static dt_status ways_of(wheel *w, uint32_t leader, dt_arena *kept) {
+    const dt_fit *fit = w->fit;
+    dt_form *form = &w->fit->forms[leader], over = dt_form_flip(form);
     w->to = w->from = form;
     bool upright = may_turn(form, form, fit->kerf), flipped = may_turn(&over, form, fit->kerf);
     if (!upright && !flipped) return DT_OK;
-    dt_status status = dt_form_prepare(form, &fit->arena);
+    dt_status status = dt_form_prepare(form, kept);
     double values[DT_START_TURNS];
     dt_match any;
     if (status == DT_OK && upright) dt_forms_glance(form, form, fit->kerf, values);
-    if (status == DT_OK && upright && fits_at_every_turn(w, values, &any)) return dt_array_push(w->ways, any) ? DT_OK : DT_NO_MEMORY;
+    if (status == DT_OK && upright && fits_at_every_turn(w, values, &any)) return dt_array_push(&w->ways, any) ? DT_OK : DT_NO_MEMORY;
     if (status == DT_OK && upright && !try_turns(w)) status = DT_NO_MEMORY;
-    if (status == DT_OK && flipped) status = dt_form_prepare(&over, &fit->arena);
+    if (status == DT_OK && flipped) status = dt_form_prepare(&over, kept);
     w->from = &over;
     if (status == DT_OK && flipped && !try_turns(w)) status = DT_NO_MEMORY;
-    if (w->ways->count) qsort(w->ways->items, w->ways->count, sizeof *w->ways->items, by_turn);
+    size_t count = w->ways.count - w->first;
+    if (count) qsort(w->ways.items + w->first, count, sizeof *w->ways.items, by_turn);
     return status;
 }
 
 /* The leader's ways as ways of a piece of its class. A piece that lies mirrored is in another class, so turns carry over. */
-static bool hand_out(const wheel *w, uint32_t piece) {
-    dt_fit *fit = w->fit;
+static bool hand_out(dt_fit *fit, const dt_match *ways, size_t count, uint32_t piece) {
     dt_pose there = fit->to_leader[piece], back = dt_pose_inverse(there);
-    for (size_t i = 0; i < w->ways->count; i++) {
-        dt_match way = w->ways->items[i];
+    for (size_t i = 0; i < count; i++) {
+        dt_match way = ways[i];
         way.a.v = way.b.v = piece;
         way.pose = dt_pose_compose(back, dt_pose_compose(way.pose, there));
         way.differ_at = dt_pose_apply(back, way.differ_at);
@@ -125,27 +126,53 @@ static int by_piece(const void *a, const void *b) {
     return by_turn(a, b);
 }
 
-static dt_status turn_classes(dt_fit *fit, wheel *w, const dt_watch *watch) {
+/* Where a worker put the ways of a leader. */
+typedef struct slice {
+    size_t worker, first, count;
+} slice;
+
+typedef struct carousel {
+    dt_fit *fit;
+    const dt_watch *watch;
+    wheel *wheels;
+    slice *slices;    /* by piece */
+} carousel;
+
+static dt_status turn_round(void *context, size_t worker, size_t item) {
+    carousel *c = context;
+    wheel *w = &c->wheels[worker];
+    if (c->fit->class_of[item] != item) return DT_OK;
+    if (worker == 0 && dt_watch_stopped(c->watch)) return DT_STOPPED;
+    w->first = w->ways.count;
+    dt_status status = ways_of(w, (uint32_t)item, &c->fit->kept[worker]);
+    c->slices[item] = (slice){worker, w->first, w->ways.count - w->first};
+    return status;
+}
+
+static dt_status hand_out_all(const carousel *c) {
+    dt_fit *fit = c->fit;
     for (uint32_t leader = 0; leader < fit->count; leader++) {
-        if (fit->class_of[leader] != leader) continue;
-        if (leader % 64 == 0 && dt_watch_stopped(watch)) return DT_STOPPED;
-        dt_status status = ways_of(w, leader);
-        if (status != DT_OK) return status;
-        for (uint32_t i = fit->member_start[leader]; w->ways->count && i < fit->member_start[leader + 1]; i++)
-            if (!hand_out(w, fit->members[i])) return DT_NO_MEMORY;
+        const slice *s = &c->slices[leader];
+        const dt_match *ways = c->wheels[s->worker].ways.items + s->first;
+        for (uint32_t i = fit->member_start[leader]; s->count && i < fit->member_start[leader + 1]; i++)
+            if (!hand_out(fit, ways, s->count, fit->members[i])) return DT_NO_MEMORY;
     }
     return DT_OK;
 }
 
 dt_status dt_fit_find_turners(dt_fit *fit, const dt_watch *watch) {
-    dt_arena scratch = DT_ARENA((size_t)64 << 20);
-    dt_matches ways = {0};
-    dt_fitter fitter;
-    wheel w = {.fit = fit, .fitter = &fitter, .ways = &ways};
-    dt_status status = dt_fitter_new(&scratch, &fitter);
-    if (status == DT_OK) status = turn_classes(fit, &w, watch);
+    dt_arena scratch = DT_ARENA((size_t)256 << 20);
+    size_t workers = dt_fit_workers(fit, fit->count);
+    carousel c = {fit, watch, DT_TAKE(&scratch, workers, wheel), DT_TAKE(&scratch, fit->count, slice)};
+    dt_status status = c.wheels && c.slices ? DT_OK : DT_NO_MEMORY;
+    for (size_t i = 0; i < workers && status == DT_OK; i++) {
+        c.wheels[i].fit = fit;
+        status = dt_fitter_new(&scratch, &c.wheels[i].fitter);
+    }
+    if (status == DT_OK) status = dt_workers_run(workers, fit->count, turn_round, &c);
+    if (status == DT_OK) status = hand_out_all(&c);
     if (fit->turners.count) qsort(fit->turners.items, fit->turners.count, sizeof(dt_match), by_piece);
-    dt_array_free(&ways);
+    for (size_t i = 0; c.wheels && i < workers; i++) dt_array_free(&c.wheels[i].ways);
     dt_arena_free(&scratch);
     return status;
 }

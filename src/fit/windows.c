@@ -1,6 +1,7 @@
 /* An index over the stretches of all outlines: see windows.h. */
 #include "fit/windows.h"
 
+#include "base/workers.h"
 #include <math.h>
 #include <stdlib.h>
 
@@ -69,19 +70,33 @@ static size_t windows_on(const dt_loop *loop, double grid) {
     return grid * GRIDS_IN_WINDOW <= loop->length ? (size_t)ceil(loop->length / grid) : 0;
 }
 
-static dt_status fill_walker(const dt_walker *walkers, uint32_t index, const cosines *table, dt_arena *scratch, dt_rung *rung) {
-    const dt_loop *loop = &walkers[index].loop;
-    double grid = rung->length / GRIDS_IN_WINDOW, steady;
-    size_t starts = windows_on(loop, grid);
-    dt_point *points = DT_TAKE(scratch, starts + GRIDS_IN_WINDOW, dt_point), picked[DT_WINDOW_POINTS];
+typedef struct filling {
+    const dt_walker *walkers;
+    const cosines *table;
+    dt_rung *rung;
+    size_t *first;  /* by walker: its first window */
+} filling;
+
+static size_t kept_on(const dt_loop *loop, const dt_rung *rung) {
+    return (windows_on(loop, rung->length / GRIDS_IN_WINDOW) + rung->every - 1) / rung->every;
+}
+
+static dt_status fill_walker(void *context, size_t worker, size_t item) {
+    const filling *f = context;
+    const dt_loop *loop = &f->walkers[item].loop;
+    dt_arena scratch = DT_ARENA((size_t)64 << 20);
+    double grid = f->rung->length / GRIDS_IN_WINDOW, steady;
+    size_t starts = windows_on(loop, grid), at = f->first[item];
+    dt_point *points = DT_TAKE(&scratch, starts + GRIDS_IN_WINDOW, dt_point), picked[DT_WINDOW_POINTS];
     if (!points) return DT_NO_MEMORY;
     if (starts) dt_loop_points(loop, 0.0, grid, starts + GRIDS_IN_WINDOW, points);
-    for (size_t j = 0; j < starts; j += rung->every) {
-        float *key = rung->keys + rung->count * DT_WINDOW_KEYS;
+    for (size_t j = 0; j < starts; j += f->rung->every, at++) {
         for (size_t i = 0; i < DT_WINDOW_POINTS; i++) picked[i] = points[j + 2 * i + 1];
-        key_of(table, picked, key, &steady);
-        rung->windows[rung->count++] = (dt_window){index, (float)((double)j * grid)};
+        key_of(f->table, picked, f->rung->keys + at * DT_WINDOW_KEYS, &steady);
+        f->rung->windows[at] = (dt_window){(uint32_t)item, (float)((double)j * grid)};
     }
+    dt_arena_free(&scratch);
+    (void)worker;
     return DT_OK;
 }
 
@@ -102,19 +117,18 @@ static size_t every_of(const dt_ladder_plan *plan, double length, bool coarse) {
 }
 
 static dt_status fill_rung(const dt_ladder_plan *plan, bool coarse, const cosines *table, dt_arena *arena, dt_rung *rung) {
-    size_t count = windows_of(plan, rung->length);
     rung->every = every_of(plan, rung->length, coarse);
-    if (count > MOST_WINDOWS) return DT_TOO_LARGE;
-    rung->windows = DT_TAKE(arena, count, dt_window);
-    rung->keys = DT_TAKE(arena, count * DT_WINDOW_KEYS, float);
-    if (!rung->windows || !rung->keys) return DT_NO_MEMORY;
-    dt_status status = DT_OK;
-    for (size_t i = 0; i < plan->walker_count && status == DT_OK; i++) {
-        dt_arena scratch = DT_ARENA((size_t)64 << 20);
-        status = fill_walker(plan->walkers, (uint32_t)i, table, &scratch, rung);
-        dt_arena_free(&scratch);
+    if (windows_of(plan, rung->length) > MOST_WINDOWS) return DT_TOO_LARGE;
+    filling f = {plan->walkers, table, rung, DT_TAKE(arena, plan->walker_count, size_t)};
+    if (!f.first) return DT_NO_MEMORY;
+    for (size_t i = 0; i < plan->walker_count; i++) {
+        f.first[i] = rung->count;
+        rung->count += kept_on(&plan->walkers[i].loop, rung);
     }
-    return status;
+    rung->windows = DT_TAKE(arena, rung->count, dt_window);
+    rung->keys = DT_TAKE(arena, rung->count * DT_WINDOW_KEYS, float);
+    if (!rung->windows || !rung->keys) return DT_NO_MEMORY;
+    return dt_workers_run(plan->workers, plan->walker_count, fill_walker, &f);
 }
 
 static dt_status lay_fours(dt_rung *rung, dt_arena *arena) {

@@ -60,6 +60,7 @@ typedef struct dt_ladder_plan {
     double *lengths;        /* of the sides that will be looked up; sorted in place */
     size_t length_count;
     double least_step;      /* mm: windows need not stand nearer than this */
+    size_t workers;         /* how many build it */
     size_t most_looks;      /* with no more windows times sides than this a look goes over all windows, and no trees are built */
 } dt_ladder_plan;
 
