@@ -19,9 +19,11 @@ enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike piece
 /* Pairs of leaders that are fitted: a knobbed sheet of 5,000 pieces needs 12,000, and four times as many when it is twice as large. More
  * come from thousands of specks, each about a kerf wide. */
 enum { MOST_FITS = 60000 };
+/* And pairs that do fit, which cost ten times as much: a sheet of hundreds of pieces that hardly differ has more than anyone will look at. */
+enum { MOST_FOUND = 6000 };
 
 /* Leaders are hunted for in blocks, so that what a block lists is bounded and the limits below fall the same way whoever does the work. */
-enum { LEADERS_A_BLOCK = 128, MOST_A_LEADER = 4000 };
+enum { LEADERS_A_BLOCK = 128, MOST_A_LEADER = 4000, PAIRS_A_BATCH = 2048 };
 
 /* Two leaders that may fit, and how they do. */
 typedef struct pair {
@@ -55,11 +57,11 @@ typedef struct hunt {
     const dt_watch *watch;
     bool near;                        /* after near twins */
     double limit, lap_limit;
-    size_t fits, workers;
+    size_t fits, found, workers;      /* pairs tried and pairs that fit, so far */
     hunter hunters[DT_MOST_WORKERS];
-    slice slices[LEADERS_A_BLOCK];
-    size_t slice_count;
-    pairs pairs;                      /* of the block, by leader */
+    slice slices[LEADERS_A_BLOCK], batch[LEADERS_A_BLOCK];
+    size_t slice_count, next_slice, batch_count;
+    pairs pairs;                      /* of the batch, by leader */
     DT_ARRAY(uint32_t) wanted;        /* forms to prepare for it */
     bool *is_wanted;                  /* by piece */
     dt_lap *laps;                     /* by piece */
@@ -205,22 +207,34 @@ static bool want(hunt *h, uint32_t piece) {
     return dt_array_push(&h->wanted, piece);
 }
 
-/* What the workers listed, by leader, as far as fits are left. */
+/* How many of the pairs listed for a leader may still be fitted. */
+static size_t allowed(hunt *h, size_t wanted) {
+    size_t left = h->found < MOST_FOUND ? MOST_FITS - h->fits : 0;
+    if (wanted <= left) return wanted;
+    h->fit->whole = false;
+    return left;
+}
+
+static bool take_pair(hunt *h, const pair *listed) {
+    return dt_array_push(&h->pairs, *listed) && want(h, listed->item) && (!listed->upright || want(h, listed->leader));
+}
+
+/* A batch of what the workers listed, by leader. */
 static dt_status gather_pairs(hunt *h) {
-    h->pairs.count = h->wanted.count = 0;
-    for (size_t i = 0; i < h->slice_count; i++) {
-        slice *s = &h->slices[i];
+    h->pairs.count = h->wanted.count = h->batch_count = 0;
+    while (h->next_slice < h->slice_count && h->pairs.count < PAIRS_A_BATCH) {
+        slice *s = &h->slices[h->next_slice];
         const pair *listed = h->hunters[s->worker].pairs.items + s->first;
-        size_t left = MOST_FITS - h->fits;
-        if (s->count > left || s->count == MOST_A_LEADER) h->fit->whole = false;
-        if (s->count > left) s->count = left;
-        s->first = h->pairs.count;
-        h->fits += s->count;
-        for (size_t k = 0; k < s->count; k++)
-            if (!dt_array_push(&h->pairs, listed[k]) || !want(h, listed[k].item) || (listed[k].upright && !want(h, s->leader)))
-                return DT_NO_MEMORY;
+        size_t room = PAIRS_A_BATCH - h->pairs.count, count = s->count < room ? s->count : room;
+        size_t taken = allowed(h, count);
+        h->batch[h->batch_count++] = (slice){.leader = s->leader, .first = h->pairs.count, .count = taken};
+        h->fits += taken;
+        for (size_t k = 0; k < taken; k++)
+            if (!take_pair(h, &listed[k])) return DT_NO_MEMORY;
+        s->first += count;
+        s->count -= count;
+        if (s->count == 0) h->next_slice++;
     }
-    for (size_t i = 0; i < h->workers; i++) h->hunters[i].pairs.count = 0;
     return DT_OK;
 }
 
@@ -254,7 +268,7 @@ static void fit_pair(hunter *w, pair *p) {
 static dt_status fit_round(void *context, size_t worker, size_t item) {
     hunt *h = context;
     hunter *w = &h->hunters[worker];
-    const slice *s = &h->slices[item];
+    const slice *s = &h->batch[item];
     dt_arena scratch = DT_ARENA((size_t)64 << 20);
     dt_status status = DT_OK;
     if (worker == 0 && dt_watch_stopped(h->watch)) return DT_STOPPED;
@@ -274,21 +288,41 @@ static bool note_twin(hunt *h, const pair *p) {
     return dt_array_push(&h->twins, p->item);
 }
 
-/* All pieces of a class are twins; so are all of two classes whose leaders are. */
-static dt_status settle_block(hunt *h) {
-    for (size_t i = 0; i < h->slice_count && h->status == DT_OK; i++) {
-        const slice *s = &h->slices[i];
-        dt_match same = {.a = {s->leader}, .b = {s->leader}, .pose = DT_POSE_IDENTITY,
-                         .differ_at = h->fit->forms[s->leader].shape.outline.points[0]};
-        if (!h->near) spread(h, &same);
-        for (size_t k = s->first; k < s->first + s->count && h->status == DT_OK; k++) {
-            const pair *p = &h->pairs.items[k];
-            if (!p->fits) continue;
-            spread(h, &p->match);
-            if (!h->near && !note_twin(h, p)) h->status = DT_NO_MEMORY;
-        }
+/* All pieces of two classes are twins where their leaders are. */
+static dt_status settle_batch(hunt *h) {
+    for (size_t k = 0; k < h->pairs.count && h->status == DT_OK; k++) {
+        const pair *p = &h->pairs.items[k];
+        if (!p->fits) continue;
+        h->found++;
+        spread(h, &p->match);
+        if (!h->near && !note_twin(h, p)) h->status = DT_NO_MEMORY;
     }
     return h->status;
+}
+
+/* And all of one class. */
+static dt_status settle_classes(hunt *h) {
+    for (size_t i = 0; i < h->slice_count && h->status == DT_OK; i++) {
+        uint32_t leader = h->slices[i].leader;
+        dt_match same = {.a = {leader}, .b = {leader}, .pose = DT_POSE_IDENTITY,
+                         .differ_at = h->fit->forms[leader].shape.outline.points[0]};
+        if (h->slices[i].count == MOST_A_LEADER) h->fit->whole = false;
+        if (!h->near) spread(h, &same);
+    }
+    return h->status;
+}
+
+static dt_status fit_batches(hunt *h) {
+    dt_status status = DT_OK;
+    for (h->next_slice = 0; h->next_slice < h->slice_count && status == DT_OK;) {
+        status = gather_pairs(h);
+        size_t wanted = h->wanted.count, slices = h->batch_count;
+        if (status == DT_OK) status = dt_workers_run(dt_fit_workers(h->fit, wanted), wanted, prepare_round, h);
+        if (status == DT_OK) status = dt_workers_run(dt_fit_workers(h->fit, h->pairs.count), slices, fit_round, h);
+        if (status == DT_OK) status = settle_batch(h);
+    }
+    for (size_t i = 0; i < h->workers; i++) h->hunters[i].pairs.count = 0;
+    return status;
 }
 
 static void take_block(hunt *h, uint32_t *leader) {
@@ -302,12 +336,9 @@ static dt_status hunt_all(hunt *h) {
     dt_status status = DT_OK;
     for (uint32_t leader = 0; leader < h->fit->count && status == DT_OK;) {
         take_block(h, &leader);
-        size_t workers = dt_fit_workers(h->fit, h->slice_count);
-        status = dt_workers_run(workers, h->slice_count, list_round, h);
-        if (status == DT_OK) status = gather_pairs(h);
-        if (status == DT_OK) status = dt_workers_run(dt_fit_workers(h->fit, h->wanted.count), h->wanted.count, prepare_round, h);
-        if (status == DT_OK) status = dt_workers_run(workers, h->slice_count, fit_round, h);
-        if (status == DT_OK) status = settle_block(h);
+        status = dt_workers_run(dt_fit_workers(h->fit, h->slice_count), h->slice_count, list_round, h);
+        if (status == DT_OK) status = settle_classes(h);
+        if (status == DT_OK) status = fit_batches(h);
     }
     return status;
 }
