@@ -74,6 +74,16 @@ void dt_rivals_free(dt_rivals *rivals);
 /* The pieces of dt_fit_place_k, loose or not and without the true one, each once, into list (room for as many as there are pieces).
  * *hidden is the estimated number of further ones, where lists were cut short: who they are is not known. DT_NO_MEMORY. */
 dt_status dt_rivals_of(dt_rivals *rivals, dt_piece_id place, const bool *known, dt_rival *list, size_t *count, double *hidden);
+/* The same by classes of pieces alike, so that a sheet of a few shapes is answered at once: all members of each class, but the true piece.
+ * Classes are numbered below the count of pieces. */
+typedef struct dt_rival_class {
+    uint32_t class_id;
+    bool only_flipped[2];  /* members that lie as the class's first one; members that lie turned over */
+} dt_rival_class;
+/* list has room for as many as there are pieces. DT_NO_MEMORY. */
+dt_status dt_rivals_by_class(dt_rivals *rivals, dt_piece_id place, const bool *known, dt_rival_class *list, size_t *count, double *hidden);
+uint32_t dt_fit_class(const dt_fit *fit, dt_piece_id piece);
+bool dt_fit_lies_over(const dt_fit *fit, dt_piece_id piece); /* turned over against the first of its class */
 size_t dt_fit_alike_side_count(const dt_fit *fit);    /* sides with k > 1 */
 size_t dt_fit_side_count(const dt_fit *fit);          /* piece-to-piece sides */
 double dt_fit_mean_candidates(const dt_fit *fit);

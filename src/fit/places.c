@@ -15,6 +15,14 @@ const dt_candidate *dt_fit_side_candidates(const dt_fit *fit, dt_piece_id place,
     return entry->listed ? fit->candidates.items + entry->first : NULL;
 }
 
+uint32_t dt_fit_class(const dt_fit *fit, dt_piece_id piece) {
+    return fit->class_of[piece.v];
+}
+
+bool dt_fit_lies_over(const dt_fit *fit, dt_piece_id piece) {
+    return fit->to_leader[piece.v].flipped;
+}
+
 size_t dt_fit_alike_side_count(const dt_fit *fit) {
     size_t count = 0;
     for (size_t i = 0; i < fit->side_count; i++) count += fit->sides[i].k > 1;

@@ -21,6 +21,7 @@ struct dt_rivals {
     standing *marks;  /* by leader */
     uint32_t *marked; /* leaders with a mark, in the order in which they were found */
     size_t marked_count;
+    dt_rival_class *classes; /* room for all */
 };
 
 static const dt_side_class *class_of_side(const dt_fit *fit, const dt_side_entry *entry) {
@@ -114,33 +115,24 @@ static void keep_in_ring(dt_rivals *r, const dt_side_class *class) {
     r->marked_count = kept;
 }
 
-/* A member of a class that stands: must it be turned over? */
-static bool is_only_flipped(const dt_fit *fit, uint32_t piece, const standing *s) {
-    for (int over = 0; over < 2; over++)
-        if (s->walker[over] && !dt_fit_to_walker(fit, piece, s->walker[over] - 1).flipped) return false;
-    return true;
+/* Members that lie turned over walk as the walker that is turned over. */
+static dt_rival_class class_standing(uint32_t leader, const standing *s) {
+    return (dt_rival_class){leader, {!s->walker[0], !s->walker[1]}};
 }
 
-static size_t list_class(const dt_fit *fit, uint32_t leader, uint32_t place, const standing *s, dt_rival *out) {
-    size_t count = 0;
-    for (uint32_t i = fit->member_start[leader]; i < fit->member_start[leader + 1]; i++) {
-        uint32_t piece = fit->members[i];
-        bool flipped =
-            s ? is_only_flipped(fit, piece, s) : fit->to_leader[piece].flipped != fit->to_leader[place].flipped;
-        if (piece != place) out[count++] = (dt_rival){{piece}, flipped};
-    }
-    return count;
+static dt_rival_class class_as_drawn(const dt_fit *fit, uint32_t leader, uint32_t place) {
+    bool over = fit->to_leader[place].flipped;
+    return (dt_rival_class){leader, {over, !over}};
 }
 
 /* The place's own class matches whatever shows; with nothing to go by, everyone does. */
-static size_t list_rivals(const dt_rivals *r, uint32_t place, bool nothing_shows, dt_rival *out) {
+static size_t list_classes(const dt_rivals *r, uint32_t place, bool nothing_shows, dt_rival_class *out) {
     const dt_fit *fit = r->fit;
-    size_t count = list_class(fit, fit->class_of[place], place, NULL, out);
+    size_t count = 0;
+    out[count++] = class_as_drawn(fit, fit->class_of[place], place);
     for (uint32_t leader = 0; leader < fit->count && nothing_shows; leader++)
-        if (fit->class_of[leader] == leader && leader != fit->class_of[place])
-            count += list_class(fit, leader, place, NULL, out + count);
-    for (size_t i = 0; i < r->marked_count; i++)
-        count += list_class(fit, r->marked[i], place, &r->marks[r->marked[i]], out + count);
+        if (fit->class_of[leader] == leader && leader != fit->class_of[place]) out[count++] = class_as_drawn(fit, leader, place);
+    for (size_t i = 0; i < r->marked_count; i++) out[count++] = class_standing(r->marked[i], &r->marks[r->marked[i]]);
     return count;
 }
 
@@ -199,7 +191,8 @@ dt_status dt_rivals_new(const dt_fit *fit, dt_rivals **out) {
     r->probes = DT_TAKE(&r->arena, fit->side_count * DT_PROBES, dt_point);
     r->marks = DT_TAKE(&r->arena, fit->count, standing);
     r->marked = DT_TAKE(&r->arena, fit->count, uint32_t);
-    if (!r->probes || !r->marks || !r->marked) status = DT_NO_MEMORY;
+    r->classes = DT_TAKE(&r->arena, fit->count, dt_rival_class);
+    if (!r->probes || !r->marks || !r->marked || !r->classes) status = DT_NO_MEMORY;
     if (status == DT_OK) status = take_probes(r);
     if (status == DT_OK)
         *out = r;
@@ -219,8 +212,8 @@ static void forget(dt_rivals *r) {
     r->marked_count = 0;
 }
 
-dt_status dt_rivals_of(dt_rivals *r, dt_piece_id place, const bool *known, dt_rival *out, size_t *count,
-                       double *hidden) {
+dt_status dt_rivals_by_class(dt_rivals *r, dt_piece_id place, const bool *known, dt_rival_class *out, size_t *count,
+                             double *hidden) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     dt_question q = {.fit = r->fit, .fitter = &r->fitter, .arena = &scratch};
     holes rings = {.count = 0};
@@ -232,12 +225,31 @@ dt_status dt_rivals_of(dt_rivals *r, dt_piece_id place, const bool *known, dt_ri
     for (size_t i = 0; i < rings.count; i++) keep_in_ring(r, rings.classes[i]);
     if (status == DT_OK && q.count && rings.count == 0) status = estimate_hidden(&q, &more);
     if (status == DT_OK) {
-        *count = list_rivals(r, place.v, q.count + rings.count == 0, out);
+        *count = list_classes(r, place.v, q.count + rings.count == 0, out);
         *hidden = more;
     }
     forget(r);
     dt_arena_free(&scratch);
     return status;
+}
+
+static size_t list_members(const dt_fit *fit, const dt_rival_class *class, uint32_t place, dt_rival *out) {
+    size_t count = 0;
+    for (uint32_t i = fit->member_start[class->class_id]; i < fit->member_start[class->class_id + 1]; i++) {
+        uint32_t piece = fit->members[i];
+        if (piece != place) out[count++] = (dt_rival){{piece}, class->only_flipped[fit->to_leader[piece].flipped]};
+    }
+    return count;
+}
+
+dt_status dt_rivals_of(dt_rivals *r, dt_piece_id place, const bool *known, dt_rival *out, size_t *count,
+                       double *hidden) {
+    size_t classes = 0, listed = 0;
+    dt_status status = dt_rivals_by_class(r, place, known, r->classes, &classes, hidden);
+    if (status != DT_OK) return status;
+    for (size_t i = 0; i < classes; i++) listed += list_members(r->fit, &r->classes[i], place.v, out + listed);
+    *count = listed;
+    return DT_OK;
 }
 
 size_t dt_fit_place_k(const dt_fit *fit, dt_piece_id place, const bool *known, const bool *loose) {

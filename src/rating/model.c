@@ -13,6 +13,7 @@ typedef struct play {
     counters total, *by_colour;
     bool asked[MODEL_LOOK_SETS]; /* some rim place asks for this set */
     bool *starts;
+    uint32_t *loose; /* by kind */
     model_rivals rivals;
     model_run *run;
 } play;
@@ -79,7 +80,7 @@ static void add_hidden(const play *g, double m[2][2], double k[2][2][2]) {
 static void find_rivals(play *g, uint32_t place, bool passes, double m[2][2]) {
     const model_place *p = &g->m->places[place];
     double k[2][2][2] = {0};
-    g->rivals.count = 0;
+    g->rivals.count = g->rivals.kind_count = 0;
     g->rivals.hidden = g->rivals.hidden_flipped = 0.0;
     g->m->rivals(g->m, place, g->starts[place] ? NULL : g->run->turn, &g->rivals);
     for (size_t i = 0; i < g->rivals.count; i++) {
@@ -88,6 +89,11 @@ static void find_rivals(play *g, uint32_t place, bool passes, double m[2][2]) {
         if (g->run->turn[r.piece] <= g->run->turn[place]) continue;
         add_rival(k, !in_question(p, passes, c), c->colour != p->colour, r.only_flipped, 1.0);
     }
+    for (size_t i = 0; i < g->rivals.kind_count; i++) {
+        model_rival r = g->rivals.kinds[i];
+        const model_place *c = &g->m->places[g->m->kind_piece[r.piece]];
+        add_rival(k, !in_question(p, passes, c), c->colour != p->colour, r.only_flipped, g->loose[r.piece]);
+    }
     if (g->rivals.hidden > 0.0) add_hidden(g, m, k);
     for (int e = 0; e < 2; e++)
         for (int c = 0; c < 2; c++)
@@ -95,10 +101,15 @@ static void find_rivals(play *g, uint32_t place, bool passes, double m[2][2]) {
     g->run->alike[place] = 1.0 + k[g->view.edge][g->view.colours][g->view.two_sided];
 }
 
+static void take_up(play *g, uint32_t place) {
+    if (g->m->kind_of) g->loose[g->m->kind_of[place]]--;
+}
+
 /* A figure is laid down as soon as the eye falls on it: there is nothing to look over and nothing like it. (Counting
  * the other figures as looked over would break a law: one more figure in a pile of many would make the puzzle harder.
  * What bounds how much figures can save is in effort.h.) */
 static void play_figure(play *g, uint32_t place) {
+    take_up(g, place);
     g->run->looked_over[place] = g->run->alike[place] = 1.0;
 }
 
@@ -106,6 +117,7 @@ static void play_place(play *g, uint32_t place) {
     const model_place *p = &g->m->places[place];
     double m[2][2];
     bool passes = passes_for_rim(g, p);
+    take_up(g, place);
     look_over(g, p, passes, m);
     g->run->looked_over[place] = m[g->view.edge][g->view.colours];
     find_rivals(g, place, passes, m);
@@ -133,8 +145,11 @@ static bool prepare(play *g, dt_arena *arena) {
     g->starts = DT_TAKE(arena, n, bool);
     g->rivals.items = DT_TAKE(arena, n, model_rival);
     g->by_colour = DT_TAKE(arena, g->m->colours, counters);
+    g->loose = DT_TAKE(arena, g->m->kinds, uint32_t);
+    g->rivals.kinds = DT_TAKE(arena, g->m->kinds, model_rival);
+    for (uint32_t i = 0; i < n && g->loose && g->m->kind_of; i++) g->loose[g->m->kind_of[i]]++;
     return g->run->order && g->run->turn && g->run->looked_over && g->run->alike && g->starts && g->rivals.items &&
-           g->by_colour;
+           g->by_colour && g->loose && g->rivals.kinds;
 }
 
 /* Turns, looks that the rim asks for, and all but the figures on the table. */

@@ -27,6 +27,8 @@
  * The effort is linear in m and k, so a run keeps only their sums for each setting of the switches that m and k know
  * of, and every subset of switches is then a closed formula (effort.h).
  *
+ * A KIND is a group of pieces that nothing here tells apart: as rivals they are counted together, by how many are loose.
+ *
  * Invariants: turn[order[t]] == t; 1 <= k <= m; a sum never falls when a help is taken away.
  */
 #ifndef DOVETELL_RATING_MODEL_H
@@ -64,6 +66,8 @@ typedef struct model_rival {
 typedef struct model_rivals {
     model_rival *items; /* room for one entry a piece */
     size_t count;
+    model_rival *kinds; /* `piece` is a kind: all its pieces but the true one. Room for one entry a kind */
+    size_t kind_count;
     double hidden, hidden_flipped;
     bool failed; /* no memory: the run gives up */
 } model_rivals;
@@ -72,9 +76,12 @@ typedef struct model {
     const model_place *places;
     uint32_t count;
     uint32_t colours;
+    const uint32_t *kind_of;    /* by place; NULL: no kinds, and rivals are named one by one */
+    const uint32_t *kind_piece; /* by kind: one of its pieces */
+    uint32_t kinds;
     /* The rivals of a place when those neighbours lie that have turn[neighbour] < turn[place]; turn == NULL: of a
-     * start, the pieces that look like it all round. Each piece at most once, never the true one; loose or not does not
-     * matter. */
+     * start, the pieces that look like it all round. Each piece at most once, by itself or by its kind, never the true one; loose or not
+     * does not matter. */
     void (*rivals)(const struct model *model, uint32_t place, const uint32_t *turn, model_rivals *out);
     void *context;
 } model;

@@ -188,7 +188,7 @@ dt_status dt_rating_new(const dt_pieces *pieces, const dt_graph *graph, const dt
     b.m.places = b.places;
     b.m.rivals = rivals_of_place;
     b.m.context = rival_finder_new(pieces, fit, settings, &arena);
-    if (!rating || !b.places || !b.m.context || !build_places(&b)) goto done;
+    if (!rating || !b.places || !b.m.context || !build_places(&b) || !rival_finder_kinds(b.m.context, &b.m, &arena)) goto done;
     status = assess(&b, &a);
     if (status == DT_OK && !fill_rating(&b, &a, effort ? effort : &standard, rating)) status = DT_NO_MEMORY;
 done:

@@ -2,13 +2,14 @@
  * start, of which no side shows yet, its twins and near twins. */
 #include "rating/rivals.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 /* The puzzle is played up to four times, and most places show the same sides each time: the answers are kept. */
 typedef struct answer {
     struct answer *next; /* of the same place */
     uint64_t known;      /* the sides that show, as bits */
-    const model_rival *items;
+    const model_rival *kinds;
     size_t count;
     double hidden;
 } answer;
@@ -24,7 +25,9 @@ struct rival_finder {
     dt_rivals *places;
     bool two_sided;
     bool *known;          /* by side of the place at hand */
-    dt_rival *found;      /* room for one a piece */
+    dt_rival_class *found; /* room for one a piece */
+    uint32_t *first_kind; /* by class, count + 1 */
+    bool *lies_over;      /* by kind: turned over against the first of its class */
     uint32_t *twin_start; /* by piece, count + 1: its stretch of `twins` */
     model_rival *twins;   /* twins and near twins of each piece */
     answer **answers;     /* by place */
@@ -69,7 +72,7 @@ rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const
         if (sides > most_sides) most_sides = sides;
     }
     f->known = DT_TAKE(arena, most_sides, bool);
-    f->found = DT_TAKE(arena, count, dt_rival);
+    f->found = DT_TAKE(arena, count, dt_rival_class);
     f->answers = DT_TAKE(arena, count, answer *);
     if (f->known && f->answers && f->found && list_twins(f, count, arena) && dt_rivals_new(fit, &f->places) == DT_OK) return f;
     return NULL;
@@ -79,8 +82,76 @@ void rival_finder_free(rival_finder *finder) {
     if (finder) dt_rivals_free(finder->places);
 }
 
+/* ---- kinds ---- */
+
+typedef struct sortable {
+    uint32_t class_id, colour, piece;
+    uint8_t over, asks, shows;
+} sortable;
+
+static int by_marks(const sortable *a, const sortable *b) {
+    if (a->class_id != b->class_id) return a->class_id < b->class_id ? -1 : 1;
+    if (a->over != b->over) return a->over < b->over ? -1 : 1;
+    if (a->asks != b->asks) return a->asks < b->asks ? -1 : 1;
+    if (a->shows != b->shows) return a->shows < b->shows ? -1 : 1;
+    return (a->colour > b->colour) - (a->colour < b->colour);
+}
+
+static int by_kind(const void *a, const void *b) {
+    const sortable *p = a, *q = b;
+    int order = by_marks(p, q);
+    return order ? order : (p->piece > q->piece) - (p->piece < q->piece);
+}
+
+static sortable *sort_pieces(const rival_finder *f, const model *m, dt_arena *arena) {
+    sortable *list = DT_TAKE(arena, m->count, sortable);
+    for (uint32_t i = 0; list && i < m->count; i++) {
+        const model_place *p = &m->places[i];
+        list[i] = (sortable){dt_fit_class(f->fit, (dt_piece_id){i}), p->colour, i, dt_fit_lies_over(f->fit, (dt_piece_id){i}),
+                             p->asks, p->shows};
+    }
+    if (list && m->count) qsort(list, m->count, sizeof *list, by_kind);
+    return list;
+}
+
+/* Kinds of a class are numbered one after the other. */
+static void number_kinds(rival_finder *f, const sortable *list, model *m, uint32_t *kind_of, uint32_t *kind_piece) {
+    uint32_t next_class = 0;
+    for (uint32_t i = 0; i < m->count; i++) {
+        if (i == 0 || by_marks(&list[i - 1], &list[i]) != 0) {
+            while (next_class <= list[i].class_id) f->first_kind[next_class++] = m->kinds;
+            f->lies_over[m->kinds] = list[i].over;
+            kind_piece[m->kinds++] = list[i].piece;
+        }
+        kind_of[list[i].piece] = m->kinds - 1;
+    }
+    while (next_class <= m->count) f->first_kind[next_class++] = m->kinds;
+}
+
+bool rival_finder_kinds(rival_finder *f, model *m, dt_arena *arena) {
+    const sortable *list = sort_pieces(f, m, arena);
+    uint32_t *kind_of = DT_TAKE(arena, m->count, uint32_t), *kind_piece = DT_TAKE(arena, m->count, uint32_t);
+    f->first_kind = DT_TAKE(arena, m->count + 1, uint32_t);
+    f->lies_over = DT_TAKE(arena, m->count, bool);
+    if (!list || !kind_of || !kind_piece || !f->first_kind || !f->lies_over) return false;
+    m->kinds = 0;
+    number_kinds(f, list, m, kind_of, kind_piece);
+    m->kind_of = kind_of;
+    m->kind_piece = kind_piece;
+    return true;
+}
+
+/* ---- rivals ---- */
+
 static void add(const rival_finder *f, uint32_t piece, bool only_flipped, model_rivals *out) {
     if (f->two_sided || !only_flipped) out->items[out->count++] = (model_rival){piece, only_flipped};
+}
+
+static void add_class(const rival_finder *f, const dt_rival_class *class, model_rivals *out) {
+    for (uint32_t kind = f->first_kind[class->class_id]; kind < f->first_kind[class->class_id + 1]; kind++) {
+        bool only_flipped = class->only_flipped[f->lies_over[kind]];
+        if (f->two_sided || !only_flipped) out->kinds[out->kind_count++] = (model_rival){kind, only_flipped};
+    }
 }
 
 /* The sides that show, as bits too; false where those are too many. */
@@ -99,22 +170,22 @@ static bool recall(const rival_finder *f, uint32_t place, uint64_t known, model_
     const answer *a = f->answers[place];
     while (a && a->known != known) a = a->next;
     if (!a) return false;
-    memcpy(out->items, a->items, a->count * sizeof *a->items);
-    out->count = a->count;
+    memcpy(out->kinds, a->kinds, a->count * sizeof *a->kinds);
+    out->kind_count = a->count;
     out->hidden = a->hidden;
     return true;
 }
 
 /* Nothing depends on whether there is room for it. */
 static void keep(rival_finder *f, uint32_t place, uint64_t known, const model_rivals *found) {
-    if (f->kept + found->count > MOST_KEPT) return;
+    if (f->kept + found->kind_count > MOST_KEPT) return;
     answer *a = DT_TAKE(f->arena, 1, answer);
-    model_rival *items = DT_TAKE(f->arena, found->count + 1, model_rival);
-    if (!a || !items) return;
-    memcpy(items, found->items, found->count * sizeof *items);
-    *a = (answer){f->answers[place], known, items, found->count, found->hidden};
+    model_rival *kinds = DT_TAKE(f->arena, found->kind_count + 1, model_rival);
+    if (!a || !kinds) return;
+    memcpy(kinds, found->kinds, found->kind_count * sizeof *kinds);
+    *a = (answer){f->answers[place], known, kinds, found->kind_count, found->hidden};
     f->answers[place] = a;
-    f->kept += found->count;
+    f->kept += found->kind_count;
 }
 
 void rivals_of_place(const model *m, uint32_t place, const uint32_t *turn, model_rivals *out) {
@@ -128,7 +199,8 @@ void rivals_of_place(const model *m, uint32_t place, const uint32_t *turn, model
     uint64_t known;
     bool is_kept = mark_known(f, place, turn, &known);
     if (is_kept && recall(f, place, known, out)) return;
-    out->failed |= dt_rivals_of(f->places, (dt_piece_id){place}, f->known, f->found, &count, &out->hidden) != DT_OK;
-    for (size_t i = 0; i < count; i++) add(f, f->found[i].piece.v, f->found[i].only_flipped, out);
+    dt_piece_id id = {place};
+    out->failed |= dt_rivals_by_class(f->places, id, f->known, f->found, &count, &out->hidden) != DT_OK;
+    for (size_t i = 0; i < count; i++) add_class(f, &f->found[i], out);
     if (is_kept && !out->failed) keep(f, place, known, out);
 }

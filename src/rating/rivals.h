@@ -12,6 +12,9 @@ rival_finder *rival_finder_new(const dt_pieces *pieces, const dt_fit *fit, const
                                dt_arena *arena);
 void rival_finder_free(rival_finder *finder);
 
+/* Sorts the places of the model, which have their looks and colours, into kinds. False: no memory. */
+bool rival_finder_kinds(rival_finder *finder, model *m, dt_arena *arena);
+
 /* model.rivals with a rival_finder as the context. */
 void rivals_of_place(const model *m, uint32_t place, const uint32_t *turn, model_rivals *out);
 

@@ -4,6 +4,7 @@
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const factor_set LIKENESS = FACTOR_BIT(DT_FACTOR_LOOK_ALIKES);
 static const factor_set ALL = FACTOR_BIT(DT_FACTOR_LOOK_ALIKES) | FACTOR_BIT(DT_FACTOR_EDGE) |
@@ -201,6 +202,75 @@ START_TEST(figures_save_at_most_half_of_the_looking) {
 }
 END_TEST
 
+/* ---- kinds ---- */
+
+enum { KIND_PLACES = 40, KIND_CLASSES = 5, KIND_SETS = KIND_CLASSES * 8 };
+
+/* Places in a row, each with a class; a place has two classes of rivals. Named one by one, or by kind. */
+typedef struct herd {
+    model m;
+    model_place places[KIND_PLACES];
+    uint32_t neighbours[KIND_PLACES][2], class_of[KIND_PLACES], kind_of[KIND_PLACES], kind_piece[KIND_SETS];
+    bool by_kind;
+} herd;
+
+static bool is_rival_class(uint32_t place, uint32_t class_id) {
+    return class_id == place % KIND_CLASSES || class_id == place / 3 % KIND_CLASSES;
+}
+
+static void rivals_in_herd(const model *m, uint32_t place, const uint32_t *turn, model_rivals *out) {
+    const herd *h = m->context;
+    (void)turn;
+    for (uint32_t i = 0; i < (h->by_kind ? m->kinds : m->count); i++) {
+        uint32_t piece = h->by_kind ? h->kind_piece[i] : i, class_id = h->class_of[piece];
+        if (!is_rival_class(place, class_id) || (!h->by_kind && i == place)) continue;
+        model_rival rival = {i, class_id % 2};
+        if (h->by_kind) out->kinds[out->kind_count++] = rival;
+        else out->items[out->count++] = rival;
+    }
+}
+
+static void gather_herd(herd *h, uint64_t *state) {
+    *h = (herd){.m = {.places = h->places, .count = KIND_PLACES, .colours = 2, .rivals = rivals_in_herd, .context = h,
+                      .kind_of = h->kind_of, .kind_piece = h->kind_piece}};
+    for (uint32_t i = 0; i < KIND_PLACES; i++) {
+        uint32_t set = (uint32_t)(draft_random(state) * KIND_SETS), known = 0;
+        uint8_t asks = set / KIND_CLASSES % 2, shows = asks | (uint8_t)(set / KIND_CLASSES / 2 % 2 * 2);
+        h->class_of[i] = set % KIND_CLASSES;
+        h->neighbours[i][0] = i ? i - 1 : 1;
+        h->neighbours[i][1] = i + 1;
+        h->places[i] = (model_place){.neighbours = h->neighbours[i], .neighbour_count = i && i + 1 < KIND_PLACES ? 2 : 1, .asks = asks,
+                                     .shows = shows, .colour = set / KIND_CLASSES / 4, .whimsy = draft_random(state) < 0.1};
+        for (; known < i && h->kind_of[known] != UINT32_MAX; known++) {
+            const model_place *p = &h->places[known], *q = &h->places[i];
+            if (h->class_of[known] == h->class_of[i] && p->asks == q->asks && p->shows == q->shows && p->colour == q->colour) break;
+        }
+        h->kind_of[i] = known < i ? h->kind_of[known] : h->m.kinds;
+        if (known == i) h->kind_piece[h->m.kinds++] = i;
+    }
+}
+
+START_TEST(kinds_count_as_their_pieces_do) {
+    uint64_t state = (uint64_t)_i + 1;
+    herd h;
+    dt_arena arena = DT_ARENA((size_t)1 << 24);
+    model_run one_by_one, by_kind;
+    gather_herd(&h, &state);
+    ck_assert_uint_lt(h.m.kinds, KIND_PLACES);
+    for (int view = 0; view < 2; view++) {
+        model_view v = {.whimsies = view, .edge = true, .colours = true};
+        h.by_kind = false;
+        ck_assert_int_eq(model_play(&h.m, v, false, &arena, &one_by_one), DT_OK);
+        h.by_kind = true;
+        ck_assert_int_eq(model_play(&h.m, v, false, &arena, &by_kind), DT_OK);
+        ck_assert_double_gt(one_by_one.sums.alike[0][0][1], 0.0);
+        ck_assert_int_eq(memcmp(&one_by_one.sums, &by_kind.sums, sizeof by_kind.sums), 0);
+        for (uint32_t i = 0; i < KIND_PLACES; i++) ck_assert_double_eq(one_by_one.alike[i], by_kind.alike[i]);
+    }
+    dt_arena_free(&arena);
+}
+END_TEST
+
 START_TEST(bands_and_keys) {
     ck_assert_str_eq(dt_band_name(dt_band_of(0.0)), "breezy");
     ck_assert_str_eq(dt_band_name(dt_band_of(31.99)), "breezy");
@@ -225,6 +295,7 @@ Suite *suite_rating_model(void) {
     tcase_add_loop_test(cases, making_sides_alike_is_never_easier, 0, 200);
     tcase_add_loop_test(cases, one_piece_changed_obeys_the_laws, 0, 200);
     tcase_add_loop_test(cases, figures_save_at_most_half_of_the_looking, 0, 3);
+    tcase_add_loop_test(cases, kinds_count_as_their_pieces_do, 0, 20);
     tcase_add_test(cases, bands_and_keys);
     suite_add_tcase(suite, cases);
     return suite;
