@@ -207,9 +207,13 @@ static bool want(hunt *h, uint32_t piece) {
     return dt_array_push(&h->wanted, piece);
 }
 
+static bool is_spent(const hunt *h) {
+    return h->found >= MOST_FOUND || h->fits >= MOST_FITS;
+}
+
 /* How many of the pairs listed for a leader may still be fitted. */
 static size_t allowed(hunt *h, size_t wanted) {
-    size_t left = h->found < MOST_FOUND ? MOST_FITS - h->fits : 0;
+    size_t left = is_spent(h) ? 0 : MOST_FITS - h->fits;
     if (wanted <= left) return wanted;
     h->fit->whole = false;
     return left;
@@ -227,12 +231,12 @@ static dt_status gather_pairs(hunt *h) {
         const pair *listed = h->hunters[s->worker].pairs.items + s->first;
         size_t room = PAIRS_A_BATCH - h->pairs.count, count = s->count < room ? s->count : room;
         size_t taken = allowed(h, count);
-        h->batch[h->batch_count++] = (slice){.leader = s->leader, .first = h->pairs.count, .count = taken};
+        if (taken) h->batch[h->batch_count++] = (slice){.leader = s->leader, .first = h->pairs.count, .count = taken};
         h->fits += taken;
         for (size_t k = 0; k < taken; k++)
             if (!take_pair(h, &listed[k])) return DT_NO_MEMORY;
-        s->first += count;
-        s->count -= count;
+        s->first += taken;
+        s->count = taken < count ? 0 : s->count - count;
         if (s->count == 0) h->next_slice++;
     }
     return DT_OK;
@@ -336,7 +340,8 @@ static dt_status hunt_all(hunt *h) {
     dt_status status = DT_OK;
     for (uint32_t leader = 0; leader < h->fit->count && status == DT_OK;) {
         take_block(h, &leader);
-        status = dt_workers_run(dt_fit_workers(h->fit, h->slice_count), h->slice_count, list_round, h);
+        if (is_spent(h)) h->fit->whole = false;
+        else status = dt_workers_run(dt_fit_workers(h->fit, h->slice_count), h->slice_count, list_round, h);
         if (status == DT_OK) status = settle_classes(h);
         if (status == DT_OK) status = fit_batches(h);
     }

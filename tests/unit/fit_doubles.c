@@ -294,6 +294,31 @@ START_TEST(near_twins_are_those_of_all_pairs) {
 }
 END_TEST
 
+/* 160 specks of three sides, each hardly different: more pairs than are fitted. Every piece of a hostile file may be a twin of every other;
+ * the work ends, and it is said that not all was told. */
+START_TEST(thousands_of_twins_end) {
+    draft *d = draft_new();
+    uint64_t state = 5;
+    for (int i = 0; i < 160; i++) {
+        double x = 2.0 * (i % 16), y = 2.0 * (i / 16), a = 0.4 + 0.15 * draft_random(&state), b = 0.4 + 0.15 * draft_random(&state);
+        draft_polyline(d, (const dt_point[]){{x, y}, {x + a, y}, {x, y + b}}, 3, true);
+    }
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_net *net;
+    dt_fit *fit;
+    dt_pieces *pieces = draft_pieces(d, &settings, &net);
+    ck_assert_uint_eq(dt_pieces_count(pieces), 160);
+    ck_assert_int_eq(dt_fit_new(pieces, &settings, NULL, &fit, NULL), DT_OK);
+    ck_assert_uint_ge(dt_fit_twin_count(fit), 6000);
+    ck_assert(!dt_fit_is_whole(fit));
+    ck_assert_uint_lt(dt_fit_twin_count(fit), 9000);
+    dt_fit_free(fit);
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    draft_free(d);
+}
+END_TEST
+
 Suite *suite_fit_doubles(void);
 Suite *suite_fit_doubles(void) {
     Suite *suite = suite_create("fit_doubles");
@@ -308,6 +333,7 @@ Suite *suite_fit_doubles(void) {
     tcase_add_test(cases, mirrored_pieces_fit_only_when_turned_over);
     tcase_add_test(cases, alike_sheets_are_all_twins);
     tcase_add_test(cases, near_twins_are_those_of_all_pairs);
+    tcase_add_test(cases, thousands_of_twins_end);
     suite_add_tcase(suite, cases);
     return suite;
 }
