@@ -32,14 +32,14 @@ static double best_deviation(dt_fitter *fitter, const dt_course *course, const d
     return best;
 }
 
-/* Walked on twice round in steps of 0.1 mm: is there a stretch that begins within d of the side's start, ends within d of its end, and does
+/* Walked on twice round in steps of 0.1 mm, or of d where that is less: is there a stretch that begins within d of the side's start, ends within d of its end, and does
  * not leave the side by more than d between? */
 static bool has_stretch(dt_path ring, dt_pose pose, dt_path side, double d) {
     bool begun = false;
     for (size_t i = 0; i < 2 * ring.count; i++) {
         dt_point a = dt_pose_apply(pose, ring.points[i % ring.count]), b = dt_pose_apply(pose, ring.points[(i + 1) % ring.count]);
         double length = dt_point_distance(a, b);
-        for (double at = 0.0; at < length; at += 0.1) {
+        for (double at = 0.0; at < length; at += fmin(0.1, d)) {
             dt_point p = dt_point_add(a, dt_point_scale(dt_point_sub(b, a), at / length));
             begun |= dt_point_distance(p, side.points[0]) <= d;
             begun &= dt_path_distance(side, false, p) <= d;
