@@ -1,0 +1,496 @@
+/* Forced pieces: see forced.h. Junctions are those of the drawing, poses of forced pieces are exact, so no error adds up. */
+#include "forced.h"
+
+#include "assembly/fillers.h"
+#include "assembly/map.h"
+#include "assembly/vector.h"
+
+#include <math.h>
+#include <string.h>
+
+static const double PI = 3.14159265358979323846;
+static const double SAME_MM = 1.0;         /* poses that move no corner of a piece by more are one place */
+static const double SCALE_MM = 0.15;       /* bends of a radius of up to 0.3 mm are sharp: there lines part */
+static const double KNEE_MM = 0.3;         /* bends of a radius of up to 0.6 mm may fill a gap */
+static const double WIDE_GAP = 1.75;         /* radians (100 degrees) */
+static const double PLACED_STEP_MM = 0.2;
+enum { MOST_ROOTS = 8 };
+
+typedef struct wedge {
+    uint32_t piece, line;      /* line: of `lines` */
+    uint32_t in, out;          /* seams: the one by which the piece's line arrives, the one by which it leaves */
+    uint32_t node, next;       /* the next wedge at the node, or DT_NONE */
+    double at;                 /* arc on the line */
+    bool beside_outside, is_wide;
+} wedge;
+
+/* Wedges are asked in this order: beside the outline; wide ones, where more can be, late; again, what did not decide a while ago. */
+enum { ON_RIM, INSIDE, WIDE, AGAIN, KINDS };
+
+typedef struct growth {
+    const dt_pieces *pieces;
+    const dt_region *region;
+    dt_arena *arena;
+    dt_owned_line *lines;
+    size_t line_count;
+    dt_line *rims, *rims_over; /* of the container; turned over */
+    size_t rim_count;
+    wedge *wedges;
+    size_t wedge_count;
+    uint32_t *first_wedge_of_piece; /* wedges of piece p: [first[p], first[p + 1]) */
+    uint32_t *first_at_node;   /* or DT_NONE */
+    uint32_t node_count;
+    dt_fillers fillers;
+    dt_filling filling, second; /* the last answers */
+    dt_pose whole;             /* the drawn assembly is taken to lie so in the outline */
+    bool is_moved;             /* whole is not the identity */
+    bool is_dead;              /* with the whole so moved there is a gap that nothing can fill */
+    bool *placed;              /* by piece */
+    uint32_t *was_asked, asks; /* by wedge: in which round it was asked last */
+    size_t placed_count;
+    DT_ARRAY(uint32_t) waiting[KINDS]; /* wedges to ask */
+    size_t asked[KINDS];
+} growth;
+
+/* ---- lines ---- */
+
+static dt_path backwards(dt_arena *arena, dt_path path) {
+    dt_point *points = DT_TAKE(arena, path.count, dt_point);
+    for (size_t i = 0; points && i < path.count; i++) points[i] = path.points[path.count - 1 - i];
+    return (dt_path){points, path.count};
+}
+
+static dt_path turned_over(dt_arena *arena, dt_path path) {
+    dt_point *points = DT_TAKE(arena, path.count, dt_point);
+    for (size_t i = 0; points && i < path.count; i++)
+        points[i] = (dt_point){-path.points[path.count - 1 - i].x, path.points[path.count - 1 - i].y};
+    return (dt_path){points, path.count};
+}
+
+static dt_path ring_of(const dt_piece *piece, size_t ring) {
+    return ring ? piece->holes[ring - 1] : piece->outline;
+}
+
+static bool add_line(growth *g, uint32_t piece, dt_path path, bool over) {
+    dt_owned_line *line = &g->lines[g->line_count++];
+    line->piece = piece;
+    line->over = over;
+    return path.points && dt_line_make(path, SCALE_MM, KNEE_MM, g->arena, &line->line);
+}
+
+/* All lines of the pieces as drawn come before those turned over. */
+static bool make_lines(growth *g, bool two_sided) {
+    size_t count = 0, n = dt_pieces_count(g->pieces);
+    for (uint32_t p = 0; p < n; p++) count += 1 + dt_pieces_get(g->pieces, (dt_piece_id){p})->hole_count;
+    g->lines = DT_TAKE(g->arena, 2 * count, dt_owned_line);
+    for (int over = 0; g->lines && over <= (two_sided ? 1 : 0); over++)
+        for (uint32_t p = 0; p < n; p++) {
+            const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){p});
+            for (size_t r = 0; r <= piece->hole_count; r++) {
+                dt_path ring = ring_of(piece, r);
+                if (!add_line(g, p, over ? turned_over(g->arena, ring) : ring, over)) return false;
+            }
+        }
+    return g->lines != NULL;
+}
+
+static bool make_rims(growth *g) {
+    size_t count = g->region->ring_count;
+    g->rims = DT_TAKE(g->arena, count, dt_line);
+    g->rims_over = DT_TAKE(g->arena, count, dt_line);
+    if (!g->rims || !g->rims_over) return false;
+    for (size_t r = 0; r < count; r++, g->rim_count++) {
+        dt_path path = backwards(g->arena, g->region->rings[r]), over = turned_over(g->arena, path);
+        if (!path.points || !over.points || !dt_line_make(path, SCALE_MM, KNEE_MM, g->arena, &g->rims[r])) return false;
+        if (!dt_line_make(over, SCALE_MM, KNEE_MM, g->arena, &g->rims_over[r])) return false;
+    }
+    return true;
+}
+
+/* ---- wedges ---- */
+
+static size_t next_side(const dt_piece *piece, size_t k) {
+    size_t next = k + 1;
+    if (next < piece->side_count && piece->sides[next].ring == piece->sides[k].ring) return next;
+    while (k > 0 && piece->sides[k - 1].ring == piece->sides[k].ring) k--;
+    return k;
+}
+
+static bool is_beside_outside(const growth *g, uint32_t piece, const dt_side *side) {
+    return !DT_IS_PIECE(dt_pieces_across(g->pieces, (dt_piece_id){piece}, side));
+}
+
+static void add_wedge(growth *g, uint32_t piece, uint32_t first_line, const dt_side *in, const dt_side *out) {
+    const dt_seam *seam = dt_pieces_seam(g->pieces, out->seam);
+    uint32_t index = (uint32_t)g->wedge_count, node = out->reversed ? seam->to : seam->from, line = first_line + out->ring;
+    g->wedges[g->wedge_count++] =
+        (wedge){piece, line, in->seam.v, out->seam.v, node, g->first_at_node[node], g->lines[line].line.arc[out->start],
+                is_beside_outside(g, piece, in) || is_beside_outside(g, piece, out),
+                PI - dt_line_turn(&g->lines[line].line, g->lines[line].line.arc[out->start], KNEE_MM) > WIDE_GAP};
+    g->first_at_node[node] = index;
+}
+
+static uint32_t count_nodes(const dt_pieces *pieces, size_t *sides) {
+    uint32_t most = 0;
+    *sides = 0;
+    for (uint32_t s = 0; s < dt_pieces_seam_count(pieces); s++) {
+        const dt_seam *seam = dt_pieces_seam(pieces, (dt_seam_id){s});
+        most = seam->from > most ? seam->from : most;
+        most = seam->to > most ? seam->to : most;
+        *sides += 2;
+    }
+    return most + 1;
+}
+
+static bool make_wedges(growth *g) {
+    size_t sides, n = dt_pieces_count(g->pieces);
+    g->node_count = count_nodes(g->pieces, &sides);
+    g->wedges = DT_TAKE(g->arena, sides, wedge);
+    g->first_at_node = DT_TAKE(g->arena, g->node_count, uint32_t);
+    g->first_wedge_of_piece = DT_TAKE(g->arena, n + 1, uint32_t);
+    g->was_asked = DT_TAKE(g->arena, sides, uint32_t);
+    if (!g->was_asked) return false;
+    if (!g->wedges || !g->first_at_node || !g->first_wedge_of_piece) return false;
+    memset(g->first_at_node, 0xff, g->node_count * sizeof *g->first_at_node); /* DT_NONE */
+    uint32_t first_line = 0;
+    for (uint32_t p = 0; p < n; p++) {
+        const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){p});
+        g->first_wedge_of_piece[p] = (uint32_t)g->wedge_count;
+        for (size_t k = 0; k < piece->side_count; k++) {
+            const dt_side *in = &piece->sides[k], *out = &piece->sides[next_side(piece, k)];
+            if (!dt_pieces_seam(g->pieces, in->seam)->closed) add_wedge(g, p, first_line, in, out);
+        }
+        first_line += 1 + (uint32_t)piece->hole_count;
+    }
+    g->first_wedge_of_piece[n] = (uint32_t)g->wedge_count;
+    return true;
+}
+
+/* ---- gaps ---- */
+
+static dt_edge edge_of(const dt_line *line, double at) {
+    return (dt_edge){line, DT_POSE_IDENTITY, at};
+}
+
+static double distance_to_rims(const growth *g, dt_point p) {
+    double least = INFINITY;
+    for (size_t r = 0; r < g->rim_count; r++) least = fmin(least, dt_path_distance(g->rims[r].path, true, p));
+    return least;
+}
+
+/* The container's line at a point of the drawn outline, when the whole lies where g->whole puts it: the container is seen moved back. */
+static bool moved_rim_at(const growth *g, dt_point p, dt_edge *edge) {
+    const dt_line *rims = g->whole.flipped ? g->rims_over : g->rims;
+    dt_point q = dt_pose_apply(g->whole, p), shift = g->whole.shift;
+    double least = g->fillers.room;
+    if (g->whole.flipped) q.x = -q.x, shift.x = -shift.x;
+    edge->pose = (dt_pose){g->whole.c, g->whole.flipped ? g->whole.s : -g->whole.s, {0.0, 0.0}, false};
+    edge->pose.shift = dt_point_scale(turn_by(edge->pose, shift), -1.0);
+    edge->line = NULL;
+    for (size_t r = 0; r < g->rim_count; r++) {
+        dt_line_foot foot = dt_line_nearest(&rims[r], q, 0.0, rims[r].length);
+        if (foot.distance >= least) continue;
+        least = foot.distance;
+        edge->line = &rims[r];
+        edge->at = foot.arc;
+    }
+    return edge->line != NULL;
+}
+
+/* The container's line at a node of the outline; false where none or more than one passes. */
+static bool rim_at(const growth *g, dt_point p, dt_edge *edge) {
+    size_t found = 0;
+    if (g->is_moved) return moved_rim_at(g, p, edge);
+    for (size_t r = 0; r < g->rim_count; r++)
+        for (size_t i = 0; i < g->rims[r].path.count; i++) {
+            dt_point q = g->rims[r].path.points[i];
+            if (q.x != p.x || q.y != p.y) continue;
+            *edge = edge_of(&g->rims[r], g->rims[r].arc[i]);
+            found++;
+        }
+    return found == 1;
+}
+
+static bool is_outside(const growth *g, uint32_t seam) {
+    return !DT_IS_PIECE(dt_pieces_seam(g->pieces, (dt_seam_id){seam})->b);
+}
+
+/* The wedge at the same node on the other side of one of the wedge's two seams, or NULL. */
+static const wedge *beside(const growth *g, const wedge *w, bool onward) {
+    uint32_t seam = onward ? w->in : w->out;
+    for (uint32_t i = g->first_at_node[w->node]; i != DT_NONE; i = g->wedges[i].next) {
+        const wedge *other = &g->wedges[i];
+        if (other != w && (onward ? other->out : other->in) == seam) return other;
+    }
+    return NULL;
+}
+
+/* The line next to a wedge, if it is placed; beyond: or the next placed one, going on round the node. */
+static bool find_edge(const growth *g, const wedge *w, bool onward, bool beyond, dt_edge *edge) {
+    enum { MOST_ROUND = 32 };
+    for (int i = 0; w && i < MOST_ROUND; i++) {
+        if (is_outside(g, onward ? w->in : w->out)) return rim_at(g, dt_line_at(&g->lines[w->line].line, w->at), edge);
+        w = beside(g, w, onward);
+        if (w && g->placed[w->piece]) *edge = edge_of(&g->lines[w->line].line, w->at);
+        if (w && g->placed[w->piece]) return true;
+        if (!beyond) return false;
+    }
+    return false;
+}
+
+static bool is_at_home(const growth *g, const dt_filler *filler) {
+    if (filler->owner->over) return false;
+    dt_box box = dt_pieces_get(g->pieces, (dt_piece_id){filler->owner->piece})->box;
+    dt_point corners[4] = {box.low, {box.high.x, box.low.y}, box.high, {box.low.x, box.high.y}};
+    for (int i = 0; i < 4; i++)
+        if (dt_point_distance(carry(filler->pose, corners[i]), corners[i]) > SAME_MM) return false;
+    return true;
+}
+
+/* ---- who else? ---- */
+
+/* The other wedge of the same piece at the far end of a seam that the wedge has. */
+static const wedge *far_wedge(const growth *g, const wedge *w, bool onward) {
+    for (uint32_t i = g->first_wedge_of_piece[w->piece]; i < g->first_wedge_of_piece[w->piece + 1]; i++) {
+        const wedge *other = &g->wedges[i];
+        if (onward ? other->out == w->in : other->in == w->out) return other;
+    }
+    return NULL;
+}
+
+/* The outline of what is placed, about a node: along the line that arrives there and on along the one that leaves. */
+static bool make_placed_line(const dt_gap_lines *gap, dt_arena *scratch, dt_line *out) {
+    enum { EACH_WAY = 150 };
+    dt_point *points = DT_TAKE(scratch, 2 * EACH_WAY + 1, dt_point);
+    if (!points) return false;
+    for (int i = -EACH_WAY; i <= EACH_WAY; i++) {
+        const dt_edge *edge = i < 0 ? &gap->back : &gap->onward;
+        points[i + EACH_WAY] = carry(edge->pose, dt_line_at(edge->line, edge->at + i * PLACED_STEP_MM));
+    }
+    return dt_line_make((dt_path){points, 2 * EACH_WAY + 1}, SCALE_MM, KNEE_MM, scratch, out);
+}
+
+/* Where the piece stops following a placed line, a gap opens between its next side and the outline of what is placed. Can nothing fill it? */
+static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const dt_line *placed, double node) {
+    const double deep = 0.1 + g->fillers.room, near = 3.0 * g->fillers.room;
+    dt_edge own = {&f->owner->line, f->pose, onward ? f->tip->at - f->tip->behind : f->tip->at + f->tip->ahead};
+    dt_point end = carry(f->pose, dt_line_at(own.line, own.at));
+    dt_line_foot foot = dt_line_nearest(placed, end, node, 10.0);
+    double depth = dt_point_dot(foot.normal, dt_point_sub(end, foot.at));
+    if (depth > 2.0 * deep) return true; /* it lies upon what is placed */
+    if (foot.distance > near) return false;
+    dt_edge other = edge_of(placed, foot.arc);
+    dt_gap_lines gap = onward ? (dt_gap_lines){other, own, 0.0} : (dt_gap_lines){own, other, 0.0};
+    gap.angle = dt_gap_angle(&gap, KNEE_MM);
+    g->placed[f->owner->piece] = true;
+    dt_fillers_find(&g->fillers, &gap, g->placed, &g->second);
+    g->placed[f->owner->piece] = false;
+    return !g->second.unknown && g->second.count == 0 && g->second.first_count == 0;
+}
+
+/* With another piece in the wedge's gap: is there a hole at the far end of the line that it follows? */
+static bool leaves_hole(growth *g, const wedge *w, const dt_filler *f, bool onward) {
+    const wedge *far = far_wedge(g, w, onward);
+    dt_arena scratch = DT_ARENA((size_t)1 << 20);
+    dt_gap_lines gap;
+    dt_line placed;
+    bool hole = far && find_edge(g, far, true, onward, &gap.onward) && find_edge(g, far, false, !onward, &gap.back) &&
+                make_placed_line(&gap, &scratch, &placed) && cannot_be_filled(g, f, onward, &placed, 150.0 * PLACED_STEP_MM);
+    dt_arena_free(&scratch);
+    return hole;
+}
+
+/* Is the gap at the wedge filled by its own piece alone, in its drawn place? */
+static bool is_forced(growth *g, uint32_t index) {
+    const wedge *w = &g->wedges[index];
+    dt_gap_lines gap;
+    if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
+    if (g->was_asked[index] == g->asks) return false;
+    g->was_asked[index] = g->asks;
+    gap.angle = PI - dt_line_turn(&g->lines[w->line].line, w->at, KNEE_MM);
+    dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
+    if (g->filling.unknown) return false;
+    g->is_dead = g->is_moved && g->filling.count == 0 && g->filling.first_count == 0;
+    bool found = false;
+    for (size_t i = 0; i < g->filling.count; i++) {
+        const dt_filler *f = &g->filling.alone[i];
+        bool is_own = f->owner->piece == w->piece && is_at_home(g, f);
+        if (!is_own && !leaves_hole(g, w, f, true) && !leaves_hole(g, w, f, false)) return false;
+        found = found || is_own;
+    }
+    for (size_t i = 0; found && i < g->filling.first_count; i++)
+        if (!leaves_hole(g, w, &g->filling.first[i], true)) return false;
+    return found;
+}
+
+/* ---- growing ---- */
+
+static bool push_wedge(growth *g, uint32_t index) {
+    const wedge *w = &g->wedges[index];
+    int kind = w->is_wide ? WIDE : w->beside_outside ? ON_RIM : INSIDE;
+    return g->placed[w->piece] || dt_array_push(&g->waiting[kind], index);
+}
+
+static bool place(growth *g, uint32_t piece) {
+    g->placed[piece] = true;
+    g->placed_count++;
+    for (uint32_t i = g->first_wedge_of_piece[piece]; i < g->first_wedge_of_piece[piece + 1]; i++)
+        for (uint32_t k = g->first_at_node[g->wedges[i].node]; k != DT_NONE; k = g->wedges[k].next)
+            if (!push_wedge(g, k)) return false;
+    return true;
+}
+
+static bool next_waiting(growth *g, uint32_t *index) {
+    for (int kind = 0; kind < KINDS; kind++)
+        if (g->asked[kind] < g->waiting[kind].count) {
+            *index = g->waiting[kind].items[g->asked[kind]++];
+            return true;
+        }
+    return false;
+}
+
+static void clear(growth *g) {
+    g->asks++;
+    g->is_dead = false;
+    memset(g->placed, 0, dt_pieces_count(g->pieces) * sizeof *g->placed);
+    g->placed_count = 0;
+    for (int kind = 0; kind < KINDS; kind++) g->waiting[kind].count = g->asked[kind] = 0;
+}
+
+/* What did not decide is asked again when nothing else is left and pieces have been placed since. */
+static bool ask_again(growth *g, size_t *known) {
+    if (g->placed_count == *known) return true;
+    *known = g->placed_count;
+    g->asks++;
+    for (uint32_t i = 0; i < g->wedge_count; i++)
+        if (!g->placed[g->wedges[i].piece] && !dt_array_push(&g->waiting[AGAIN], i)) return false;
+    return true;
+}
+
+/* A drawn piece that would lie beyond the outline with the whole moved. */
+static bool sticks_out(const growth *g, uint32_t piece) {
+    dt_point p = dt_pose_apply(g->whole, dt_pieces_get(g->pieces, (dt_piece_id){piece})->inside);
+    return !dt_path_contains(g->region->rings[0], p) && distance_to_rims(g, p) > SAME_MM;
+}
+
+static bool is_reached(const growth *g, uint32_t last, uint32_t goal) {
+    return last == goal || (g->is_moved && sticks_out(g, last));
+}
+
+/* Grows from one piece until `goal` (DT_NONE: as far as it goes) is placed; with the whole moved, until it cannot be so: a piece sticks out of
+ * the outline, or there is a gap that nothing can fill. */
+static bool grow(growth *g, uint32_t start, uint32_t goal, bool *reached) {
+    uint32_t index;
+    size_t known = 0;
+    clear(g);
+    if (!place(g, start)) return false;
+    *reached = is_reached(g, start, goal);
+    while (!*reached) {
+        if (!next_waiting(g, &index)) {
+            if (!ask_again(g, &known)) return false;
+            if (!next_waiting(g, &index)) return true;
+        }
+        uint32_t piece = g->wedges[index].piece;
+        bool forced = !g->placed[piece] && is_forced(g, index);
+        *reached = g->is_dead;
+        if (!forced || *reached) continue;
+        if (!place(g, piece)) return false;
+        *reached = is_reached(g, piece, goal);
+    }
+    return true;
+}
+
+/* ---- the first corner ---- */
+
+static dt_pose drawn_pose(const dt_filler *f) {
+    dt_pose pose = f->pose;
+    pose.flipped = f->owner->over;
+    return pose;
+}
+
+/* Does the motion carry the finished outline onto itself? */
+static bool is_symmetry(const growth *g, dt_pose pose) {
+    enum { MOST_LOOKS = 2000 };
+    for (size_t r = 0; r < g->rim_count; r++) {
+        const dt_path *path = &g->rims[r].path;
+        for (size_t i = 0; i < path->count; i += 1 + path->count / MOST_LOOKS)
+            if (distance_to_rims(g, dt_pose_apply(pose, path->points[i])) > SAME_MM) return false;
+    }
+    return true;
+}
+
+/* Another piece in the corner: is it the drawn assembly turned, or with the whole so moved would a piece stick out? */
+static bool settle(growth *g, const dt_filler *f, uint32_t root, bool *settled) {
+    g->whole = drawn_pose(f);
+    g->is_moved = !is_symmetry(g, g->whole);
+    *settled = !g->is_moved && f->owner->piece == root;
+    bool done = *settled;
+    if (!done) {
+        done = grow(g, f->owner->piece, g->is_moved ? DT_NONE : root, settled);
+    }
+    g->is_moved = false;
+    return done;
+}
+
+/* The drawn piece in the corner, where all else that could lie there is settled; else DT_NONE. */
+static bool settle_root(growth *g, const dt_filling *there, uint32_t *root) {
+    bool settled = true;
+    *root = DT_NONE;
+    for (size_t i = 0; i < there->count; i++)
+        if (is_at_home(g, &there->alone[i])) *root = there->alone[i].owner->piece;
+    for (size_t i = 0; *root != DT_NONE && settled && i < there->count; i++)
+        if (!is_at_home(g, &there->alone[i]) && !settle(g, &there->alone[i], *root, &settled)) return false;
+    if (!settled) *root = DT_NONE;
+    return true;
+}
+
+static bool try_root(growth *g, const dt_line *rim, double at, double angle, uint32_t *root) {
+    dt_gap_lines gap = {edge_of(rim, at), edge_of(rim, at), angle};
+    clear(g);
+    dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
+    *root = DT_NONE;
+    if (g->filling.unknown || g->filling.first_count) return true;
+    dt_filling there = g->filling;
+    return settle_root(g, &there, root);
+}
+
+static bool find_root(growth *g, uint32_t *piece) {
+    int tried = 0;
+    *piece = DT_NONE;
+    for (size_t r = 0; r < g->rim_count; r++) {
+        const dt_line *rim = &g->rims[r];
+        for (size_t i = 0; i < rim->path.count && tried < MOST_ROOTS && *piece == DT_NONE; i++) {
+            double turn = dt_line_turn(rim, rim->arc[i], KNEE_MM);
+            if (PI + turn > g->fillers.widest || dt_line_turn(rim, rim->arc[i] + 1e-6, KNEE_MM) < turn) continue;
+            tried++;
+            if (!try_root(g, rim, rim->arc[i], PI + turn, piece)) return false;
+        }
+    }
+    return true;
+}
+
+static bool find(growth *g, dt_forced *out) {
+    uint32_t root;
+    bool reached;
+    if (!dt_fillers_judge(&g->fillers)) return true;
+    if (!find_root(g, &root)) return false;
+    if (root == DT_NONE) return true;
+    if (!grow(g, root, DT_NONE, &reached)) return false;
+    memcpy(out->pieces, g->placed, dt_pieces_count(g->pieces) * sizeof *out->pieces);
+    out->count = g->placed_count;
+    return true;
+}
+
+bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room, dt_arena *arena,
+                    dt_forced *out) {
+    growth g = {.pieces = pieces, .region = region, .arena = arena};
+    *out = (dt_forced){.pieces = DT_TAKE(arena, dt_pieces_count(pieces), bool)};
+    g.placed = DT_TAKE(arena, dt_pieces_count(pieces), bool);
+    bool made = out->pieces && g.placed && make_lines(&g, settings->two_sided) && make_rims(&g) && make_wedges(&g);
+    made = made && dt_fillers_new(g.lines, g.line_count, KNEE_MM, room, &g.fillers) == DT_OK;
+    made = made && find(&g, out);
+    out->steps = g.fillers.looks;
+    dt_fillers_free(&g.fillers);
+    for (int kind = 0; kind < KINDS; kind++) dt_array_free(&g.waiting[kind]);
+    return made;
+}
