@@ -3,6 +3,7 @@
 #include <dovetell/assembly.h>
 
 #include "assembly/ease.h"
+#include "assembly/forced.h"
 #include "assembly/outline.h"
 #include "assembly/search.h"
 #include "assembly/witness.h"
@@ -124,14 +125,14 @@ static bool tells_twins_apart(const job *j) {
     return false;
 }
 
-static dt_status prepare(job *j) {
+static dt_status outline(job *j) {
     dt_region *regions = NULL;
     j->task.play_mm = j->settings->kerf_mm > LEAST_PLAY_MM ? j->settings->kerf_mm : LEAST_PLAY_MM;
     j->task.two_sided = j->settings->two_sided;
     if (!list_tiles(j) || !list_alike(j)) return DT_NO_MEMORY;
     if (!dt_outline_regions(j->pieces, &j->arena, &regions, &j->task.region_count)) return DT_NO_MEMORY;
     j->task.regions = regions;
-    return dt_problem_new(&j->task, &j->problem);
+    return DT_OK;
 }
 
 static bool is_at_home(dt_pose pose) {
@@ -284,6 +285,46 @@ static dt_status search_wide(job *j, const dt_watch *watch, result *r) {
     return status;
 }
 
+/* ---- forced places ---- */
+
+enum { FEWEST_FORCED = 9 }; /* pieces from which on forced places are asked for: fewer are soon searched */
+
+/* The whole as one tile: in how many ways does it fill its own outline? */
+static dt_status count_whole(job *j, result *r) {
+    const dt_region *region = &j->task.regions[0];
+    dt_tile whole = {region->rings[0], region->rings + 1, region->ring_count - 1};
+    dt_task task = j->task;
+    task.tiles = &whole;
+    task.tile_count = 1;
+    task.alike_count = 0;
+    dt_status status = dt_problem_new(&task, &j->problem);
+    if (status != DT_OK) return status;
+    r->public.fillings = j->problem->round ? 1 : j->problem->symmetry_count;
+    r->public.exact = !j->problem->symmetries_cut;
+    dt_problem_free(j->problem);
+    return DT_OK;
+}
+
+/* Where every piece has its drawn place in every assembly there is one. *answered is false where that cannot be shown so. Lines may use the
+ * kerf's whole play where the search would allow it, too. */
+static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool *answered) {
+    dt_forced forced;
+    size_t count = dt_pieces_count(j->pieces);
+    *answered = false;
+    if (count < FEWEST_FORCED || j->task.region_count != 1 || j->doubtful || j->task.alike_count) return DT_OK;
+    double room = dt_seat_of(count <= MOST_WIDE ? 2.0 * j->task.play_mm : j->task.play_mm);
+    if (!dt_forced_find(j->pieces, &j->task.regions[0], j->settings, room, watch, &j->arena, &forced))
+        return DT_NO_MEMORY;
+    r->public.steps = forced.steps;
+    if (forced.count < count) return DT_OK;
+    *answered = true;
+    r->public.verdict = DT_ONE;
+    r->public.counted = true;
+    r->public.distinct = 1;
+    snprintf(r->why, sizeof r->why, "no other piece fits beside those that lie, wherever one begins");
+    return count_whole(j, r);
+}
+
 /* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */
 static uint64_t steps_needed(size_t pieces) {
     return 4 * (uint64_t)pieces * (uint64_t)pieces;
@@ -298,7 +339,7 @@ static bool is_hopeless(const dt_pieces *pieces, const dt_settings *settings, re
 }
 
 static dt_status search(job *j, const dt_watch *watch, result *r) {
-    dt_status status = prepare(j);
+    dt_status status = dt_problem_new(&j->task, &j->problem);
     if (status == DT_OK) {
         dt_search_options options = {.steps = j->settings->steps, .all = j->settings->count, .watch = watch, .accept = accept,
                                      .context = j};
@@ -309,8 +350,15 @@ static dt_status search(job *j, const dt_watch *watch, result *r) {
     if (status == DT_OK && wide) status = search_wide(j, watch, r);
     free(j->found.other);
     dt_problem_free(j->problem);
-    dt_arena_free(&j->arena);
     return status;
+}
+
+static dt_status answer(job *j, bool has_twins, const dt_watch *watch, result *r) {
+    bool answered = false;
+    dt_status status = outline(j);
+    if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, r, &answered);
+    if (status != DT_OK || answered || (!has_twins && is_hopeless(j->pieces, j->settings, r))) return status;
+    return search(j, watch, r);
 }
 
 dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,
@@ -325,7 +373,8 @@ dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const 
     r->public.verdict = DT_UNDECIDED;
     dt_status status = exchange_twins(&j, moves, &has_twins, &j.doubtful);
     if (status == DT_OK && has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
-    if (status == DT_OK && (has_twins ? settings->count : !is_hopeless(pieces, settings, r))) status = search(&j, watch, r);
+    if (status == DT_OK && (!has_twins || settings->count)) status = answer(&j, has_twins, watch, r);
+    dt_arena_free(&j.arena);
     if (status != DT_OK) {
         dt_assembly_free(&r->public);
         return dt_fail(error, status, "looking for other assemblies: %s", dt_status_text(status));

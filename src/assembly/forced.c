@@ -30,6 +30,8 @@ enum { ON_RIM, INSIDE, WIDE, AGAIN, KINDS };
 typedef struct growth {
     const dt_pieces *pieces;
     const dt_region *region;
+    const dt_watch *watch;
+    uint64_t steps;            /* tips that may be looked at */
     dt_arena *arena;
     dt_owned_line *lines;
     size_t line_count;
@@ -39,6 +41,7 @@ typedef struct growth {
     size_t wedge_count;
     uint32_t *first_wedge_of_piece; /* wedges of piece p: [first[p], first[p + 1]) */
     uint32_t *first_at_node;   /* or DT_NONE */
+    uint32_t *joined;          /* by node: towards the one that stands for it */
     uint32_t node_count;
     dt_fillers fillers;
     dt_filling filling, second; /* the last answers */
@@ -109,11 +112,41 @@ static bool make_rims(growth *g) {
 
 /* ---- wedges ---- */
 
+/* Where lines that were meant to meet in a point miss each other a little, the drawing has two nodes and a tiny seam between. */
+static bool is_tiny(const growth *g, const dt_side *side) {
+    static const double TINY_MM = 0.3;
+    return dt_pieces_seam(g->pieces, side->seam)->length < TINY_MM;
+}
+
 static size_t next_side(const dt_piece *piece, size_t k) {
     size_t next = k + 1;
     if (next < piece->side_count && piece->sides[next].ring == piece->sides[k].ring) return next;
     while (k > 0 && piece->sides[k - 1].ring == piece->sides[k].ring) k--;
     return k;
+}
+
+/* The next side that is not tiny; the side itself where there is no other. */
+static size_t next_long_side(const growth *g, const dt_piece *piece, size_t k) {
+    size_t next = next_side(piece, k);
+    while (next != k && is_tiny(g, &piece->sides[next])) next = next_side(piece, next);
+    return next;
+}
+
+static uint32_t root_of(uint32_t *parent, uint32_t node) {
+    while (parent[node] != node) node = parent[node] = parent[parent[node]];
+    return node;
+}
+
+/* Nodes at the ends of tiny seams are one. */
+static bool join_nodes(growth *g) {
+    g->joined = DT_TAKE(g->arena, g->node_count, uint32_t);
+    if (!g->joined) return false;
+    for (uint32_t i = 0; i < g->node_count; i++) g->joined[i] = i;
+    for (uint32_t s = 0; s < dt_pieces_seam_count(g->pieces); s++) {
+        const dt_seam *seam = dt_pieces_seam(g->pieces, (dt_seam_id){s});
+        if (is_tiny(g, &(dt_side){.seam = {s}}) && !seam->closed) g->joined[root_of(g->joined, seam->to)] = root_of(g->joined, seam->from);
+    }
+    return true;
 }
 
 static bool is_beside_outside(const growth *g, uint32_t piece, const dt_side *side) {
@@ -122,7 +155,7 @@ static bool is_beside_outside(const growth *g, uint32_t piece, const dt_side *si
 
 static void add_wedge(growth *g, uint32_t piece, uint32_t first_line, const dt_side *in, const dt_side *out) {
     const dt_seam *seam = dt_pieces_seam(g->pieces, out->seam);
-    uint32_t index = (uint32_t)g->wedge_count, node = out->reversed ? seam->to : seam->from, line = first_line + out->ring;
+    uint32_t index = (uint32_t)g->wedge_count, node = root_of(g->joined, out->reversed ? seam->to : seam->from), line = first_line + out->ring;
     g->wedges[g->wedge_count++] =
         (wedge){piece, line, in->seam.v, out->seam.v, node, g->first_at_node[node], g->lines[line].line.arc[out->start],
                 is_beside_outside(g, piece, in) || is_beside_outside(g, piece, out),
@@ -149,7 +182,7 @@ static bool make_wedges(growth *g) {
     g->first_at_node = DT_TAKE(g->arena, g->node_count, uint32_t);
     g->first_wedge_of_piece = DT_TAKE(g->arena, n + 1, uint32_t);
     g->was_asked = DT_TAKE(g->arena, sides, uint32_t);
-    if (!g->was_asked) return false;
+    if (!g->was_asked || !join_nodes(g)) return false;
     if (!g->wedges || !g->first_at_node || !g->first_wedge_of_piece) return false;
     memset(g->first_at_node, 0xff, g->node_count * sizeof *g->first_at_node); /* DT_NONE */
     uint32_t first_line = 0;
@@ -157,8 +190,8 @@ static bool make_wedges(growth *g) {
         const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){p});
         g->first_wedge_of_piece[p] = (uint32_t)g->wedge_count;
         for (size_t k = 0; k < piece->side_count; k++) {
-            const dt_side *in = &piece->sides[k], *out = &piece->sides[next_side(piece, k)];
-            if (!dt_pieces_seam(g->pieces, in->seam)->closed) add_wedge(g, p, first_line, in, out);
+            const dt_side *in = &piece->sides[k], *out = &piece->sides[next_long_side(g, piece, k)];
+            if (!dt_pieces_seam(g->pieces, in->seam)->closed && !is_tiny(g, in)) add_wedge(g, p, first_line, in, out);
         }
         first_line += 1 + (uint32_t)piece->hole_count;
     }
@@ -259,8 +292,9 @@ static const wedge *far_wedge(const growth *g, const wedge *w, bool onward) {
 }
 
 /* The outline of what is placed, about a node: along the line that arrives there and on along the one that leaves. */
+enum { EACH_WAY = 240 }; /* longer than a leg is compared, from wherever about the node it begins */
+
 static bool make_placed_line(const dt_gap_lines *gap, dt_arena *scratch, dt_line *out) {
-    enum { EACH_WAY = 150 };
     dt_point *points = DT_TAKE(scratch, 2 * EACH_WAY + 1, dt_point);
     if (!points) return false;
     for (int i = -EACH_WAY; i <= EACH_WAY; i++) {
@@ -270,18 +304,32 @@ static bool make_placed_line(const dt_gap_lines *gap, dt_arena *scratch, dt_line
     return dt_line_make((dt_path){points, 2 * EACH_WAY + 1}, SCALE_MM, KNEE_MM, scratch, out);
 }
 
+/* The sharp tip nearest to an arc, which is the end of the stretch that it stands for. */
+static double tip_near(const dt_line *line, double arc) {
+    double best = arc, least = INFINITY;
+    for (size_t k = 0; k < line->tip_count; k++) {
+        double off = fabs(remainder(line->tips[k].at - arc, line->length));
+        if (!line->tips[k].sharp || off >= least) continue;
+        least = off;
+        best = line->tips[k].at;
+    }
+    return best;
+}
+
 /* Where the piece stops following a placed line, a gap opens between its next side and the outline of what is placed. Can nothing fill it? */
 static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const dt_line *placed, double node) {
-    const double deep = 0.1 + g->fillers.room, near = 3.0 * g->fillers.room;
+    static const double CLOSE_BY_MM = 3.0;
+    const double most = 3.0 * g->fillers.room;
     dt_edge own = {&f->owner->line, f->pose, onward ? f->tip->at - f->tip->behind : f->tip->at + f->tip->ahead};
+    own.at = tip_near(own.line, own.at);
     dt_point end = carry(f->pose, dt_line_at(own.line, own.at));
-    dt_line_foot foot = dt_line_nearest(placed, end, node, 10.0);
-    double depth = dt_point_dot(foot.normal, dt_point_sub(end, foot.at));
-    if (depth > 2.0 * deep) return true; /* it lies upon what is placed */
-    if (foot.distance > near) return false;
+    dt_line_foot foot = dt_line_nearest(placed, end, node, 2.0 * CLOSE_BY_MM);
+    if (dt_point_distance(end, dt_line_at(placed, node)) > CLOSE_BY_MM) return false; /* it ends elsewhere */
+    if (foot.distance > most) return dt_point_dot(foot.normal, dt_point_sub(end, foot.at)) > 0.0; /* does it lie upon what is placed? */
     dt_edge other = edge_of(placed, foot.arc);
     dt_gap_lines gap = onward ? (dt_gap_lines){other, own, 0.0} : (dt_gap_lines){own, other, 0.0};
     gap.angle = dt_gap_angle(&gap, KNEE_MM);
+    if (gap.angle < g->fillers.narrowest / 2.0) return false; /* the lines run along each other: no gap at all */
     g->placed[f->owner->piece] = true;
     dt_fillers_find(&g->fillers, &gap, g->placed, &g->second);
     g->placed[f->owner->piece] = false;
@@ -295,32 +343,60 @@ static bool leaves_hole(growth *g, const wedge *w, const dt_filler *f, bool onwa
     dt_gap_lines gap;
     dt_line placed;
     bool hole = far && find_edge(g, far, true, onward, &gap.onward) && find_edge(g, far, false, !onward, &gap.back) &&
-                make_placed_line(&gap, &scratch, &placed) && cannot_be_filled(g, f, onward, &placed, 150.0 * PLACED_STEP_MM);
+                make_placed_line(&gap, &scratch, &placed) && cannot_be_filled(g, f, onward, &placed, EACH_WAY * PLACED_STEP_MM);
     dt_arena_free(&scratch);
     return hole;
+}
+
+/* The same, where the wedge's own piece would leave none: else the place cannot be judged. */
+static bool is_refused(growth *g, const wedge *w, const dt_filler *own, const dt_filler *other, bool onward) {
+    return leaves_hole(g, w, other, onward) && !leaves_hole(g, w, own, onward);
+}
+
+/* The lines on both sides of a wedge, and what may fill the gap between them; false where that cannot be told. */
+static bool ask(growth *g, const wedge *w) {
+    dt_gap_lines gap;
+    if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
+    gap.angle = PI - dt_line_turn(&g->lines[w->line].line, w->at, KNEE_MM);
+    dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
+    return !g->filling.unknown;
+}
+
+static bool is_own(const growth *g, const wedge *w, const dt_filler *f) {
+    return f->owner->piece == w->piece && is_at_home(g, f);
+}
+
+static const dt_filler *own_filler(const growth *g, const wedge *w) {
+    for (size_t i = 0; i < g->filling.count; i++)
+        if (is_own(g, w, &g->filling.alone[i])) return &g->filling.alone[i];
+    return NULL;
+}
+
+/* With the whole moved nothing fills the gap. Is that due to the outline, which is another there than where it is drawn? */
+static bool is_dead_end(growth *g, const wedge *w) {
+    if (!g->is_moved || g->filling.count || g->filling.first_count) return false;
+    g->is_moved = false;
+    bool fits_as_drawn = ask(g, w) && own_filler(g, w);
+    g->is_moved = true;
+    g->filling.count = 0;
+    return fits_as_drawn;
 }
 
 /* Is the gap at the wedge filled by its own piece alone, in its drawn place? */
 static bool is_forced(growth *g, uint32_t index) {
     const wedge *w = &g->wedges[index];
-    dt_gap_lines gap;
-    if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
-    if (g->was_asked[index] == g->asks) return false;
+    if (g->was_asked[index] == g->asks || !ask(g, w)) return false;
     g->was_asked[index] = g->asks;
-    gap.angle = PI - dt_line_turn(&g->lines[w->line].line, w->at, KNEE_MM);
-    dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
-    if (g->filling.unknown) return false;
-    g->is_dead = g->is_moved && g->filling.count == 0 && g->filling.first_count == 0;
-    bool found = false;
+    g->is_dead = is_dead_end(g, w);
+    const dt_filler *own = own_filler(g, w);
+    if (!own) return false;
     for (size_t i = 0; i < g->filling.count; i++) {
         const dt_filler *f = &g->filling.alone[i];
-        bool is_own = f->owner->piece == w->piece && is_at_home(g, f);
-        if (!is_own && !leaves_hole(g, w, f, true) && !leaves_hole(g, w, f, false)) return false;
-        found = found || is_own;
+        if (!is_own(g, w, f) && !is_refused(g, w, own, f, true) && !is_refused(g, w, own, f, false)) return false;
     }
-    for (size_t i = 0; found && i < g->filling.first_count; i++)
-        if (!leaves_hole(g, w, &g->filling.first[i], true)) return false;
-    return found;
+    for (size_t i = 0; i < g->filling.first_count; i++)
+        if (!is_refused(g, w, own, &g->filling.first[i], true)) return false;
+    return true;
 }
 
 /* ---- growing ---- */
@@ -373,6 +449,11 @@ static bool sticks_out(const growth *g, uint32_t piece) {
     return !dt_path_contains(g->region->rings[0], p) && distance_to_rims(g, p) > SAME_MM;
 }
 
+static bool must_stop(growth *g) {
+    dt_watch_report(g->watch, "looking for other assemblies", (double)g->placed_count / (double)dt_pieces_count(g->pieces));
+    return g->fillers.looks > g->steps || dt_watch_stopped(g->watch);
+}
+
 static bool is_reached(const growth *g, uint32_t last, uint32_t goal) {
     return last == goal || (g->is_moved && sticks_out(g, last));
 }
@@ -385,7 +466,7 @@ static bool grow(growth *g, uint32_t start, uint32_t goal, bool *reached) {
     clear(g);
     if (!place(g, start)) return false;
     *reached = is_reached(g, start, goal);
-    while (!*reached) {
+    while (!*reached && !must_stop(g)) {
         if (!next_waiting(g, &index)) {
             if (!ask_again(g, &known)) return false;
             if (!next_waiting(g, &index)) return true;
@@ -424,10 +505,7 @@ static bool settle(growth *g, const dt_filler *f, uint32_t root, bool *settled) 
     g->whole = drawn_pose(f);
     g->is_moved = !is_symmetry(g, g->whole);
     *settled = !g->is_moved && f->owner->piece == root;
-    bool done = *settled;
-    if (!done) {
-        done = grow(g, f->owner->piece, g->is_moved ? DT_NONE : root, settled);
-    }
+    bool done = *settled || grow(g, f->owner->piece, g->is_moved ? DT_NONE : root, settled);
     g->is_moved = false;
     return done;
 }
@@ -476,14 +554,15 @@ static bool find(growth *g, dt_forced *out) {
     if (!find_root(g, &root)) return false;
     if (root == DT_NONE) return true;
     if (!grow(g, root, DT_NONE, &reached)) return false;
+    if (must_stop(g)) return true;
     memcpy(out->pieces, g->placed, dt_pieces_count(g->pieces) * sizeof *out->pieces);
     out->count = g->placed_count;
     return true;
 }
 
-bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room, dt_arena *arena,
-                    dt_forced *out) {
-    growth g = {.pieces = pieces, .region = region, .arena = arena};
+bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room, const dt_watch *watch,
+                    dt_arena *arena, dt_forced *out) {
+    growth g = {.pieces = pieces, .region = region, .arena = arena, .steps = settings->steps, .watch = watch, .whole = DT_POSE_IDENTITY};
     *out = (dt_forced){.pieces = DT_TAKE(arena, dt_pieces_count(pieces), bool)};
     g.placed = DT_TAKE(arena, dt_pieces_count(pieces), bool);
     bool made = out->pieces && g.placed && make_lines(&g, settings->two_sided) && make_rims(&g) && make_wedges(&g);

@@ -19,9 +19,9 @@ typedef struct dt_forced {
     uint64_t steps;        /* tips that were looked at */
 } dt_forced;
 
-/* region: of the one puzzle. room: mm that a line may lie off the line that it follows. false: no memory. Near linear in the pieces where
- * seams are distinct. */
-bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room, dt_arena *arena,
-                    dt_forced *out);
+/* region: of the one puzzle. room: mm that a line may lie off the line that it follows. Nothing is forced where settings->steps did not
+ * suffice or watch stops it. false: no memory. */
+bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room, const dt_watch *watch,
+                    dt_arena *arena, dt_forced *out);
 
 #endif

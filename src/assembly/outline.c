@@ -103,6 +103,11 @@ static bool walk_region(outline *o, uint32_t puzzle, dt_region *region) {
     if (!rings) return false;
     for (uint32_t i = 0; i < o->count; i++)
         if (o->lines[i].puzzle == puzzle && !o->lines[i].used && !walk_ring(o, i, &rings[count++])) return false;
+    for (size_t i = 1; i < count && dt_path_area(rings[0]) < 0.0; i++) { /* a void may have come first */
+        dt_path first = rings[0];
+        rings[0] = rings[i];
+        rings[i] = first;
+    }
     *region = (dt_region){rings, count};
     return count > 0;
 }

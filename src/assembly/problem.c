@@ -263,6 +263,10 @@ static dt_status make(dt_problem *p, const dt_task *task) {
     return dt_find_partings(p) ? DT_OK : DT_NO_MEMORY;
 }
 
+double dt_seat_of(double play_mm) {
+    return play_mm / 2.0 + 0.6 * DRAWN_MM;
+}
+
 dt_status dt_problem_new(const dt_task *task, dt_problem **out) {
     if (task->tile_count == 0 || task->region_count == 0 || task->tile_count > UINT32_MAX / 4) return DT_BAD_ARGUMENT;
     dt_arena arena = DT_ARENA(MEMORY_LIMIT);

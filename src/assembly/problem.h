@@ -78,6 +78,9 @@ typedef struct dt_problem {
     double area;              /* of all regions, mm^2 */
 } dt_problem;
 
+/* mm that lines which fit may miss each other by, for a play. */
+double dt_seat_of(double play_mm);
+
 /* DT_NO_MEMORY, DT_BAD_ARGUMENT (no tiles). The task may go once the problem is made. */
 dt_status dt_problem_new(const dt_task *task, dt_problem **out);
 void dt_problem_free(dt_problem *problem);

@@ -1,0 +1,101 @@
+/* Forced places: all of a sheet of distinct seams, none of a group that has another place. That no other assembly is lost is also what
+ * the planted drafts of assembly_knobbed, assembly_planted and assembly_perturbed ask for: their verdicts come from here first. */
+#include "assembly/forced.h"
+#include "assembly/outline.h"
+#include "knobbed.h"
+#include "perturbed.h"
+
+#include <check.h>
+
+static const double ROOM_MM = 0.13; /* half the usual kerf and a drawing error */
+
+typedef struct forcing {
+    dt_net *net;
+    dt_pieces *pieces;
+    dt_arena arena;
+    dt_forced forced;
+} forcing;
+
+static forcing force(draft *d, dt_settings settings) {
+    forcing f = {.arena = DT_ARENA((size_t)1 << 30)};
+    dt_region *regions;
+    size_t count;
+    f.pieces = draft_pieces(d, &settings, &f.net);
+    draft_free(d);
+    ck_assert(dt_outline_regions(f.pieces, &f.arena, &regions, &count));
+    ck_assert(dt_forced_find(f.pieces, &regions[0], &settings, ROOM_MM, NULL, &f.arena, &f.forced));
+    return f;
+}
+
+static void forcing_free(forcing *f) {
+    dt_arena_free(&f->arena);
+    dt_pieces_free(f->pieces);
+    dt_net_free(f->net);
+}
+
+static draft *knobbed_draft(unsigned rows, unsigned columns, uint64_t seed) {
+    knobbed *k = knobbed_new(rows, columns, 20.0, seed);
+    draft *d = draft_new();
+    knobbed_draw(d, k);
+    knobbed_free(k);
+    return d;
+}
+
+/* Square and oblong. */
+START_TEST(distinct_seams_force_every_piece) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 8 + (unsigned)_i % 3, 10, 20.0, 1 + (unsigned)_i, false);
+    forcing f = force(d, settings);
+    ck_assert_uint_eq(f.forced.count, dt_pieces_count(f.pieces));
+    forcing_free(&f);
+}
+END_TEST
+
+/* Too few steps: nothing is said to be forced. */
+START_TEST(too_few_steps_force_nothing) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.steps = 100;
+    forcing f = force(knobbed_draft(8, 8, 3), settings);
+    ck_assert_uint_eq(f.forced.count, 0);
+    forcing_free(&f);
+}
+END_TEST
+
+static bool lies_in(const grid_group *group, dt_point p) {
+    for (unsigned i = 0; i < group->count; i++)
+        if (floor(p.x / 20.0) == group->cells[i].column && floor(p.y / 20.0) == group->cells[i].row) return true;
+    return false;
+}
+
+/* Two pieces that fit where two others lie: never are all of the four forced, however the sheet is drawn. */
+START_TEST(groups_with_two_places_are_not_forced) {
+    static const grid_group group = {{{1, 1}, {1, 2}}, 2};
+    static const perturbing ways[] = {AS_DRAWN, FLATTENED, SHIFTED, NOISY}; /* those that turn nothing */
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.two_sided = _i % 3 == 0;
+    knobbed *k = knobbed_new(6, 6, 20.0, 1 + (uint64_t)_i);
+    grid_group there = knobbed_carry(k, &group, (grid_carry){settings.two_sided, 0, {3, 2}});
+    draft *d = draft_new();
+    knobbed_draw(d, k);
+    knobbed_free(k);
+    forcing f = force(perturbed(d, ways[_i % 4], 1 + (uint64_t)_i), settings);
+    bool whole = dt_pieces_count(f.pieces) == 36; /* noise may let lines of a tight bend cross */
+    for (uint32_t i = 0; whole && i < 36; i++) {
+        dt_point at = dt_path_centroid(dt_pieces_get(f.pieces, (dt_piece_id){i})->outline);
+        ck_assert_msg(!f.forced.pieces[i] || (!lies_in(&group, at) && !lies_in(&there, at)), "piece %u is forced", i + 1);
+    }
+    forcing_free(&f);
+}
+END_TEST
+
+Suite *suite_assembly_forced(void);
+Suite *suite_assembly_forced(void) {
+    Suite *suite = suite_create("assembly_forced");
+    TCase *all = tcase_create("all");
+    tcase_add_loop_test(all, distinct_seams_force_every_piece, 0, 6);
+    tcase_add_test(all, too_few_steps_force_nothing);
+    tcase_add_loop_test(all, groups_with_two_places_are_not_forced, 0, 24);
+    suite_add_tcase(suite, all);
+    return suite;
+}
