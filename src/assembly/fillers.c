@@ -1,5 +1,5 @@
-/* Who can fill a gap: see fillers.h. Tips are found by a key of the line's window about them, then compared with the gap's lines point by
- * point at the best pose. */
+/* Who can fill a gap: see fillers.h. Tips are found by a key of the line's window about them, then compared with the
+ * gap's lines point by point at the best pose. */
 #include "fillers.h"
 
 #include "assembly/vector.h"
@@ -12,14 +12,17 @@
 
 static const double PI = 3.14159265358979323846;
 static const double MOST_WINDOW_MM = 24.0, LEAST_LEG_MM = 4.0;
-static const double ANGLE_ERROR = 0.35;   /* radians (20 degrees): corners are measured over a scale only, and bent there */
-static const double LOOSE_ENDS_MM = 0.2;  /* a tip is known to this along its line: its lines follow others to the room */
-static const double HOLLOW_MM = 0.065;    /* lines that leave a larger hole where they part do not meet there: a drawing error and a little */
-static const double SPREAD = 1.1;         /* on top of what was worked out, to be safe */
-static const double STEP_MM = 1.0;        /* between points that are compared */
-static const double REACH_MM = 1.5;       /* a foot lies within this of where equal lengths put it */
+static const double ANGLE_ERROR =
+    0.35; /* radians (20 degrees): corners are measured over a scale only, and bent there */
+static const double LOOSE_ENDS_MM =
+    0.2; /* a tip is known to this along its line: its lines follow others to the room */
+static const double HOLLOW_MM =
+    0.065; /* lines that leave a larger hole where they part do not meet there: a drawing error and a little */
+static const double SPREAD = 1.1;   /* on top of what was worked out, to be safe */
+static const double STEP_MM = 1.0;  /* between points that are compared */
+static const double REACH_MM = 1.5; /* a foot lies within this of where equal lengths put it */
 static const size_t MEMORY_LIMIT = (size_t)1 << 30;
-static const double CURVE_MM = 2.0;       /* radius of the bends along which points slip */
+static const double CURVE_MM = 2.0; /* radius of the bends along which points slip */
 enum { MOST_SAMPLES = 2 * DT_LEG_POINTS, SHORT_SHARE = 20 };
 
 /* ---- the table ---- */
@@ -70,8 +73,9 @@ static void measure_corners(dt_fillers *f, double knee) {
     f->widest = widest_gap(knee / DT_SHARP_TURN);
 }
 
-/* A line that leaves another along a bend of radius r opens a cusp that no corner fills up to where it is as wide as the narrowest one: that
- * is longer than what lies within a hollow of both unless r < 2 hollow / sin^2(narrowest). Such bends have to be sharp. */
+/* A line that leaves another along a bend of radius r opens a cusp that no corner fills up to where it is as wide as
+ * the narrowest one: that is longer than what lies within a hollow of both unless r < 2 hollow / sin^2(narrowest). Such
+ * bends have to be sharp. */
 bool dt_fillers_judge(const dt_fillers *f) {
     if (f->line_count == 0) return false;
     double bend = f->lines[0].line.scale / DT_SHARP_TURN, sine = sin(fmin(f->narrowest, PI / 2.0));
@@ -79,7 +83,8 @@ bool dt_fillers_judge(const dt_fillers *f) {
 }
 
 static void window_points(const dt_line *line, double at, double window, dt_point points[DT_WINDOW_POINTS]) {
-    for (int i = 0; i < DT_WINDOW_POINTS; i++) points[i] = dt_line_at(line, at + window * ((2.0 * i + 1.0) / DT_WINDOW_POINTS - 1.0));
+    for (int i = 0; i < DT_WINDOW_POINTS; i++)
+        points[i] = dt_line_at(line, at + window * ((2.0 * i + 1.0) / DT_WINDOW_POINTS - 1.0));
 }
 
 static void leg_points(const dt_line *line, double at, double window, dt_point points[DT_WINDOW_POINTS]) {
@@ -129,8 +134,10 @@ static bool list_entries(dt_fillers *f, size_t tips) {
             const dt_tip *tip = &f->lines[i].line.tips[k];
             dt_entry entry;
             if (!make_entry(f, i, k, &entry)) return false;
-            if (!tip->sharp) f->knees[f->knee_count++] = entry;
-            else if (shorter_leg(tip) < f->window) f->shorts[f->short_count++] = entry;
+            if (!tip->sharp)
+                f->knees[f->knee_count++] = entry;
+            else if (shorter_leg(tip) < f->window)
+                f->shorts[f->short_count++] = entry;
             if (!tip->sharp || shorter_leg(tip) < f->window) continue;
             dt_point points[DT_WINDOW_POINTS];
             double steady;
@@ -170,11 +177,11 @@ void dt_fillers_free(dt_fillers *f) {
 /* Points of the lines of a gap: first of the one that leaves, from the gap on, then of the one that arrives. */
 typedef struct target {
     const dt_gap_lines *gap;
-    double onward, back;   /* mm of each line before it turns sharply */
-    size_t count[2];       /* points on each line, at the same arcs as an entry's legs */
+    double onward, back; /* mm of each line before it turns sharply */
+    size_t count[2];     /* points on each line, at the same arcs as an entry's legs */
     dt_point points[2][DT_LEG_POINTS], normals[2][DT_LEG_POINTS];
     double room, turned[2]; /* mm; radians that each line turns altogether */
-    double near_turned[2]; /* the same within the window */
+    double near_turned[2];  /* the same within the window */
 } target;
 
 static dt_point target_at(const dt_gap_lines *gap, double along) {
@@ -187,7 +194,8 @@ static void add_leg(target *t, int leg, double length, double window, const dt_l
     size_t n = 0;
     for (; n < DT_LEG_POINTS && leg_arc(line, n) <= length - line->scale; n++) {
         double along = leg_arc(line, n);
-        dt_point across = dt_point_sub(target_at(t->gap, sign * (along + half)), target_at(t->gap, sign * (along - half)));
+        dt_point across =
+            dt_point_sub(target_at(t->gap, sign * (along + half)), target_at(t->gap, sign * (along - half)));
         double size = sqrt(dt_point_dot(across, across));
         t->points[leg][n] = target_at(t->gap, sign * along);
         t->normals[leg][n] = size > 0.0 ? (dt_point){-across.y / size, across.x / size} : (dt_point){0.0, 0.0};
@@ -213,8 +221,8 @@ static target make_target(const dt_fillers *f, const dt_gap_lines *gap, double r
 typedef struct lay {
     const dt_line *line;
     dt_point points[MOST_SAMPLES], normals[MOST_SAMPLES]; /* of the target */
-    dt_point own[MOST_SAMPLES];     /* at equal lengths on the line */
-    double feet[MOST_SAMPLES];      /* arcs on the line */
+    dt_point own[MOST_SAMPLES];                           /* at equal lengths on the line */
+    double feet[MOST_SAMPLES];                            /* arcs on the line */
     size_t count;
     dt_pose pose;
 } lay;
@@ -258,13 +266,14 @@ static double align(lay *l) {
     return fmax(0.0, square - 2.0 * size);
 }
 
-/* What is left across the target's lines once the motion that lessens it most is made: the sum of squares. Points that slipped along the
- * lines do not count, but for the lines' bends. */
+/* What is left across the target's lines once the motion that lessens it most is made: the sum of squares. Points that
+ * slipped along the lines do not count, but for the lines' bends. */
 static double left_across(const lay *l, dt_point centre) {
     double m[6] = {0.0}, right[3] = {0.0}, square = 0.0;
     for (size_t i = 0; i < l->count; i++) {
         dt_point at = carry(l->pose, l->own[i]), n = l->normals[i];
-        double x = n.x, y = n.y, z = dt_point_cross(dt_point_sub(at, centre), n), d = dt_point_dot(n, dt_point_sub(at, l->points[i]));
+        double x = n.x, y = n.y, z = dt_point_cross(dt_point_sub(at, centre), n),
+               d = dt_point_dot(n, dt_point_sub(at, l->points[i]));
         m[0] += x * x, m[1] += x * y, m[2] += x * z, m[3] += y * y, m[4] += y * z, m[5] += z * z;
         right[0] += x * d, right[1] += y * d, right[2] += z * d;
         square += d * d;
@@ -277,7 +286,8 @@ static double left_across(const lay *l, dt_point centre) {
     return square - y0 * y0 - y1 * y1 - y2 * y2;
 }
 
-/* What is left between the points and the line at the pose, as rows of the linear program about the points' middle; the largest distance. */
+/* What is left between the points and the line at the pose, as rows of the linear program about the points' middle; the
+ * largest distance. */
 static double find_rows(lay *l, dt_point centre, double radius, dt_minimax_rows *rows) {
     dt_pose back = dt_pose_inverse(l->pose);
     double most = 0.0;
@@ -307,8 +317,9 @@ static dt_point middle_of(const lay *l, double *radius) {
     return sum;
 }
 
-/* Is there a pose near this one at which every point lies within the room of the line? The largest distance is convex in small motions but
- * for the lines' bends, so a few steps of the linear program decide; what promises to come near the room is taken for a follower. */
+/* Is there a pose near this one at which every point lies within the room of the line? The largest distance is convex
+ * in small motions but for the lines' bends, so a few steps of the linear program decide; what promises to come near
+ * the room is taken for a follower. */
 static bool can_follow(lay *l, double room) {
     enum { ROUNDS = 5 };
     dt_minimax_rows rows[MOST_SAMPLES / 2 + 1];
@@ -323,8 +334,8 @@ static bool can_follow(lay *l, double room) {
     return find_rows(l, centre, radius, rows) <= SPREAD * room;
 }
 
-/* How far points at equal lengths lie off along a line, root mean square: by where the tip is, and by what the room adds to the length of a
- * bend, its turn times the room, growing evenly from the tip to the end of the leg. */
+/* How far points at equal lengths lie off along a line, root mean square: by where the tip is, and by what the room
+ * adds to the length of a bend, its turn times the room, growing evenly from the tip to the end of the leg. */
 static double slip_of(const target *t, double turned) {
     double longer = t->room * turned / sqrt(3.0);
     return sqrt(LOOSE_ENDS_MM * LOOSE_ENDS_MM + longer * longer);
@@ -361,14 +372,16 @@ static bool is_far_off(const target *t, const dt_line *line, const dt_entry *e, 
 static bool follows(const target *t, const dt_line *line, const dt_entry *e, bool alone, dt_pose *pose) {
     enum { FEWEST = 4 };
     double turned = alone ? fmax(t->turned[0], t->turned[1]) : t->turned[0];
-    double rms = most_rms(t, turned), slip = slip_of(t, turned), across = SPREAD * (t->room + 0.5 * slip * slip / CURVE_MM), radius;
+    double rms = most_rms(t, turned), slip = slip_of(t, turned),
+           across = SPREAD * (t->room + 0.5 * slip * slip / CURVE_MM), radius;
     lay l;
     *pose = DT_POSE_IDENTITY;
     if (is_far_off(t, line, e, alone, rms)) return false;
     choose_points(t, line, e, alone, &l);
     if (l.count < FEWEST) return true; /* says nothing */
     if (align(&l) > rms * rms * (double)l.count) return false;
-    if (left_across(&l, middle_of(&l, &radius)) > across * across * (double)l.count || !can_follow(&l, t->room)) return false;
+    if (left_across(&l, middle_of(&l, &radius)) > across * across * (double)l.count || !can_follow(&l, t->room))
+        return false;
     *pose = l.pose;
     return true;
 }
@@ -398,8 +411,10 @@ static void take(question *q, dt_entry e) {
     dt_pose pose;
     q->fillers->looks++;
     if (q->used[owner->piece] || !may_fill(q, e) || !follows(q->target, &owner->line, &e, true, &pose)) return;
-    if (q->out->count == DT_MOST_FILLERS) q->out->unknown = true;
-    else q->out->alone[q->out->count++] = (dt_filler){owner, tip, pose};
+    if (q->out->count == DT_MOST_FILLERS)
+        q->out->unknown = true;
+    else
+        q->out->alone[q->out->count++] = (dt_filler){owner, tip, pose};
 }
 
 static bool take_found(void *context, uint32_t item) {
@@ -408,15 +423,14 @@ static bool take_found(void *context, uint32_t item) {
     return !q->out->unknown;
 }
 
-/* Keys of points that lie off by so much at the best motion differ by no more, but for the turn of the keys: what their first terms lie off
- * sideways turns the other terms instead. */
+/* Keys of points that lie off by so much at the best motion differ by no more, but for the turn of the keys: what their
+ * first terms lie off sideways turns the other terms instead. */
 static float key_reach(const target *t, double turned, double steady) {
     return (float)(most_rms(t, turned) * fmax(1.0, 1.0 / steady));
 }
 
 static void look_through(question *q, const dt_entry *entries, size_t count) {
-    for (size_t i = 0; i < count && !q->out->unknown; i++)
-        take(q, entries[i]);
+    for (size_t i = 0; i < count && !q->out->unknown; i++) take(q, entries[i]);
 }
 
 static const double LEAST_STEADY = 0.35;
@@ -428,14 +442,16 @@ static bool find_by_leg(question *q, bool (*found)(void *context, uint32_t item)
     float key[DT_WINDOW_KEYS];
     double steady;
     if (q->target->onward < f->window) return false;
-    for (int i = 0; i < DT_WINDOW_POINTS; i++) points[i] = target_at(q->target->gap, -f->window * (i + 0.5) / DT_WINDOW_POINTS);
+    for (int i = 0; i < DT_WINDOW_POINTS; i++)
+        points[i] = target_at(q->target->gap, -f->window * (i + 0.5) / DT_WINDOW_POINTS);
     dt_window_key(points, key, &steady);
     if (steady < LEAST_STEADY) return false;
     dt_kdtree_find(&f->leg_tree, key, key_reach(q->target, q->target->near_turned[0], steady), found, q);
     return true;
 }
 
-/* The same by both legs. In a narrow gap the two ends of the window lie near each other, and the key does not tell how it is turned. */
+/* The same by both legs. In a narrow gap the two ends of the window lie near each other, and the key does not tell how
+ * it is turned. */
 static bool find_by_window(question *q, bool (*found)(void *context, uint32_t item)) {
     static const double STEADY = 1.0;
     const dt_fillers *f = q->fillers;
@@ -444,7 +460,8 @@ static bool find_by_window(question *q, bool (*found)(void *context, uint32_t it
     float key[DT_WINDOW_KEYS];
     double steady;
     if (t->onward < f->window || t->back < f->window) return false;
-    for (int i = 0; i < DT_WINDOW_POINTS; i++) points[i] = target_at(t->gap, f->window * ((2.0 * i + 1.0) / DT_WINDOW_POINTS - 1.0));
+    for (int i = 0; i < DT_WINDOW_POINTS; i++)
+        points[i] = target_at(t->gap, f->window * ((2.0 * i + 1.0) / DT_WINDOW_POINTS - 1.0));
     dt_window_key(points, key, &steady);
     if (steady < STEADY) return false;
     dt_kdtree_find(&f->tree, key, key_reach(t, fmax(t->near_turned[0], t->near_turned[1]), steady), found, q);
@@ -454,7 +471,8 @@ static bool find_by_window(question *q, bool (*found)(void *context, uint32_t it
 /* Few corners are as narrow as a narrow gap. */
 static void look_through_narrow(question *q) {
     const dt_fillers *f = q->fillers;
-    for (size_t i = 0; i < f->narrow_count && !q->out->unknown && f->narrow[i].angle <= q->target->gap->angle + ANGLE_ERROR; i++)
+    for (size_t i = 0;
+         i < f->narrow_count && !q->out->unknown && f->narrow[i].angle <= q->target->gap->angle + ANGLE_ERROR; i++)
         take(q, f->narrow[i]);
 }
 
@@ -470,7 +488,8 @@ static void find_alone(question *q) {
     if (q->target->gap->angle > f->widest_sharp) look_through(q, f->knees, f->knee_count);
 }
 
-/* Does the piece begin to fill the gap along the line that leaves, with another beside it? Where that cannot be judged it may. */
+/* Does the piece begin to fill the gap along the line that leaves, with another beside it? Where that cannot be judged
+ * it may. */
 static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, const dt_tip *tip, dt_pose *pose) {
     dt_fillers *f = q->fillers;
     double gap_angle = q->target->gap->angle, angle = e->angle;
@@ -499,8 +518,10 @@ static void take_first(question *q, dt_entry e) {
     const dt_tip *tip = tip_of(q->fillers, e);
     dt_pose pose;
     if (!shares(q, &e, owner, tip, &pose)) return;
-    if (q->out->first_count == DT_MOST_FILLERS) q->out->unknown = true;
-    else q->out->first[q->out->first_count++] = (dt_filler){owner, tip, pose};
+    if (q->out->first_count == DT_MOST_FILLERS)
+        q->out->unknown = true;
+    else
+        q->out->first[q->out->first_count++] = (dt_filler){owner, tip, pose};
 }
 
 static bool take_found_first(void *context, uint32_t item) {

@@ -1,4 +1,5 @@
-/* Forced pieces: see forced.h. Junctions are those of the drawing, poses of forced pieces are exact, so no error adds up. */
+/* Forced pieces: see forced.h. Junctions are those of the drawing, poses of forced pieces are exact, so no error adds
+ * up. */
 #include "forced.h"
 
 #include "assembly/fillers.h"
@@ -9,29 +10,30 @@
 #include <string.h>
 
 static const double PI = 3.14159265358979323846;
-static const double SAME_MM = 1.0;         /* poses that move no corner of a piece by more are one place */
-static const double SCALE_MM = 0.15;       /* bends of a radius of up to 0.3 mm are sharp: there lines part */
-static const double KNEE_MM = 0.3;         /* bends of a radius of up to 0.6 mm may fill a gap */
-static const double WIDE_GAP = 1.75;         /* radians (100 degrees) */
+static const double SAME_MM = 1.0;   /* poses that move no corner of a piece by more are one place */
+static const double SCALE_MM = 0.15; /* bends of a radius of up to 0.3 mm are sharp: there lines part */
+static const double KNEE_MM = 0.3;   /* bends of a radius of up to 0.6 mm may fill a gap */
+static const double WIDE_GAP = 1.75; /* radians (100 degrees) */
 static const double PLACED_STEP_MM = 0.2;
 enum { MOST_ROOTS = 8 };
 
 typedef struct wedge {
-    uint32_t piece, line;      /* line: of `lines` */
-    uint32_t in, out;          /* seams: the one by which the piece's line arrives, the one by which it leaves */
-    uint32_t node, next;       /* the next wedge at the node, or DT_NONE */
-    double at;                 /* arc on the line */
+    uint32_t piece, line; /* line: of `lines` */
+    uint32_t in, out;     /* seams: the one by which the piece's line arrives, the one by which it leaves */
+    uint32_t node, next;  /* the next wedge at the node, or DT_NONE */
+    double at;            /* arc on the line */
     bool beside_outside, is_wide;
 } wedge;
 
-/* Wedges are asked in this order: beside the outline; wide ones, where more can be, late; again, what did not decide a while ago. */
+/* Wedges are asked in this order: beside the outline; wide ones, where more can be, late; again, what did not decide a
+ * while ago. */
 enum { ON_RIM, INSIDE, WIDE, AGAIN, KINDS };
 
 typedef struct growth {
     const dt_pieces *pieces;
     const dt_region *region;
     const dt_watch *watch;
-    uint64_t steps;            /* tips that may be looked at */
+    uint64_t steps; /* tips that may be looked at */
     dt_arena *arena;
     dt_owned_line *lines;
     size_t line_count;
@@ -40,16 +42,16 @@ typedef struct growth {
     wedge *wedges;
     size_t wedge_count;
     uint32_t *first_wedge_of_piece; /* wedges of piece p: [first[p], first[p + 1]) */
-    uint32_t *first_at_node;   /* or DT_NONE */
-    uint32_t *joined;          /* by node: towards the one that stands for it */
+    uint32_t *first_at_node;        /* or DT_NONE */
+    uint32_t *joined;               /* by node: towards the one that stands for it */
     uint32_t node_count;
     dt_fillers fillers;
     dt_filling filling, second; /* the last answers */
-    dt_pose whole;             /* the drawn assembly is taken to lie so in the outline */
-    bool is_moved;             /* whole is not the identity */
-    bool is_dead;              /* with the whole so moved there is a gap that nothing can fill */
-    bool *placed;              /* by piece */
-    uint32_t *was_asked, asks; /* by wedge: in which round it was asked last */
+    dt_pose whole;              /* the drawn assembly is taken to lie so in the outline */
+    bool is_moved;              /* whole is not the identity */
+    bool is_dead;               /* with the whole so moved there is a gap that nothing can fill */
+    bool *placed;               /* by piece */
+    uint32_t *was_asked, asks;  /* by wedge: in which round it was asked last */
     size_t placed_count;
     DT_ARRAY(uint32_t) waiting[KINDS]; /* wedges to ask */
     size_t asked[KINDS];
@@ -112,7 +114,8 @@ static bool make_rims(growth *g) {
 
 /* ---- wedges ---- */
 
-/* Where lines that were meant to meet in a point miss each other a little, the drawing has two nodes and a tiny seam between. */
+/* Where lines that were meant to meet in a point miss each other a little, the drawing has two nodes and a tiny seam
+ * between. */
 static bool is_tiny(const growth *g, const dt_side *side) {
     static const double TINY_MM = 0.3;
     return dt_pieces_seam(g->pieces, side->seam)->length < TINY_MM;
@@ -144,7 +147,8 @@ static bool join_nodes(growth *g) {
     for (uint32_t i = 0; i < g->node_count; i++) g->joined[i] = i;
     for (uint32_t s = 0; s < dt_pieces_seam_count(g->pieces); s++) {
         const dt_seam *seam = dt_pieces_seam(g->pieces, (dt_seam_id){s});
-        if (is_tiny(g, &(dt_side){.seam = {s}}) && !seam->closed) g->joined[root_of(g->joined, seam->to)] = root_of(g->joined, seam->from);
+        if (is_tiny(g, &(dt_side){.seam = {s}}) && !seam->closed)
+            g->joined[root_of(g->joined, seam->to)] = root_of(g->joined, seam->from);
     }
     return true;
 }
@@ -155,9 +159,16 @@ static bool is_beside_outside(const growth *g, uint32_t piece, const dt_side *si
 
 static void add_wedge(growth *g, uint32_t piece, uint32_t first_line, const dt_side *in, const dt_side *out) {
     const dt_seam *seam = dt_pieces_seam(g->pieces, out->seam);
-    uint32_t index = (uint32_t)g->wedge_count, node = root_of(g->joined, out->reversed ? seam->to : seam->from), line = first_line + out->ring;
+    uint32_t index = (uint32_t)g->wedge_count, node = root_of(g->joined, out->reversed ? seam->to : seam->from),
+             line = first_line + out->ring;
     g->wedges[g->wedge_count++] =
-        (wedge){piece, line, in->seam.v, out->seam.v, node, g->first_at_node[node], g->lines[line].line.arc[out->start],
+        (wedge){piece,
+                line,
+                in->seam.v,
+                out->seam.v,
+                node,
+                g->first_at_node[node],
+                g->lines[line].line.arc[out->start],
                 is_beside_outside(g, piece, in) || is_beside_outside(g, piece, out),
                 PI - dt_line_turn(&g->lines[line].line, g->lines[line].line.arc[out->start], KNEE_MM) > WIDE_GAP};
     g->first_at_node[node] = index;
@@ -211,7 +222,8 @@ static double distance_to_rims(const growth *g, dt_point p) {
     return least;
 }
 
-/* The container's line at a point of the drawn outline, when the whole lies where g->whole puts it: the container is seen moved back. */
+/* The container's line at a point of the drawn outline, when the whole lies where g->whole puts it: the container is
+ * seen moved back. */
 static bool moved_rim_at(const growth *g, dt_point p, dt_edge *edge) {
     const dt_line *rims = g->whole.flipped ? g->rims_over : g->rims;
     dt_point q = dt_pose_apply(g->whole, p), shift = g->whole.shift;
@@ -316,7 +328,8 @@ static double tip_near(const dt_line *line, double arc) {
     return best;
 }
 
-/* Where the piece stops following a placed line, a gap opens between its next side and the outline of what is placed. Can nothing fill it? */
+/* Where the piece stops following a placed line, a gap opens between its next side and the outline of what is placed.
+ * Can nothing fill it? */
 static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const dt_line *placed, double node) {
     static const double CLOSE_BY_MM = 3.0;
     const double most = 3.0 * g->fillers.room;
@@ -325,7 +338,8 @@ static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const d
     dt_point end = carry(f->pose, dt_line_at(own.line, own.at));
     dt_line_foot foot = dt_line_nearest(placed, end, node, 2.0 * CLOSE_BY_MM);
     if (dt_point_distance(end, dt_line_at(placed, node)) > CLOSE_BY_MM) return false; /* it ends elsewhere */
-    if (foot.distance > most) return dt_point_dot(foot.normal, dt_point_sub(end, foot.at)) > 0.0; /* does it lie upon what is placed? */
+    if (foot.distance > most)
+        return dt_point_dot(foot.normal, dt_point_sub(end, foot.at)) > 0.0; /* does it lie upon what is placed? */
     dt_edge other = edge_of(placed, foot.arc);
     dt_gap_lines gap = onward ? (dt_gap_lines){other, own, 0.0} : (dt_gap_lines){own, other, 0.0};
     gap.angle = dt_gap_angle(&gap, KNEE_MM);
@@ -343,7 +357,8 @@ static bool leaves_hole(growth *g, const wedge *w, const dt_filler *f, bool onwa
     dt_gap_lines gap;
     dt_line placed;
     bool hole = far && find_edge(g, far, true, onward, &gap.onward) && find_edge(g, far, false, !onward, &gap.back) &&
-                make_placed_line(&gap, &scratch, &placed) && cannot_be_filled(g, f, onward, &placed, EACH_WAY * PLACED_STEP_MM);
+                make_placed_line(&gap, &scratch, &placed) &&
+                cannot_be_filled(g, f, onward, &placed, EACH_WAY * PLACED_STEP_MM);
     dt_arena_free(&scratch);
     return hole;
 }
@@ -372,7 +387,8 @@ static const dt_filler *own_filler(const growth *g, const wedge *w) {
     return NULL;
 }
 
-/* With the whole moved nothing fills the gap. Is that due to the outline, which is another there than where it is drawn? */
+/* With the whole moved nothing fills the gap. Is that due to the outline, which is another there than where it is
+ * drawn? */
 static bool is_dead_end(growth *g, const wedge *w) {
     if (!g->is_moved || g->filling.count || g->filling.first_count) return false;
     g->is_moved = false;
@@ -450,7 +466,8 @@ static bool sticks_out(const growth *g, uint32_t piece) {
 }
 
 static bool must_stop(growth *g) {
-    dt_watch_report(g->watch, "looking for other assemblies", (double)g->placed_count / (double)dt_pieces_count(g->pieces));
+    dt_watch_report(g->watch, "looking for other assemblies",
+                    (double)g->placed_count / (double)dt_pieces_count(g->pieces));
     return g->fillers.looks > g->steps || dt_watch_stopped(g->watch);
 }
 
@@ -458,8 +475,8 @@ static bool is_reached(const growth *g, uint32_t last, uint32_t goal) {
     return last == goal || (g->is_moved && sticks_out(g, last));
 }
 
-/* Grows from one piece until `goal` (DT_NONE: as far as it goes) is placed; with the whole moved, until it cannot be so: a piece sticks out of
- * the outline, or there is a gap that nothing can fill. */
+/* Grows from one piece until `goal` (DT_NONE: as far as it goes) is placed; with the whole moved, until it cannot be
+ * so: a piece sticks out of the outline, or there is a gap that nothing can fill. */
 static bool grow(growth *g, uint32_t start, uint32_t goal, bool *reached) {
     uint32_t index;
     size_t known = 0;
@@ -560,9 +577,14 @@ static bool find(growth *g, dt_forced *out) {
     return true;
 }
 
-bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room, const dt_watch *watch,
-                    dt_arena *arena, dt_forced *out) {
-    growth g = {.pieces = pieces, .region = region, .arena = arena, .steps = settings->steps, .watch = watch, .whole = DT_POSE_IDENTITY};
+bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room,
+                    const dt_watch *watch, dt_arena *arena, dt_forced *out) {
+    growth g = {.pieces = pieces,
+                .region = region,
+                .arena = arena,
+                .steps = settings->steps,
+                .watch = watch,
+                .whole = DT_POSE_IDENTITY};
     *out = (dt_forced){.pieces = DT_TAKE(arena, dt_pieces_count(pieces), bool)};
     g.placed = DT_TAKE(arena, dt_pieces_count(pieces), bool);
     bool made = out->pieces && g.placed && make_lines(&g, settings->two_sided) && make_rims(&g) && make_wedges(&g);

@@ -1,10 +1,11 @@
 /* forced.h - which pieces have their drawn place in every assembly?
  *
- * Vocabulary: a piece is FORCED when every assembly, turned as a whole if need be, has it where it is drawn. A WEDGE is the corner (or the
- * straight stretch) that a piece has at a junction. A wedge between two forced lines whose gap nothing else can fill makes its piece forced.
+ * Vocabulary: a piece is FORCED when every assembly, turned as a whole if need be, has it where it is drawn. A WEDGE is
+ * the corner (or the straight stretch) that a piece has at a junction. A wedge between two forced lines whose gap
+ * nothing else can fill makes its piece forced.
  *
- * The first forced piece lies in a corner of the finished outline. Whatever else could lie there is either that piece turned with the whole,
- * or it leads to a dead end along the outline; where neither can be shown, nothing is forced.
+ * The first forced piece lies in a corner of the finished outline. Whatever else could lie there is either that piece
+ * turned with the whole, or it leads to a dead end along the outline; where neither can be shown, nothing is forced.
  */
 #ifndef DOVETELL_ASSEMBLY_FORCED_H
 #define DOVETELL_ASSEMBLY_FORCED_H
@@ -14,14 +15,14 @@
 #include <dovetell/settings.h>
 
 typedef struct dt_forced {
-    bool *pieces;          /* by piece; in the arena */
+    bool *pieces; /* by piece; in the arena */
     size_t count;
-    uint64_t steps;        /* tips that were looked at */
+    uint64_t steps; /* tips that were looked at */
 } dt_forced;
 
-/* region: of the one puzzle. room: mm that a line may lie off the line that it follows. Nothing is forced where settings->steps did not
- * suffice or watch stops it. false: no memory. */
-bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room, const dt_watch *watch,
-                    dt_arena *arena, dt_forced *out);
+/* region: of the one puzzle. room: mm that a line may lie off the line that it follows. Nothing is forced where
+ * settings->steps did not suffice or watch stops it. false: no memory. */
+bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_settings *settings, double room,
+                    const dt_watch *watch, dt_arena *arena, dt_forced *out);
 
 #endif

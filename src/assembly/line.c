@@ -14,8 +14,10 @@ static size_t point_before(const dt_line *line, double arc) {
     size_t low = 0, high = line->path.count;
     while (high - low > 1) {
         size_t middle = (low + high) / 2;
-        if (line->arc[middle] <= arc) low = middle;
-        else high = middle;
+        if (line->arc[middle] <= arc)
+            low = middle;
+        else
+            high = middle;
     }
     return low;
 }
@@ -34,7 +36,8 @@ dt_point dt_line_at(const dt_line *line, double arc) {
 
 double dt_line_turn(const dt_line *line, double arc, double scale) {
     dt_point at = dt_line_at(line, arc);
-    dt_point in = dt_point_sub(at, dt_line_at(line, arc - scale)), out = dt_point_sub(dt_line_at(line, arc + scale), at);
+    dt_point in = dt_point_sub(at, dt_line_at(line, arc - scale)),
+             out = dt_point_sub(dt_line_at(line, arc + scale), at);
     return atan2(dt_point_cross(in, out), dt_point_dot(in, out));
 }
 
@@ -56,8 +59,10 @@ static size_t join_marked(const dt_line *line, const double *turns, double apart
     size_t count = 0;
     for (size_t i = 0; i < line->path.count; i++) {
         if (turns[i] <= 0.0) continue;
-        if (count && line->arc[i] - out[count - 1].to <= apart) out[count - 1].to = line->arc[i];
-        else out[count++] = (dt_sharp){line->arc[i], line->arc[i]};
+        if (count && line->arc[i] - out[count - 1].to <= apart)
+            out[count - 1].to = line->arc[i];
+        else
+            out[count++] = (dt_sharp){line->arc[i], line->arc[i]};
     }
     if (count < 2 || out[0].from + line->length - out[count - 1].to > apart) return count;
     out[count - 1].to = out[0].to + line->length; /* across the first point of the line */
@@ -91,8 +96,9 @@ double dt_line_behind(const dt_line *line, double arc) {
 
 static void add_tip(dt_line *line, double arc, double knee) {
     double at = round_off(line, arc);
-    line->tips[line->tip_count++] = (dt_tip){at, dt_line_turn(line, at, knee), dt_line_ahead(line, at), dt_line_behind(line, at),
-                                             dt_line_turn(line, at, line->scale) >= DT_SHARP_TURN};
+    line->tips[line->tip_count++] =
+        (dt_tip){at, dt_line_turn(line, at, knee), dt_line_ahead(line, at), dt_line_behind(line, at),
+                 dt_line_turn(line, at, line->scale) >= DT_SHARP_TURN};
 }
 
 static double sharpest(const dt_line *line, const double *turns, const dt_sharp *stretch) {
@@ -107,7 +113,8 @@ static double sharpest(const dt_line *line, const double *turns, const dt_sharp 
     return best;
 }
 
-static bool add_tips(dt_line *line, const double *turns, const dt_sharp *stretches, size_t count, double knee, dt_arena *arena) {
+static bool add_tips(dt_line *line, const double *turns, const dt_sharp *stretches, size_t count, double knee,
+                     dt_arena *arena) {
     size_t room = 0;
     for (size_t k = 0; k < count; k++) room += 3 + (size_t)((stretches[k].to - stretches[k].from) / knee);
     line->tips = DT_TAKE(arena, room, dt_tip);
@@ -130,7 +137,7 @@ static bool measure(dt_path closed, dt_arena *arena, dt_line *line) {
 
 bool dt_line_make(dt_path closed, double scale, double knee, dt_arena *arena, dt_line *out) {
     dt_line line = {.path = closed, .scale = scale};
-    double *turns = malloc(closed.count * sizeof *turns);
+    double *turns = calloc(closed.count, sizeof *turns);
     dt_sharp *knees = NULL;
     bool made = turns && measure(closed, arena, &line);
     if (!made) goto done;

@@ -1,5 +1,6 @@
-/* Forced places: all of a sheet of distinct seams, none of a group that has another place. That no other assembly is lost is also what
- * the planted drafts of assembly_knobbed, assembly_planted and assembly_perturbed ask for: their verdicts come from here first. */
+/* Forced places: all of a sheet of distinct seams, none of a group that has another place. That no other assembly is
+ * lost is also what the planted drafts of assembly_knobbed, assembly_planted and assembly_perturbed ask for: their
+ * verdicts come from here first. */
 #include "assembly/forced.h"
 #include "assembly/outline.h"
 #include "knobbed.h"
@@ -83,7 +84,8 @@ START_TEST(groups_with_two_places_are_not_forced) {
     bool whole = dt_pieces_count(f.pieces) == 36; /* noise may let lines of a tight bend cross */
     for (uint32_t i = 0; whole && i < 36; i++) {
         dt_point at = dt_path_centroid(dt_pieces_get(f.pieces, (dt_piece_id){i})->outline);
-        ck_assert_msg(!f.forced.pieces[i] || (!lies_in(&group, at) && !lies_in(&there, at)), "piece %u is forced", i + 1);
+        ck_assert_msg(!f.forced.pieces[i] || (!lies_in(&group, at) && !lies_in(&there, at)), "piece %u is forced",
+                      i + 1);
     }
     forcing_free(&f);
 }
