@@ -316,7 +316,7 @@ static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool 
     if (!dt_forced_find(j->pieces, &j->task.regions[0], j->settings, room, watch, &j->arena, &forced))
         return DT_NO_MEMORY;
     r->public.steps = forced.steps;
-    if (forced.count < count) return DT_OK;
+    if (!forced.all) return DT_OK;
     *answered = true;
     r->public.verdict = DT_ONE;
     r->public.counted = true;

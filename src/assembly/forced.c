@@ -527,53 +527,43 @@ static bool settle(growth *g, const dt_filler *f, uint32_t root, bool *settled) 
     return done;
 }
 
-/* The drawn piece in the corner, where all else that could lie there is settled; else DT_NONE. */
-static bool settle_root(growth *g, const dt_filling *there, uint32_t *root) {
-    bool settled = true;
-    *root = DT_NONE;
+/* With `there` for a corner of the outline: does the drawn piece in it force all others, and is all else that could lie
+ * there settled? */
+static bool try_fillers(growth *g, const dt_filling *there, bool *all) {
+    uint32_t root = DT_NONE;
+    bool reached, settled = true;
     for (size_t i = 0; i < there->count; i++)
-        if (is_at_home(g, &there->alone[i])) *root = there->alone[i].owner->piece;
-    for (size_t i = 0; *root != DT_NONE && settled && i < there->count; i++)
-        if (!is_at_home(g, &there->alone[i]) && !settle(g, &there->alone[i], *root, &settled)) return false;
-    if (!settled) *root = DT_NONE;
+        if (is_at_home(g, &there->alone[i])) root = there->alone[i].owner->piece;
+    if (root == DT_NONE) return true;
+    if (!grow(g, root, DT_NONE, &reached)) return false;
+    if (g->placed_count < dt_pieces_count(g->pieces)) return true;
+    for (size_t i = 0; settled && i < there->count; i++)
+        if (!is_at_home(g, &there->alone[i]) && !settle(g, &there->alone[i], root, &settled)) return false;
+    *all = settled;
     return true;
 }
 
-static bool try_root(growth *g, const dt_line *rim, double at, double angle, uint32_t *root) {
+static bool try_corner(growth *g, const dt_line *rim, double at, double angle, bool *all) {
     dt_gap_lines gap = {edge_of(rim, at), edge_of(rim, at), angle};
     clear(g);
     dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
-    *root = DT_NONE;
     if (g->filling.unknown || g->filling.first_count) return true;
     dt_filling there = g->filling;
-    return settle_root(g, &there, root);
+    return try_fillers(g, &there, all);
 }
 
-static bool find_root(growth *g, uint32_t *piece) {
+/* From one corner of the outline after the other. */
+static bool find(growth *g, bool *all) {
     int tried = 0;
-    *piece = DT_NONE;
     for (size_t r = 0; r < g->rim_count; r++) {
         const dt_line *rim = &g->rims[r];
-        for (size_t i = 0; i < rim->path.count && tried < MOST_ROOTS && *piece == DT_NONE; i++) {
+        for (size_t i = 0; i < rim->path.count && tried < MOST_ROOTS && !*all; i++) {
             double turn = dt_line_turn(rim, rim->arc[i], KNEE_MM);
-            if (PI + turn > g->fillers.widest || dt_line_turn(rim, rim->arc[i] + 1e-6, KNEE_MM) < turn) continue;
+            if (PI + turn > g->fillers.widest || must_stop(g)) continue;
             tried++;
-            if (!try_root(g, rim, rim->arc[i], PI + turn, piece)) return false;
+            if (!try_corner(g, rim, rim->arc[i], PI + turn, all)) return false;
         }
     }
-    return true;
-}
-
-static bool find(growth *g, dt_forced *out) {
-    uint32_t root;
-    bool reached;
-    if (!dt_fillers_judge(&g->fillers)) return true;
-    if (!find_root(g, &root)) return false;
-    if (root == DT_NONE) return true;
-    if (!grow(g, root, DT_NONE, &reached)) return false;
-    if (must_stop(g)) return true;
-    memcpy(out->pieces, g->placed, dt_pieces_count(g->pieces) * sizeof *out->pieces);
-    out->count = g->placed_count;
     return true;
 }
 
@@ -585,12 +575,12 @@ bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_s
                 .steps = settings->steps,
                 .watch = watch,
                 .whole = DT_POSE_IDENTITY};
-    *out = (dt_forced){.pieces = DT_TAKE(arena, dt_pieces_count(pieces), bool)};
+    bool all = false;
     g.placed = DT_TAKE(arena, dt_pieces_count(pieces), bool);
-    bool made = out->pieces && g.placed && make_lines(&g, settings->two_sided) && make_rims(&g) && make_wedges(&g);
+    bool made = g.placed && make_lines(&g, settings->two_sided) && make_rims(&g) && make_wedges(&g);
     made = made && dt_fillers_new(g.lines, g.line_count, KNEE_MM, room, &g.fillers) == DT_OK;
-    made = made && find(&g, out);
-    out->steps = g.fillers.looks;
+    made = made && (!dt_fillers_judge(&g.fillers) || find(&g, &all));
+    *out = (dt_forced){all, g.fillers.looks};
     dt_fillers_free(&g.fillers);
     for (int kind = 0; kind < KINDS; kind++) dt_array_free(&g.waiting[kind]);
     return made;

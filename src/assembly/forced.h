@@ -1,11 +1,12 @@
-/* forced.h - which pieces have their drawn place in every assembly?
+/* forced.h - has every piece its drawn place in every assembly?
  *
- * Vocabulary: a piece is FORCED when every assembly, turned as a whole if need be, has it where it is drawn. A WEDGE is
- * the corner (or the straight stretch) that a piece has at a junction. A wedge between two forced lines whose gap
- * nothing else can fill makes its piece forced.
+ * Vocabulary: a piece is FORCED when every assembly that has the pieces known so far in their drawn places has it in
+ * its own, too. A WEDGE is the corner (or the straight stretch) that a piece has at a junction. A wedge between two
+ * placed lines whose gap nothing else can fill makes its piece forced.
  *
- * The first forced piece lies in a corner of the finished outline. Whatever else could lie there is either that piece
- * turned with the whole, or it leads to a dead end along the outline; where neither can be shown, nothing is forced.
+ * The first piece lies in a corner of the finished outline. Whatever else could lie there has to be that assembly
+ * turned as a whole, or to lead to a dead end along the outline; where that cannot be shown, or some piece is not
+ * forced, nothing is said.
  */
 #ifndef DOVETELL_ASSEMBLY_FORCED_H
 #define DOVETELL_ASSEMBLY_FORCED_H
@@ -15,8 +16,7 @@
 #include <dovetell/settings.h>
 
 typedef struct dt_forced {
-    bool *pieces; /* by piece; in the arena */
-    size_t count;
+    bool all;
     uint64_t steps; /* tips that were looked at */
 } dt_forced;
 

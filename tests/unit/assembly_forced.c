@@ -48,7 +48,7 @@ START_TEST(distinct_seams_force_every_piece) {
     draft *d = draft_new();
     draft_knobbed_sheet(d, 8 + (unsigned)_i % 3, 10, 20.0, 1 + (unsigned)_i, false);
     forcing f = force(d, settings);
-    ck_assert_uint_eq(f.forced.count, dt_pieces_count(f.pieces));
+    ck_assert(f.forced.all);
     forcing_free(&f);
 }
 END_TEST
@@ -58,35 +58,25 @@ START_TEST(too_few_steps_force_nothing) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
     settings.steps = 100;
     forcing f = force(knobbed_draft(8, 8, 3), settings);
-    ck_assert_uint_eq(f.forced.count, 0);
+    ck_assert(!f.forced.all);
     forcing_free(&f);
 }
 END_TEST
 
-static bool lies_in(const grid_group *group, dt_point p) {
-    for (unsigned i = 0; i < group->count; i++)
-        if (floor(p.x / 20.0) == group->cells[i].column && floor(p.y / 20.0) == group->cells[i].row) return true;
-    return false;
-}
-
-/* Two pieces that fit where two others lie: never are all of the four forced, however the sheet is drawn. */
+/* Two pieces that fit where two others lie: never is every piece forced, however the sheet is drawn. */
 START_TEST(groups_with_two_places_are_not_forced) {
     static const grid_group group = {{{1, 1}, {1, 2}}, 2};
     static const perturbing ways[] = {AS_DRAWN, FLATTENED, SHIFTED, NOISY}; /* those that turn nothing */
     dt_settings settings = DT_SETTINGS_DEFAULT;
     settings.two_sided = _i % 3 == 0;
     knobbed *k = knobbed_new(6, 6, 20.0, 1 + (uint64_t)_i);
-    grid_group there = knobbed_carry(k, &group, (grid_carry){settings.two_sided, 0, {3, 2}});
+    knobbed_carry(k, &group, (grid_carry){settings.two_sided, 0, {3, 2}});
     draft *d = draft_new();
     knobbed_draw(d, k);
     knobbed_free(k);
     forcing f = force(perturbed(d, ways[_i % 4], 1 + (uint64_t)_i), settings);
     bool whole = dt_pieces_count(f.pieces) == 36; /* noise may let lines of a tight bend cross */
-    for (uint32_t i = 0; whole && i < 36; i++) {
-        dt_point at = dt_path_centroid(dt_pieces_get(f.pieces, (dt_piece_id){i})->outline);
-        ck_assert_msg(!f.forced.pieces[i] || (!lies_in(&group, at) && !lies_in(&there, at)), "piece %u is forced",
-                      i + 1);
-    }
+    ck_assert(!whole || !f.forced.all);
     forcing_free(&f);
 }
 END_TEST
