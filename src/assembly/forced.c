@@ -15,7 +15,7 @@ static const double SCALE_MM = 0.15; /* bends of a radius of up to 0.3 mm are sh
 static const double KNEE_MM = 0.3;   /* bends of a radius of up to 0.6 mm may fill a gap */
 static const double WIDE_GAP = 1.75; /* radians (100 degrees) */
 static const double PLACED_STEP_MM = 0.2;
-enum { MOST_ROOTS = 8 };
+enum { MOST_ROOTS = 64 }; /* corners of an outline */
 
 typedef struct wedge {
     uint32_t piece, line; /* line: of `lines` */
@@ -471,29 +471,25 @@ static bool must_stop(growth *g) {
     return g->fillers.looks > g->steps || dt_watch_stopped(g->watch);
 }
 
-static bool is_reached(const growth *g, uint32_t last, uint32_t goal) {
-    return last == goal || (g->is_moved && sticks_out(g, last));
-}
-
-/* Grows from one piece until `goal` (DT_NONE: as far as it goes) is placed; with the whole moved, until it cannot be
- * so: a piece sticks out of the outline, or there is a gap that nothing can fill. */
-static bool grow(growth *g, uint32_t start, uint32_t goal, bool *reached) {
+/* Grows from one piece as far as it goes; with the whole moved, until it cannot be so: a piece sticks out of the outline, or
+ * there is a gap that nothing can fill. */
+static bool grow(growth *g, uint32_t start, bool *refuted) {
     uint32_t index;
     size_t known = 0;
     clear(g);
     if (!place(g, start)) return false;
-    *reached = is_reached(g, start, goal);
-    while (!*reached && !must_stop(g)) {
+    *refuted = g->is_moved && sticks_out(g, start);
+    while (!*refuted && !must_stop(g)) {
         if (!next_waiting(g, &index)) {
             if (!ask_again(g, &known)) return false;
             if (!next_waiting(g, &index)) return true;
         }
         uint32_t piece = g->wedges[index].piece;
         bool forced = !g->placed[piece] && is_forced(g, index);
-        *reached = g->is_dead;
-        if (!forced || *reached) continue;
+        *refuted = g->is_dead;
+        if (!forced || *refuted) continue;
         if (!place(g, piece)) return false;
-        *reached = is_reached(g, piece, goal);
+        *refuted = g->is_moved && sticks_out(g, piece);
     }
     return true;
 }
@@ -517,53 +513,101 @@ static bool is_symmetry(const growth *g, dt_pose pose) {
     return true;
 }
 
-/* Another piece in the corner: is it the drawn assembly turned, or with the whole so moved would a piece stick out? */
-static bool settle(growth *g, const dt_filler *f, uint32_t root, bool *settled) {
+/* A corner of the outline, and all that can fill it alone. */
+typedef struct corner {
+    dt_point at;
+    dt_filling there;
+} corner;
+
+typedef struct corners {
+    corner *items;
+    size_t count;
+    bool known; /* all that can fill them is */
+} corners;
+
+static bool is_corner(const growth *g, const dt_line *rim, size_t i, double *angle) {
+    *angle = PI + dt_line_turn(rim, rim->arc[i], KNEE_MM);
+    return *angle <= g->fillers.widest;
+}
+
+/* The outline's corners, each asked for with nothing placed; no more than MOST_ROOTS, since any of them will do. */
+static bool list_corners(growth *g, corners *out) {
+    out->items = DT_TAKE(g->arena, MOST_ROOTS, corner);
+    out->known = true;
+    for (size_t r = 0; out->items && r < g->rim_count; r++)
+        for (size_t i = 0; i < g->rims[r].path.count && out->count < MOST_ROOTS; i++) {
+            double angle;
+            if (!is_corner(g, &g->rims[r], i, &angle)) continue;
+            dt_edge edge = edge_of(&g->rims[r], g->rims[r].arc[i]);
+            corner *c = &out->items[out->count++];
+            c->at = g->rims[r].path.points[i];
+            clear(g);
+            dt_fillers_find(&g->fillers, &(dt_gap_lines){edge, edge, angle}, g->placed, &c->there);
+            out->known = out->known && !c->there.unknown && !c->there.first_count;
+        }
+    return out->items != NULL;
+}
+
+static double extent(const growth *g, uint32_t piece) {
+    dt_box box = dt_pieces_get(g->pieces, (dt_piece_id){piece})->box;
+    return dt_point_distance(box.low, box.high);
+}
+
+/* Are there only as many pieces for the corners as corners, none of which reaches from one to another? Then each lies
+ * in one. */
+static bool are_all_needed(const growth *g, const corners *c) {
+    uint32_t found[MOST_ROOTS];
+    size_t count = 0;
+    for (size_t k = 0; k < c->count; k++)
+        for (size_t i = 0; i < c->items[k].there.count; i++) {
+            uint32_t piece = c->items[k].there.alone[i].owner->piece;
+            size_t at = 0;
+            while (at < count && found[at] != piece) at++;
+            if (at < count) continue;
+            if (count == c->count) return false;
+            for (size_t j = 0; j < c->count; j++)
+                for (size_t l = 0; l < j; l++)
+                    if (dt_point_distance(c->items[j].at, c->items[l].at) <= extent(g, piece)) return false;
+            found[count++] = piece;
+        }
+    return count == c->count;
+}
+
+/* The piece lies in a corner so that the whole is not merely turned: can that not be? */
+static bool settle(growth *g, const dt_filler *f, bool *settled) {
+    bool done = true;
     g->whole = drawn_pose(f);
     g->is_moved = !is_symmetry(g, g->whole);
-    *settled = !g->is_moved && f->owner->piece == root;
-    bool done = *settled || grow(g, f->owner->piece, g->is_moved ? DT_NONE : root, settled);
+    *settled = !g->is_moved;
+    if (g->is_moved) done = grow(g, f->owner->piece, settled);
     g->is_moved = false;
     return done;
 }
 
-/* With `there` for a corner of the outline: does the drawn piece in it force all others, and is all else that could lie
- * there settled? */
-static bool try_fillers(growth *g, const dt_filling *there, bool *all) {
-    uint32_t root = DT_NONE;
-    bool reached, settled = true;
-    for (size_t i = 0; i < there->count; i++)
-        if (is_at_home(g, &there->alone[i])) root = there->alone[i].owner->piece;
-    if (root == DT_NONE) return true;
-    if (!grow(g, root, DT_NONE, &reached)) return false;
+/* A piece that lies in one of the corners in every assembly: does it force all others from where it is drawn, and is
+ * every other way for it to lie in a corner settled? */
+static bool try_piece(growth *g, const corners *c, uint32_t piece, bool *all) {
+    bool refuted, settled = true;
+    if (!grow(g, piece, &refuted)) return false;
     if (g->placed_count < dt_pieces_count(g->pieces)) return true;
-    for (size_t i = 0; settled && i < there->count; i++)
-        if (!is_at_home(g, &there->alone[i]) && !settle(g, &there->alone[i], root, &settled)) return false;
+    for (size_t k = 0; k < c->count; k++)
+        for (size_t i = 0; settled && i < c->items[k].there.count; i++) {
+            const dt_filler *f = &c->items[k].there.alone[i];
+            if (f->owner->piece == piece && !is_at_home(g, f) && !settle(g, f, &settled)) return false;
+        }
     *all = settled;
     return true;
 }
 
-static bool try_corner(growth *g, const dt_line *rim, double at, double angle, bool *all) {
-    dt_gap_lines gap = {edge_of(rim, at), edge_of(rim, at), angle};
-    clear(g);
-    dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
-    if (g->filling.unknown || g->filling.first_count) return true;
-    dt_filling there = g->filling;
-    return try_fillers(g, &there, all);
-}
-
-/* From one corner of the outline after the other. */
 static bool find(growth *g, bool *all) {
-    int tried = 0;
-    for (size_t r = 0; r < g->rim_count; r++) {
-        const dt_line *rim = &g->rims[r];
-        for (size_t i = 0; i < rim->path.count && tried < MOST_ROOTS && !*all; i++) {
-            double turn = dt_line_turn(rim, rim->arc[i], KNEE_MM);
-            if (PI + turn > g->fillers.widest || must_stop(g)) continue;
-            tried++;
-            if (!try_corner(g, rim, rim->arc[i], PI + turn, all)) return false;
+    corners c = {.count = 0};
+    if (!list_corners(g, &c)) return false;
+    if (!c.count || !c.known || c.count == MOST_ROOTS || !are_all_needed(g, &c)) return true;
+    for (size_t k = 0; k < c.count && !*all && !must_stop(g); k++)
+        for (size_t i = 0; i < c.items[k].there.count && !*all; i++) {
+            const dt_filler *f = &c.items[k].there.alone[i];
+            if (is_at_home(g, f) && !try_piece(g, &c, f->owner->piece, all)) return false;
         }
-    }
     return true;
 }
 

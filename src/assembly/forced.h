@@ -4,9 +4,10 @@
  * its own, too. A WEDGE is the corner (or the straight stretch) that a piece has at a junction. A wedge between two
  * placed lines whose gap nothing else can fill makes its piece forced.
  *
- * The first piece lies in a corner of the finished outline. Whatever else could lie there has to be that assembly
- * turned as a whole, or to lead to a dead end along the outline; where that cannot be shown, or some piece is not
- * forced, nothing is said.
+ * The first piece is one that lies in a corner of the finished outline in every assembly, since there are only as many
+ * pieces that fit into corners as there are corners. Where it lies in another corner than its own, the whole is turned,
+ * or there has to be a dead end along the outline. Where all this cannot be shown, or some piece is not forced, nothing
+ * is said.
  */
 #ifndef DOVETELL_ASSEMBLY_FORCED_H
 #define DOVETELL_ASSEMBLY_FORCED_H
