@@ -369,7 +369,7 @@ static bool is_far_off(const target *t, const dt_line *line, const dt_entry *e, 
 }
 
 /* Refused first by a few points, then by all, then by what is left across the lines; the rest is compared exactly. */
-static bool follows(const target *t, const dt_line *line, const dt_entry *e, bool alone, dt_pose *pose) {
+static bool follows(dt_fillers *f, const target *t, const dt_line *line, const dt_entry *e, bool alone, dt_pose *pose) {
     enum { FEWEST = 4 };
     double turned = alone ? fmax(t->turned[0], t->turned[1]) : t->turned[0];
     double rms = most_rms(t, turned), slip = slip_of(t, turned),
@@ -377,6 +377,7 @@ static bool follows(const target *t, const dt_line *line, const dt_entry *e, boo
     lay l;
     *pose = DT_POSE_IDENTITY;
     if (is_far_off(t, line, e, alone, rms)) return false;
+    f->compared++;
     choose_points(t, line, e, alone, &l);
     if (l.count < FEWEST) return true; /* says nothing */
     if (align(&l) > rms * rms * (double)l.count) return false;
@@ -409,8 +410,7 @@ static void take(question *q, dt_entry e) {
     const dt_owned_line *owner = &q->fillers->lines[e.line];
     const dt_tip *tip = tip_of(q->fillers, e);
     dt_pose pose;
-    q->fillers->looks++;
-    if (q->used[owner->piece] || !may_fill(q, e) || !follows(q->target, &owner->line, &e, true, &pose)) return;
+    if (q->used[owner->piece] || !may_fill(q, e) || !follows(q->fillers, q->target, &owner->line, &e, true, &pose)) return;
     if (q->out->count == DT_MOST_FILLERS)
         q->out->unknown = true;
     else
@@ -494,8 +494,7 @@ static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, c
     dt_fillers *f = q->fillers;
     double gap_angle = q->target->gap->angle, angle = e->angle;
     if (q->used[owner->piece] || angle > gap_angle - f->narrowest + ANGLE_ERROR) return false;
-    f->looks++;
-    if (!follows(q->target, &owner->line, e, false, pose)) return false;
+    if (!follows(q->fillers, q->target, &owner->line, e, false, pose)) return false;
     dt_gap_lines beside = {{&owner->line, *pose, tip->at}, q->target->gap->back, gap_angle - angle};
     if (beside.angle >= 2.0 * f->narrowest - ANGLE_ERROR) return true; /* there may be three */
     target t = make_target(f, &beside, 2.0 * q->target->room);

@@ -52,7 +52,7 @@ typedef struct dt_fillers {
     float *keys, *leg_keys; /* of the entries' windows; of the legs that arrive */
     dt_kdtree tree, leg_tree;
     dt_arena arena;
-    uint64_t looks; /* entries looked at so far */
+    uint64_t compared;     /* entries that were compared point by point so far */
 } dt_fillers;
 
 /* A laid line and the place of a point on it. */

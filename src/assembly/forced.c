@@ -33,7 +33,7 @@ typedef struct growth {
     const dt_pieces *pieces;
     const dt_region *region;
     const dt_watch *watch;
-    uint64_t steps; /* tips that may be looked at */
+    uint64_t steps; /* tips that may be compared with a gap */
     dt_arena *arena;
     dt_owned_line *lines;
     size_t line_count;
@@ -468,7 +468,7 @@ static bool sticks_out(const growth *g, uint32_t piece) {
 static bool must_stop(growth *g) {
     dt_watch_report(g->watch, "looking for other assemblies",
                     (double)g->placed_count / (double)dt_pieces_count(g->pieces));
-    return g->fillers.looks > g->steps || dt_watch_stopped(g->watch);
+    return g->fillers.compared > g->steps || dt_watch_stopped(g->watch);
 }
 
 /* Grows from one piece as far as it goes; with the whole moved, until it cannot be so: a piece sticks out of the outline, or
@@ -624,7 +624,7 @@ bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_s
     bool made = g.placed && make_lines(&g, settings->two_sided) && make_rims(&g) && make_wedges(&g);
     made = made && dt_fillers_new(g.lines, g.line_count, KNEE_MM, room, &g.fillers) == DT_OK;
     made = made && (!dt_fillers_judge(&g.fillers) || find(&g, &all));
-    *out = (dt_forced){all, g.fillers.looks};
+    *out = (dt_forced){all, g.fillers.compared};
     dt_fillers_free(&g.fillers);
     for (int kind = 0; kind < KINDS; kind++) dt_array_free(&g.waiting[kind]);
     return made;

@@ -18,7 +18,7 @@
 
 typedef struct dt_forced {
     bool all;
-    uint64_t steps; /* tips that were looked at */
+    uint64_t steps; /* tips that were compared with a gap */
 } dt_forced;
 
 /* region: of the one puzzle. room: mm that a line may lie off the line that it follows. Nothing is forced where

@@ -155,27 +155,33 @@ done:
 
 /* ---- nearest points ---- */
 
-static void look_at_step(const dt_line *line, size_t i, double from, dt_point p, dt_line_foot *best) {
-    dt_point a = line->path.points[i], foot;
-    double distance = dt_segment_distance(p, a, point_after(line, i), &foot);
-    if (distance >= best->distance) return;
-    best->distance = distance;
-    best->arc = from + dt_point_distance(a, foot);
-    best->at = foot;
-    dt_point along = dt_point_sub(point_after(line, i), a);
-    double length = sqrt(dt_point_dot(along, along));
-    best->normal = length > 0.0 ? (dt_point){-along.y / length, along.x / length} : best->normal;
+/* The nearest so far: on the step from point i on, which begins at arc `from`, at a share of it. */
+typedef struct nearest {
+    double square, from, share;
+    size_t point;
+} nearest;
+
+static inline void look_at_step(const dt_line *line, size_t i, double from, dt_point p, nearest *best) {
+    dt_point a = line->path.points[i], along = dt_point_sub(point_after(line, i), a), to = dt_point_sub(p, a);
+    double size = dt_point_dot(along, along), share = size > 0.0 ? dt_point_dot(to, along) / size : 0.0;
+    share = share < 0.0 ? 0.0 : share > 1.0 ? 1.0 : share;
+    dt_point off = dt_point_sub(to, dt_point_scale(along, share));
+    double square = dt_point_dot(off, off);
+    if (square < best->square) *best = (nearest){square, from, share, i};
 }
 
 dt_line_foot dt_line_nearest(const dt_line *line, dt_point p, double near, double reach) {
-    dt_line_foot best = {near, INFINITY, {0.0, 0.0}, {0.0, 0.0}};
-    double start = near - reach, s = round_off(line, start);
-    size_t i = point_before(line, s);
-    double from = start - (s - line->arc[i]), end = near + fmin(reach, 0.5 * line->length);
+    double start = near - reach, s = round_off(line, start), end = near + fmin(reach, 0.5 * line->length);
+    size_t i = point_before(line, s), count = line->path.count;
+    double from = start - (s - line->arc[i]);
+    nearest best = {INFINITY, near, 0.0, i};
     while (from < end) {
         look_at_step(line, i, from, p, &best);
         from += line->arc[i + 1] - line->arc[i];
-        i = i + 1 == line->path.count ? 0 : i + 1;
+        i = i + 1 == count ? 0 : i + 1;
     }
-    return best;
+    dt_point a = line->path.points[best.point], along = dt_point_sub(point_after(line, best.point), a);
+    double length = sqrt(dt_point_dot(along, along)), share = best.share;
+    return (dt_line_foot){best.from + share * length, sqrt(best.square), dt_point_add(a, dt_point_scale(along, share)),
+                          length > 0.0 ? (dt_point){-along.y / length, along.x / length} : (dt_point){0.0, 0.0}};
 }
