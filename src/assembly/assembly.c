@@ -325,16 +325,20 @@ static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool 
     return count_whole(j, r);
 }
 
-/* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */
-static uint64_t steps_needed(size_t pieces) {
-    return 4 * (uint64_t)pieces * (uint64_t)pieces;
+/* Below so many steps a large sheet would only be begun: lines that nearly meet make work that grows with the square of the pieces, much of
+ * it where forced places do not answer. */
+static uint64_t steps_needed(size_t pieces, bool forcing_stopped) {
+    uint64_t square = (uint64_t)pieces * (uint64_t)pieces;
+    return forcing_stopped ? square / 4 : 4 * square;
 }
 
-static bool is_hopeless(const dt_pieces *pieces, const dt_settings *settings, result *r) {
-    size_t count = dt_pieces_count(pieces);
-    if (settings->steps >= steps_needed(count)) return false;
+static bool is_hopeless(const job *j, result *r) {
+    size_t count = dt_pieces_count(j->pieces);
+    bool forcing_stopped = r->public.steps > j->settings->steps;
+    uint64_t needed = steps_needed(count, forcing_stopped);
+    if (j->settings->steps >= 4 * (uint64_t)count * (uint64_t)count) return false;
     snprintf(r->why, sizeof r->why, "no two pieces are alike; to try larger groups of %zu pieces, allow at least %llu steps", count,
-             (unsigned long long)steps_needed(count));
+             (unsigned long long)needed);
     return true;
 }
 
@@ -357,7 +361,7 @@ static dt_status answer(job *j, bool has_twins, const dt_watch *watch, result *r
     bool answered = false;
     dt_status status = outline(j);
     if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, r, &answered);
-    if (status != DT_OK || answered || (!has_twins && is_hopeless(j->pieces, j->settings, r))) return status;
+    if (status != DT_OK || answered || (!has_twins && is_hopeless(j, r))) return status;
     return search(j, watch, r);
 }
 

@@ -55,7 +55,7 @@ END_TEST
 /* Where the steps last neither for forced places nor for the search, nothing is proved. */
 START_TEST(few_steps_prove_nothing) {
     const planted_pair *p = &PAIRS[PAIR_COUNT - 1];
-    assembling a = assemble_pair(p, false, 500);
+    assembling a = assemble_pair(p, false, 20);
     ck_assert_int_eq(a.assembly->verdict, DT_UNDECIDED);
     ck_assert(!a.assembly->exact);
     assembling_free(&a);
