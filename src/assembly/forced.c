@@ -59,19 +59,6 @@ typedef struct growth {
 
 /* ---- lines ---- */
 
-static dt_path backwards(dt_arena *arena, dt_path path) {
-    dt_point *points = DT_TAKE(arena, path.count, dt_point);
-    for (size_t i = 0; points && i < path.count; i++) points[i] = path.points[path.count - 1 - i];
-    return (dt_path){points, path.count};
-}
-
-static dt_path turned_over(dt_arena *arena, dt_path path) {
-    dt_point *points = DT_TAKE(arena, path.count, dt_point);
-    for (size_t i = 0; points && i < path.count; i++)
-        points[i] = (dt_point){-path.points[path.count - 1 - i].x, path.points[path.count - 1 - i].y};
-    return (dt_path){points, path.count};
-}
-
 static dt_path ring_of(const dt_piece *piece, size_t ring) {
     return ring ? piece->holes[ring - 1] : piece->outline;
 }
@@ -93,7 +80,7 @@ static bool make_lines(growth *g, bool two_sided) {
             const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){p});
             for (size_t r = 0; r <= piece->hole_count; r++) {
                 dt_path ring = ring_of(piece, r);
-                if (!add_line(g, p, over ? turned_over(g->arena, ring) : ring, over)) return false;
+                if (!add_line(g, p, over ? dt_path_turned_over(g->arena, ring) : ring, over)) return false;
             }
         }
     return g->lines != NULL;
@@ -105,7 +92,7 @@ static bool make_rims(growth *g) {
     g->rims_over = DT_TAKE(g->arena, count, dt_line);
     if (!g->rims || !g->rims_over) return false;
     for (size_t r = 0; r < count; r++, g->rim_count++) {
-        dt_path path = backwards(g->arena, g->region->rings[r]), over = turned_over(g->arena, path);
+        dt_path path = dt_path_backwards(g->arena, g->region->rings[r]), over = dt_path_turned_over(g->arena, path);
         if (!path.points || !over.points || !dt_line_make(path, SCALE_MM, KNEE_MM, g->arena, &g->rims[r])) return false;
         if (!dt_line_make(over, SCALE_MM, KNEE_MM, g->arena, &g->rims_over[r])) return false;
     }

@@ -41,6 +41,21 @@ double dt_line_turn(const dt_line *line, double arc, double scale) {
     return atan2(dt_point_cross(in, out), dt_point_dot(in, out));
 }
 
+dt_path dt_path_backwards(dt_arena *arena, dt_path path) {
+    dt_point *points = DT_TAKE(arena, path.count, dt_point);
+    for (size_t i = 0; points && i < path.count; i++) points[i] = path.points[path.count - 1 - i];
+    return (dt_path){points, path.count};
+}
+
+dt_path dt_path_turned_over(dt_arena *arena, dt_path path) {
+    dt_point *points = DT_TAKE(arena, path.count, dt_point);
+    for (size_t i = 0; points && i < path.count; i++) {
+        dt_point p = path.points[path.count - 1 - i];
+        points[i] = (dt_point){-p.x, p.y};
+    }
+    return (dt_path){points, path.count};
+}
+
 /* ---- where it turns sharply ---- */
 
 /* The turn at each point, 0 where it is less than sharp; how many are not. */

@@ -56,6 +56,11 @@ typedef struct dt_line_foot {
     dt_point at, normal; /* normal: unit, into the solid */
 } dt_line_foot;
 
+/* The same points the other way round: what was solid is not. points NULL: no memory. */
+dt_path dt_path_backwards(dt_arena *arena, dt_path path);
+/* The path turned over (x -> -x), with the solid on the left again. */
+dt_path dt_path_turned_over(dt_arena *arena, dt_path path);
+
 /* The nearest point among arcs within `reach` of `near`. O(log points + points passed). */
 dt_line_foot dt_line_nearest(const dt_line *line, dt_point p, double near, double reach);
 

@@ -2,6 +2,7 @@
  * junction (two pieces that touch in a point), the walk takes the one that keeps to the same bit of outside. */
 #include "outline.h"
 
+#include "assembly/line.h"
 #include "assembly/map.h"
 #include "assembly/vector.h"
 
@@ -19,15 +20,8 @@ typedef struct outline {
     dt_map starts;           /* junction + 1 -> first border line that starts there */
 } outline;
 
-static dt_path walked(dt_arena *arena, dt_path path, bool reversed) {
-    if (!reversed) return path;
-    dt_point *points = DT_TAKE(arena, path.count, dt_point);
-    for (size_t i = 0; points && i < path.count; i++) points[i] = path.points[path.count - 1 - i];
-    return (dt_path){points, path.count};
-}
-
 static bool add_border(outline *o, const dt_piece *piece, const dt_side *side, const dt_seam *seam) {
-    border line = {.path = walked(o->arena, seam->path, side->reversed), .puzzle = piece->puzzle, .closed = seam->closed};
+    border line = {.path = side->reversed ? dt_path_backwards(o->arena, seam->path) : seam->path, .puzzle = piece->puzzle, .closed = seam->closed};
     line.from = side->reversed ? seam->to : seam->from;
     line.to = side->reversed ? seam->from : seam->to;
     line.same_start = DT_NONE;

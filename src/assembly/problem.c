@@ -1,6 +1,7 @@
 /* Makes a problem from tiles and regions: kinds of alike tiles, how each body covers itself, the container, the symmetries. */
 #include "problem.h"
 
+#include "assembly/line.h"
 #include "assembly/partings.h"
 #include "assembly/trim.h"
 
@@ -106,12 +107,6 @@ static bool place_tile(dt_problem *p, const dt_task *task, uint32_t tile) {
 
 /* ---- container and symmetries ---- */
 
-static dt_path reversed(dt_problem *p, dt_path path) {
-    dt_point *points = DT_TAKE(&p->arena, path.count, dt_point);
-    for (size_t i = 0; points && i < path.count; i++) points[i] = path.points[path.count - 1 - i];
-    return (dt_path){points, path.count};
-}
-
 static bool make_container(dt_problem *p, const dt_task *task) {
     size_t total = 0, used = 0;
     for (size_t r = 0; r < task->region_count; r++) total += task->regions[r].ring_count;
@@ -122,7 +117,7 @@ static bool make_container(dt_problem *p, const dt_task *task) {
         size_t first = used;
         for (size_t k = 0; k < task->regions[r].ring_count; k++) {
             dt_path trimmed = dt_trimmed(task->regions[r].rings[k], &p->arena);
-            rings[used] = trimmed.points ? reversed(p, trimmed) : trimmed;
+            rings[used] = trimmed.points ? dt_path_backwards(&p->arena, trimmed) : trimmed;
             if (!rings[used++].points) return false;
         }
         if (!dt_body_make(rings + first, used - first, true, p->loose, &p->arena, &p->regions[r])) return false;
