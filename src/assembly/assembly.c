@@ -289,6 +289,11 @@ static dt_status search_wide(job *j, const dt_watch *watch, result *r) {
 
 enum { FEWEST_FORCED = 9 }; /* pieces from which on forced places are asked for: fewer are soon searched */
 
+/* Comparisons, on sheets whose seams are distinct; with fewer allowed it is not begun. */
+static uint64_t steps_to_force(uint64_t pieces) {
+    return pieces * pieces / 4;
+}
+
 /* The whole as one tile: in how many ways does it fill its own outline? */
 static dt_status count_whole(job *j, result *r) {
     const dt_region *region = &j->task.regions[0];
@@ -312,6 +317,7 @@ static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool 
     size_t count = dt_pieces_count(j->pieces);
     *answered = false;
     if (count < FEWEST_FORCED || j->task.region_count != 1 || j->doubtful || j->task.alike_count) return DT_OK;
+    if (j->settings->steps < steps_to_force(count)) return DT_OK;
     double room = dt_seat_of(count <= MOST_WIDE ? 2.0 * j->task.play_mm : j->task.play_mm);
     if (!dt_forced_find(j->pieces, &j->task.regions[0], j->settings, room, watch, &j->arena, &forced))
         return DT_NO_MEMORY;
@@ -325,20 +331,13 @@ static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool 
     return count_whole(j, r);
 }
 
-/* Below so many steps a large sheet would only be begun: lines that nearly meet make work that grows with the square of the pieces, much of
- * it where forced places do not answer. */
-static uint64_t steps_needed(size_t pieces, bool forcing_stopped) {
-    uint64_t square = (uint64_t)pieces * (uint64_t)pieces;
-    return forcing_stopped ? square / 4 : 4 * square;
-}
-
+/* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */
 static bool is_hopeless(const job *j, result *r) {
-    size_t count = dt_pieces_count(j->pieces);
-    bool forcing_stopped = r->public.steps > j->settings->steps;
-    uint64_t needed = steps_needed(count, forcing_stopped);
-    if (j->settings->steps >= 4 * (uint64_t)count * (uint64_t)count) return false;
-    snprintf(r->why, sizeof r->why, "no two pieces are alike; to try larger groups of %zu pieces, allow at least %llu steps", count,
-             (unsigned long long)needed);
+    uint64_t count = dt_pieces_count(j->pieces), steps = j->settings->steps, needed = 4 * count * count;
+    if (steps >= needed) return false;
+    if (steps < steps_to_force(count)) needed = steps_to_force(count);
+    snprintf(r->why, sizeof r->why, "no two pieces are alike; to try larger groups of %llu pieces, allow at least %llu steps",
+             (unsigned long long)count, (unsigned long long)needed);
     return true;
 }
 
