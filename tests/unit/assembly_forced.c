@@ -53,6 +53,18 @@ START_TEST(distinct_seams_force_every_piece) {
 }
 END_TEST
 
+/* A thousand pieces, with fewer comparisons than are allowed unless a maker says otherwise. */
+START_TEST(large_sheets_are_forced) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 25, 40, 20.0, 1, false);
+    forcing f = force(d, settings);
+    ck_assert(f.forced.all);
+    ck_assert_uint_lt(f.forced.steps, 250000);
+    forcing_free(&f);
+}
+END_TEST
+
 /* Too few steps: nothing is said to be forced. */
 START_TEST(too_few_steps_force_nothing) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
@@ -86,6 +98,7 @@ Suite *suite_assembly_forced(void) {
     Suite *suite = suite_create("assembly_forced");
     TCase *all = tcase_create("all");
     tcase_add_loop_test(all, distinct_seams_force_every_piece, 0, 6);
+    tcase_add_test(all, large_sheets_are_forced);
     tcase_add_test(all, too_few_steps_force_nothing);
     tcase_add_loop_test(all, groups_with_two_places_are_not_forced, 0, 24);
     suite_add_tcase(suite, all);
