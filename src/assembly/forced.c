@@ -2,28 +2,16 @@
  * up. */
 #include "forced.h"
 
-#include "assembly/fillers.h"
-#include "assembly/map.h"
 #include "assembly/vector.h"
+#include "assembly/nodes.h"
 
 #include <math.h>
 #include <string.h>
 
 static const double PI = 3.14159265358979323846;
-static const double SAME_MM = 1.0;   /* poses that move no corner of a piece by more are one place */
-static const double SCALE_MM = 0.15; /* bends of a radius of up to 0.3 mm are sharp: there lines part */
-static const double KNEE_MM = 0.3;   /* bends of a radius of up to 0.6 mm may fill a gap */
-static const double WIDE_GAP = 1.75; /* radians (100 degrees) */
+static const double SAME_MM = 1.0; /* poses that move no corner of a piece by more are one place */
 static const double PLACED_STEP_MM = 0.2;
 enum { MOST_ROOTS = 64 }; /* corners of an outline */
-
-typedef struct wedge {
-    uint32_t piece, line; /* line: of `lines` */
-    uint32_t in, out;     /* seams: the one by which the piece's line arrives, the one by which it leaves */
-    uint32_t node, next;  /* the next wedge at the node, or DT_NONE */
-    double at;            /* arc on the line */
-    bool beside_outside, is_wide;
-} wedge;
 
 /* Wedges are asked in this order: beside the outline; wide ones, where more can be, late; again, what did not decide a
  * while ago. */
@@ -35,16 +23,7 @@ typedef struct growth {
     const dt_watch *watch;
     uint64_t steps; /* tips that may be compared with a gap */
     dt_arena *arena;
-    dt_owned_line *lines;
-    size_t line_count;
-    dt_line *rims, *rims_over; /* of the container; turned over */
-    size_t rim_count;
-    wedge *wedges;
-    size_t wedge_count;
-    uint32_t *first_wedge_of_piece; /* wedges of piece p: [first[p], first[p + 1]) */
-    uint32_t *first_at_node;        /* or DT_NONE */
-    uint32_t *joined;               /* by node: towards the one that stands for it */
-    uint32_t node_count;
+    dt_node_map map;
     dt_fillers fillers;
     dt_filling filling, second; /* the last answers */
     dt_pose whole;              /* the drawn assembly is taken to lie so in the outline */
@@ -57,146 +36,6 @@ typedef struct growth {
     size_t asked[KINDS];
 } growth;
 
-/* ---- lines ---- */
-
-static dt_path ring_of(const dt_piece *piece, size_t ring) {
-    return ring ? piece->holes[ring - 1] : piece->outline;
-}
-
-static bool add_line(growth *g, uint32_t piece, dt_path path, bool over) {
-    dt_owned_line *line = &g->lines[g->line_count++];
-    line->piece = piece;
-    line->over = over;
-    return path.points && dt_line_make(path, SCALE_MM, KNEE_MM, g->arena, &line->line);
-}
-
-/* All lines of the pieces as drawn come before those turned over. */
-static bool make_lines(growth *g, bool two_sided) {
-    size_t count = 0, n = dt_pieces_count(g->pieces);
-    for (uint32_t p = 0; p < n; p++) count += 1 + dt_pieces_get(g->pieces, (dt_piece_id){p})->hole_count;
-    g->lines = DT_TAKE(g->arena, 2 * count, dt_owned_line);
-    for (int over = 0; g->lines && over <= (two_sided ? 1 : 0); over++)
-        for (uint32_t p = 0; p < n; p++) {
-            const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){p});
-            for (size_t r = 0; r <= piece->hole_count; r++) {
-                dt_path ring = ring_of(piece, r);
-                if (!add_line(g, p, over ? dt_path_turned_over(g->arena, ring) : ring, over)) return false;
-            }
-        }
-    return g->lines != NULL;
-}
-
-static bool make_rims(growth *g) {
-    size_t count = g->region->ring_count;
-    g->rims = DT_TAKE(g->arena, count, dt_line);
-    g->rims_over = DT_TAKE(g->arena, count, dt_line);
-    if (!g->rims || !g->rims_over) return false;
-    for (size_t r = 0; r < count; r++, g->rim_count++) {
-        dt_path path = dt_path_backwards(g->arena, g->region->rings[r]), over = dt_path_turned_over(g->arena, path);
-        if (!path.points || !over.points || !dt_line_make(path, SCALE_MM, KNEE_MM, g->arena, &g->rims[r])) return false;
-        if (!dt_line_make(over, SCALE_MM, KNEE_MM, g->arena, &g->rims_over[r])) return false;
-    }
-    return true;
-}
-
-/* ---- wedges ---- */
-
-/* Where lines that were meant to meet in a point miss each other a little, the drawing has two nodes and a tiny seam
- * between. */
-static bool is_tiny(const growth *g, const dt_side *side) {
-    static const double TINY_MM = 0.3;
-    return dt_pieces_seam(g->pieces, side->seam)->length < TINY_MM;
-}
-
-static size_t next_side(const dt_piece *piece, size_t k) {
-    size_t next = k + 1;
-    if (next < piece->side_count && piece->sides[next].ring == piece->sides[k].ring) return next;
-    while (k > 0 && piece->sides[k - 1].ring == piece->sides[k].ring) k--;
-    return k;
-}
-
-/* The next side that is not tiny; the side itself where there is no other. */
-static size_t next_long_side(const growth *g, const dt_piece *piece, size_t k) {
-    size_t next = next_side(piece, k);
-    while (next != k && is_tiny(g, &piece->sides[next])) next = next_side(piece, next);
-    return next;
-}
-
-static uint32_t root_of(uint32_t *parent, uint32_t node) {
-    while (parent[node] != node) node = parent[node] = parent[parent[node]];
-    return node;
-}
-
-/* Nodes at the ends of tiny seams are one. */
-static bool join_nodes(growth *g) {
-    g->joined = DT_TAKE(g->arena, g->node_count, uint32_t);
-    if (!g->joined) return false;
-    for (uint32_t i = 0; i < g->node_count; i++) g->joined[i] = i;
-    for (uint32_t s = 0; s < dt_pieces_seam_count(g->pieces); s++) {
-        const dt_seam *seam = dt_pieces_seam(g->pieces, (dt_seam_id){s});
-        if (is_tiny(g, &(dt_side){.seam = {s}}) && !seam->closed)
-            g->joined[root_of(g->joined, seam->to)] = root_of(g->joined, seam->from);
-    }
-    return true;
-}
-
-static bool is_beside_outside(const growth *g, uint32_t piece, const dt_side *side) {
-    return !DT_IS_PIECE(dt_pieces_across(g->pieces, (dt_piece_id){piece}, side));
-}
-
-static void add_wedge(growth *g, uint32_t piece, uint32_t first_line, const dt_side *in, const dt_side *out) {
-    const dt_seam *seam = dt_pieces_seam(g->pieces, out->seam);
-    uint32_t index = (uint32_t)g->wedge_count, node = root_of(g->joined, out->reversed ? seam->to : seam->from),
-             line = first_line + out->ring;
-    g->wedges[g->wedge_count++] =
-        (wedge){piece,
-                line,
-                in->seam.v,
-                out->seam.v,
-                node,
-                g->first_at_node[node],
-                g->lines[line].line.arc[out->start],
-                is_beside_outside(g, piece, in) || is_beside_outside(g, piece, out),
-                PI - dt_line_turn(&g->lines[line].line, g->lines[line].line.arc[out->start], KNEE_MM) > WIDE_GAP};
-    g->first_at_node[node] = index;
-}
-
-static uint32_t count_nodes(const dt_pieces *pieces, size_t *sides) {
-    uint32_t most = 0;
-    *sides = 0;
-    for (uint32_t s = 0; s < dt_pieces_seam_count(pieces); s++) {
-        const dt_seam *seam = dt_pieces_seam(pieces, (dt_seam_id){s});
-        most = seam->from > most ? seam->from : most;
-        most = seam->to > most ? seam->to : most;
-        *sides += 2;
-    }
-    return most + 1;
-}
-
-static bool make_wedges(growth *g) {
-    size_t sides, n = dt_pieces_count(g->pieces);
-    g->node_count = count_nodes(g->pieces, &sides);
-    g->wedges = DT_TAKE(g->arena, sides, wedge);
-    g->first_at_node = DT_TAKE(g->arena, g->node_count, uint32_t);
-    g->first_wedge_of_piece = DT_TAKE(g->arena, n + 1, uint32_t);
-    g->was_asked = DT_TAKE(g->arena, sides, uint32_t);
-    if (!g->was_asked || !join_nodes(g)) return false;
-    if (!g->wedges || !g->first_at_node || !g->first_wedge_of_piece) return false;
-    memset(g->first_at_node, 0xff, g->node_count * sizeof *g->first_at_node); /* DT_NONE */
-    uint32_t first_line = 0;
-    for (uint32_t p = 0; p < n; p++) {
-        const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){p});
-        g->first_wedge_of_piece[p] = (uint32_t)g->wedge_count;
-        for (size_t k = 0; k < piece->side_count; k++) {
-            const dt_side *in = &piece->sides[k], *out = &piece->sides[next_long_side(g, piece, k)];
-            if (!dt_pieces_seam(g->pieces, in->seam)->closed && !is_tiny(g, in)) add_wedge(g, p, first_line, in, out);
-        }
-        first_line += 1 + (uint32_t)piece->hole_count;
-    }
-    g->first_wedge_of_piece[n] = (uint32_t)g->wedge_count;
-    return true;
-}
-
 /* ---- gaps ---- */
 
 static dt_edge edge_of(const dt_line *line, double at) {
@@ -205,21 +44,21 @@ static dt_edge edge_of(const dt_line *line, double at) {
 
 static double distance_to_rims(const growth *g, dt_point p) {
     double least = INFINITY;
-    for (size_t r = 0; r < g->rim_count; r++) least = fmin(least, dt_path_distance(g->rims[r].path, true, p));
+    for (size_t r = 0; r < g->map.rim_count; r++) least = fmin(least, dt_path_distance(g->map.rims[r].path, true, p));
     return least;
 }
 
 /* The container's line at a point of the drawn outline, when the whole lies where g->whole puts it: the container is
  * seen moved back. */
 static bool moved_rim_at(const growth *g, dt_point p, dt_edge *edge) {
-    const dt_line *rims = g->whole.flipped ? g->rims_over : g->rims;
+    const dt_line *rims = g->whole.flipped ? g->map.rims_over : g->map.rims;
     dt_point q = dt_pose_apply(g->whole, p), shift = g->whole.shift;
     double least = g->fillers.room;
     if (g->whole.flipped) q.x = -q.x, shift.x = -shift.x;
     edge->pose = (dt_pose){g->whole.c, g->whole.flipped ? g->whole.s : -g->whole.s, {0.0, 0.0}, false};
     edge->pose.shift = dt_point_scale(turn_by(edge->pose, shift), -1.0);
     edge->line = NULL;
-    for (size_t r = 0; r < g->rim_count; r++) {
+    for (size_t r = 0; r < g->map.rim_count; r++) {
         dt_line_foot foot = dt_line_nearest(&rims[r], q, 0.0, rims[r].length);
         if (foot.distance >= least) continue;
         least = foot.distance;
@@ -233,11 +72,11 @@ static bool moved_rim_at(const growth *g, dt_point p, dt_edge *edge) {
 static bool rim_at(const growth *g, dt_point p, dt_edge *edge) {
     size_t found = 0;
     if (g->is_moved) return moved_rim_at(g, p, edge);
-    for (size_t r = 0; r < g->rim_count; r++)
-        for (size_t i = 0; i < g->rims[r].path.count; i++) {
-            dt_point q = g->rims[r].path.points[i];
+    for (size_t r = 0; r < g->map.rim_count; r++)
+        for (size_t i = 0; i < g->map.rims[r].path.count; i++) {
+            dt_point q = g->map.rims[r].path.points[i];
             if (q.x != p.x || q.y != p.y) continue;
-            *edge = edge_of(&g->rims[r], g->rims[r].arc[i]);
+            *edge = edge_of(&g->map.rims[r], g->map.rims[r].arc[i]);
             found++;
         }
     return found == 1;
@@ -248,22 +87,23 @@ static bool is_outside(const growth *g, uint32_t seam) {
 }
 
 /* The wedge at the same node on the other side of one of the wedge's two seams, or NULL. */
-static const wedge *beside(const growth *g, const wedge *w, bool onward) {
+static const dt_node_wedge *beside(const growth *g, const dt_node_wedge *w, bool onward) {
     uint32_t seam = onward ? w->in : w->out;
-    for (uint32_t i = g->first_at_node[w->node]; i != DT_NONE; i = g->wedges[i].next) {
-        const wedge *other = &g->wedges[i];
+    for (uint32_t i = g->map.first_at_node[w->node]; i != DT_NONE; i = g->map.wedges[i].next) {
+        const dt_node_wedge *other = &g->map.wedges[i];
         if (other != w && (onward ? other->out : other->in) == seam) return other;
     }
     return NULL;
 }
 
 /* The line next to a wedge, if it is placed; beyond: or the next placed one, going on round the node. */
-static bool find_edge(const growth *g, const wedge *w, bool onward, bool beyond, dt_edge *edge) {
+static bool find_edge(const growth *g, const dt_node_wedge *w, bool onward, bool beyond, dt_edge *edge) {
     enum { MOST_ROUND = 32 };
     for (int i = 0; w && i < MOST_ROUND; i++) {
-        if (is_outside(g, onward ? w->in : w->out)) return rim_at(g, dt_line_at(&g->lines[w->line].line, w->at), edge);
+        if (is_outside(g, onward ? w->in : w->out))
+            return rim_at(g, dt_line_at(&g->map.lines[w->line].line, w->at), edge);
         w = beside(g, w, onward);
-        if (w && g->placed[w->piece]) *edge = edge_of(&g->lines[w->line].line, w->at);
+        if (w && g->placed[w->piece]) *edge = edge_of(&g->map.lines[w->line].line, w->at);
         if (w && g->placed[w->piece]) return true;
         if (!beyond) return false;
     }
@@ -282,9 +122,9 @@ static bool is_at_home(const growth *g, const dt_filler *filler) {
 /* ---- who else? ---- */
 
 /* The other wedge of the same piece at the far end of a seam that the wedge has. */
-static const wedge *far_wedge(const growth *g, const wedge *w, bool onward) {
-    for (uint32_t i = g->first_wedge_of_piece[w->piece]; i < g->first_wedge_of_piece[w->piece + 1]; i++) {
-        const wedge *other = &g->wedges[i];
+static const dt_node_wedge *far_wedge(const growth *g, const dt_node_wedge *w, bool onward) {
+    for (uint32_t i = g->map.first_wedge_of_piece[w->piece]; i < g->map.first_wedge_of_piece[w->piece + 1]; i++) {
+        const dt_node_wedge *other = &g->map.wedges[i];
         if (onward ? other->out == w->in : other->in == w->out) return other;
     }
     return NULL;
@@ -300,7 +140,7 @@ static bool make_placed_line(const dt_gap_lines *gap, dt_arena *scratch, dt_line
         const dt_edge *edge = i < 0 ? &gap->back : &gap->onward;
         points[i + EACH_WAY] = carry(edge->pose, dt_line_at(edge->line, edge->at + i * PLACED_STEP_MM));
     }
-    return dt_line_make((dt_path){points, 2 * EACH_WAY + 1}, SCALE_MM, KNEE_MM, scratch, out);
+    return dt_line_make((dt_path){points, 2 * EACH_WAY + 1}, DT_SHARP_SCALE_MM, DT_KNEE_MM, scratch, out);
 }
 
 /* The sharp tip nearest to an arc, which is the end of the stretch that it stands for. */
@@ -329,7 +169,7 @@ static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const d
         return dt_point_dot(foot.normal, dt_point_sub(end, foot.at)) > 0.0; /* does it lie upon what is placed? */
     dt_edge other = edge_of(placed, foot.arc);
     dt_gap_lines gap = onward ? (dt_gap_lines){other, own, 0.0} : (dt_gap_lines){own, other, 0.0};
-    gap.angle = dt_gap_angle(&gap, KNEE_MM);
+    gap.angle = dt_gap_angle(&gap, DT_KNEE_MM);
     if (gap.angle < g->fillers.narrowest / 2.0) return false; /* the lines run along each other: no gap at all */
     g->placed[f->owner->piece] = true;
     dt_fillers_find(&g->fillers, &gap, g->placed, &g->second);
@@ -338,8 +178,8 @@ static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const d
 }
 
 /* With another piece in the wedge's gap: is there a hole at the far end of the line that it follows? */
-static bool leaves_hole(growth *g, const wedge *w, const dt_filler *f, bool onward) {
-    const wedge *far = far_wedge(g, w, onward);
+static bool leaves_hole(growth *g, const dt_node_wedge *w, const dt_filler *f, bool onward) {
+    const dt_node_wedge *far = far_wedge(g, w, onward);
     dt_arena scratch = DT_ARENA((size_t)1 << 20);
     dt_gap_lines gap;
     dt_line placed;
@@ -351,24 +191,24 @@ static bool leaves_hole(growth *g, const wedge *w, const dt_filler *f, bool onwa
 }
 
 /* The same, where the wedge's own piece would leave none: else the place cannot be judged. */
-static bool is_refused(growth *g, const wedge *w, const dt_filler *own, const dt_filler *other, bool onward) {
+static bool is_refused(growth *g, const dt_node_wedge *w, const dt_filler *own, const dt_filler *other, bool onward) {
     return leaves_hole(g, w, other, onward) && !leaves_hole(g, w, own, onward);
 }
 
 /* The lines on both sides of a wedge, and what may fill the gap between them; false where that cannot be told. */
-static bool ask(growth *g, const wedge *w) {
+static bool ask(growth *g, const dt_node_wedge *w) {
     dt_gap_lines gap;
     if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
-    gap.angle = PI - dt_line_turn(&g->lines[w->line].line, w->at, KNEE_MM);
+    gap.angle = PI - dt_line_turn(&g->map.lines[w->line].line, w->at, DT_KNEE_MM);
     dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
     return !g->filling.unknown;
 }
 
-static bool is_own(const growth *g, const wedge *w, const dt_filler *f) {
+static bool is_own(const growth *g, const dt_node_wedge *w, const dt_filler *f) {
     return f->owner->piece == w->piece && is_at_home(g, f);
 }
 
-static const dt_filler *own_filler(const growth *g, const wedge *w) {
+static const dt_filler *own_filler(const growth *g, const dt_node_wedge *w) {
     for (size_t i = 0; i < g->filling.count; i++)
         if (is_own(g, w, &g->filling.alone[i])) return &g->filling.alone[i];
     return NULL;
@@ -376,7 +216,7 @@ static const dt_filler *own_filler(const growth *g, const wedge *w) {
 
 /* With the whole moved nothing fills the gap. Is that due to the outline, which is another there than where it is
  * drawn? */
-static bool is_dead_end(growth *g, const wedge *w) {
+static bool is_dead_end(growth *g, const dt_node_wedge *w) {
     if (!g->is_moved || g->filling.count || g->filling.first_count) return false;
     g->is_moved = false;
     bool fits_as_drawn = ask(g, w) && own_filler(g, w);
@@ -387,7 +227,7 @@ static bool is_dead_end(growth *g, const wedge *w) {
 
 /* Is the gap at the wedge filled by its own piece alone, in its drawn place? */
 static bool is_forced(growth *g, uint32_t index) {
-    const wedge *w = &g->wedges[index];
+    const dt_node_wedge *w = &g->map.wedges[index];
     if (g->was_asked[index] == g->asks || !ask(g, w)) return false;
     g->was_asked[index] = g->asks;
     g->is_dead = is_dead_end(g, w);
@@ -405,7 +245,7 @@ static bool is_forced(growth *g, uint32_t index) {
 /* ---- growing ---- */
 
 static bool push_wedge(growth *g, uint32_t index) {
-    const wedge *w = &g->wedges[index];
+    const dt_node_wedge *w = &g->map.wedges[index];
     int kind = w->is_wide ? WIDE : w->beside_outside ? ON_RIM : INSIDE;
     return g->placed[w->piece] || dt_array_push(&g->waiting[kind], index);
 }
@@ -413,8 +253,8 @@ static bool push_wedge(growth *g, uint32_t index) {
 static bool place(growth *g, uint32_t piece) {
     g->placed[piece] = true;
     g->placed_count++;
-    for (uint32_t i = g->first_wedge_of_piece[piece]; i < g->first_wedge_of_piece[piece + 1]; i++)
-        for (uint32_t k = g->first_at_node[g->wedges[i].node]; k != DT_NONE; k = g->wedges[k].next)
+    for (uint32_t i = g->map.first_wedge_of_piece[piece]; i < g->map.first_wedge_of_piece[piece + 1]; i++)
+        for (uint32_t k = g->map.first_at_node[g->map.wedges[i].node]; k != DT_NONE; k = g->map.wedges[k].next)
             if (!push_wedge(g, k)) return false;
     return true;
 }
@@ -441,8 +281,8 @@ static bool ask_again(growth *g, size_t *known) {
     if (g->placed_count == *known) return true;
     *known = g->placed_count;
     g->asks++;
-    for (uint32_t i = 0; i < g->wedge_count; i++)
-        if (!g->placed[g->wedges[i].piece] && !dt_array_push(&g->waiting[AGAIN], i)) return false;
+    for (uint32_t i = 0; i < g->map.wedge_count; i++)
+        if (!g->placed[g->map.wedges[i].piece] && !dt_array_push(&g->waiting[AGAIN], i)) return false;
     return true;
 }
 
@@ -458,8 +298,8 @@ static bool must_stop(growth *g) {
     return g->fillers.compared > g->steps || dt_watch_stopped(g->watch);
 }
 
-/* Grows from one piece as far as it goes; with the whole moved, until it cannot be so: a piece sticks out of the outline, or
- * there is a gap that nothing can fill. */
+/* Grows from one piece as far as it goes; with the whole moved, until it cannot be so: a piece sticks out of the
+ * outline, or there is a gap that nothing can fill. */
 static bool grow(growth *g, uint32_t start, bool *refuted) {
     uint32_t index;
     size_t known = 0;
@@ -471,7 +311,7 @@ static bool grow(growth *g, uint32_t start, bool *refuted) {
             if (!ask_again(g, &known)) return false;
             if (!next_waiting(g, &index)) return true;
         }
-        uint32_t piece = g->wedges[index].piece;
+        uint32_t piece = g->map.wedges[index].piece;
         bool forced = !g->placed[piece] && is_forced(g, index);
         *refuted = g->is_dead;
         if (!forced || *refuted) continue;
@@ -492,8 +332,8 @@ static dt_pose drawn_pose(const dt_filler *f) {
 /* Does the motion carry the finished outline onto itself? */
 static bool is_symmetry(const growth *g, dt_pose pose) {
     enum { MOST_LOOKS = 2000 };
-    for (size_t r = 0; r < g->rim_count; r++) {
-        const dt_path *path = &g->rims[r].path;
+    for (size_t r = 0; r < g->map.rim_count; r++) {
+        const dt_path *path = &g->map.rims[r].path;
         for (size_t i = 0; i < path->count; i += 1 + path->count / MOST_LOOKS)
             if (distance_to_rims(g, dt_pose_apply(pose, path->points[i])) > SAME_MM) return false;
     }
@@ -513,7 +353,7 @@ typedef struct corners {
 } corners;
 
 static bool is_corner(const growth *g, const dt_line *rim, size_t i, double *angle) {
-    *angle = PI + dt_line_turn(rim, rim->arc[i], KNEE_MM);
+    *angle = PI + dt_line_turn(rim, rim->arc[i], DT_KNEE_MM);
     return *angle <= g->fillers.widest;
 }
 
@@ -521,13 +361,13 @@ static bool is_corner(const growth *g, const dt_line *rim, size_t i, double *ang
 static bool list_corners(growth *g, corners *out) {
     out->items = DT_TAKE(g->arena, MOST_ROOTS, corner);
     out->known = true;
-    for (size_t r = 0; out->items && r < g->rim_count; r++)
-        for (size_t i = 0; i < g->rims[r].path.count && out->count < MOST_ROOTS; i++) {
+    for (size_t r = 0; out->items && r < g->map.rim_count; r++)
+        for (size_t i = 0; i < g->map.rims[r].path.count && out->count < MOST_ROOTS; i++) {
             double angle;
-            if (!is_corner(g, &g->rims[r], i, &angle)) continue;
-            dt_edge edge = edge_of(&g->rims[r], g->rims[r].arc[i]);
+            if (!is_corner(g, &g->map.rims[r], i, &angle)) continue;
+            dt_edge edge = edge_of(&g->map.rims[r], g->map.rims[r].arc[i]);
             corner *c = &out->items[out->count++];
-            c->at = g->rims[r].path.points[i];
+            c->at = g->map.rims[r].path.points[i];
             clear(g);
             dt_fillers_find(&g->fillers, &(dt_gap_lines){edge, edge, angle}, g->placed, &c->there);
             out->known = out->known && !c->there.unknown && !c->there.first_count;
@@ -608,8 +448,10 @@ bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_s
                 .whole = DT_POSE_IDENTITY};
     bool all = false;
     g.placed = DT_TAKE(arena, dt_pieces_count(pieces), bool);
-    bool made = g.placed && make_lines(&g, settings->two_sided) && make_rims(&g) && make_wedges(&g);
-    made = made && dt_fillers_new(g.lines, g.line_count, KNEE_MM, room, &g.fillers) == DT_OK;
+    bool made = g.placed && dt_node_map_make(pieces, region, settings->two_sided, arena, &g.map);
+    if (made) g.was_asked = DT_TAKE(arena, g.map.wedge_count, uint32_t);
+    made = made && g.was_asked;
+    made = made && dt_fillers_new(g.map.lines, g.map.line_count, DT_KNEE_MM, room, &g.fillers) == DT_OK;
     made = made && (!dt_fillers_judge(&g.fillers) || find(&g, &all));
     *out = (dt_forced){all, g.fillers.compared};
     dt_fillers_free(&g.fillers);
