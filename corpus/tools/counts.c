@@ -11,7 +11,8 @@ static dt_status write_draft(const counted_draft *which, const char *folder) {
     which->draw(d);
     draft_svg(d, 5.0, &svg);
     dt_text_addf(&path, "%s/%s.svg", folder, which->name);
-    dt_status status = svg.failed || path.failed ? DT_NO_MEMORY : dt_file_write(path.bytes, svg.bytes, svg.length, &error);
+    dt_status status =
+        svg.failed || path.failed ? DT_NO_MEMORY : dt_file_write(path.bytes, svg.bytes, svg.length, &error);
     if (status != DT_OK) fprintf(stderr, "%s: %s\n", which->name, error.message);
     dt_text_free(&svg);
     dt_text_free(&path);

@@ -10,7 +10,8 @@ int main(int argc, char **argv) {
         return 2;
     }
     draft *d = draft_new();
-    draft_knobbed_sheet(d, (unsigned)atoi(argv[1]), (unsigned)atoi(argv[2]), atof(argv[3]), (unsigned)atoi(argv[4]), false);
+    draft_knobbed_sheet(d, (unsigned)atoi(argv[1]), (unsigned)atoi(argv[2]), atof(argv[3]), (unsigned)atoi(argv[4]),
+                        false);
     dt_text svg = DT_TEXT_EMPTY;
     draft_svg(d, 5.0, &svg);
     dt_error error = {0};

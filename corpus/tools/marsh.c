@@ -1,10 +1,11 @@
-/* Draws the demo puzzle of the marsh reserve's gift shop: marsh FOLDER writes heron-1.svg, heron-2.svg and heron-3.svg there.
+/* Draws the demo puzzle of the marsh reserve's gift shop: marsh FOLDER writes heron-1.svg, heron-2.svg and heron-3.svg
+ * there.
  *
- * The figures (outline, heron, boat, lighthouse, fish, dragonfly, lily leaf) are drawn by hand as lists of points, smoothed by
- * Catmull-Rom splines. What lies between them is divided by a Voronoi diagram of points spread evenly (Lloyd's method,
- * Least squares quantization in PCM, 1982), and each line of it gets a knob where there is room for one. Draft 1 has the
- * same fish twice and one line that stops short; draft 2 closes the line; draft 3 redraws the second fish. Seeded, so the
- * same call gives the same bytes. */
+ * The figures (outline, heron, boat, lighthouse, fish, dragonfly, lily leaf) are drawn by hand as lists of points,
+ * smoothed by Catmull-Rom splines. What lies between them is divided by a Voronoi diagram of points spread evenly
+ * (Lloyd's method, Least squares quantization in PCM, 1982), and each line of it gets a knob where there is room for
+ * one. Draft 1 has the same fish twice and one line that stops short; draft 2 closes the line; draft 3 redraws the
+ * second fish. Seeded, so the same call gives the same bytes. */
 #include "base/array.h"
 #include "draft.h"
 
@@ -35,20 +36,22 @@ typedef struct figure {
 } figure;
 
 static const vertex OUTLINE[] = {
-    {4, 82, 0},    {0, 62, 0},     {4, 46, 0},     {12, 37, 0},    {16.5, 28, 0},  {16.5, 21, 0}, {14, 15, 0},   {14, 4, 0},
-    {16.6, -4, 0}, {18.5, -10, 0}, {20.4, -4, 0},  {23, 4, 0},     {23, 15, 0},    {20.8, 21, 0}, {21.6, 27, 0}, {27, 30, 0},
-    {33, 24, 0},   {34.2, 14, 0},  {34, 5, 0},     {31.5, -2, 0},  {31.5, -14, 0}, {34.2, -22, 0}, {36, -28, 0}, {37.8, -22, 0},
-    {40.5, -14, 0}, {40.5, -2, 0}, {38.2, 5, 0},   {40, 14, 0},    {47, 20, 0},    {60, 19, 0},   {80, 14, 0},   {102, 11, 0},
-    {126, 14, 0},  {148, 11, 0},   {162, 14, 0},   {170.5, 17, 0}, {175, 12, 0},   {175.6, 4, 0}, {173.4, -2, 0}, {173.6, -12, 0},
-    {176, -18, 0}, {177.8, -23, 0}, {179.6, -18, 0}, {182.4, -12, 0}, {182.4, -2, 0}, {180.2, 4, 0}, {181, 14, 0}, {187, 28, 0},
-    {191, 44, 0},  {191, 60, 0},   {187, 80, 0},   {193, 102, 0},  {187, 122, 0},  {172, 134, 0}, {151, 138, 0}, {130, 147, 0},
-    {106, 143, 0}, {80, 149, 0},   {55, 143, 0},   {32, 147, 0},   {14, 137, 0},   {3, 120, 0},   {7, 100, 0}};
+    {4, 82, 0},      {0, 62, 0},      {4, 46, 0},     {12, 37, 0},    {16.5, 28, 0},   {16.5, 21, 0}, {14, 15, 0},
+    {14, 4, 0},      {16.6, -4, 0},   {18.5, -10, 0}, {20.4, -4, 0},  {23, 4, 0},      {23, 15, 0},   {20.8, 21, 0},
+    {21.6, 27, 0},   {27, 30, 0},     {33, 24, 0},    {34.2, 14, 0},  {34, 5, 0},      {31.5, -2, 0}, {31.5, -14, 0},
+    {34.2, -22, 0},  {36, -28, 0},    {37.8, -22, 0}, {40.5, -14, 0}, {40.5, -2, 0},   {38.2, 5, 0},  {40, 14, 0},
+    {47, 20, 0},     {60, 19, 0},     {80, 14, 0},    {102, 11, 0},   {126, 14, 0},    {148, 11, 0},  {162, 14, 0},
+    {170.5, 17, 0},  {175, 12, 0},    {175.6, 4, 0},  {173.4, -2, 0}, {173.6, -12, 0}, {176, -18, 0}, {177.8, -23, 0},
+    {179.6, -18, 0}, {182.4, -12, 0}, {182.4, -2, 0}, {180.2, 4, 0},  {181, 14, 0},    {187, 28, 0},  {191, 44, 0},
+    {191, 60, 0},    {187, 80, 0},    {193, 102, 0},  {187, 122, 0},  {172, 134, 0},   {151, 138, 0}, {130, 147, 0},
+    {106, 143, 0},   {80, 149, 0},    {55, 143, 0},   {32, 147, 0},   {14, 137, 0},    {3, 120, 0},   {7, 100, 0}};
 static const vertex HERON[] = {
-    {66, 15, 1}, {52, 10, 0}, {44, 5.5, 0}, {37, 5, 0}, {30, 8, 0}, {20, 13, 1}, {29.5, 13.5, 0}, {31, 18, 0}, {34.5, 27, 0}, {35, 35, 0},
-    {28, 42, 0}, {17, 50, 0}, {6, 62, 0}, {-5, 76, 1}, {7, 72.5, 0}, {17, 70.5, 0}, {20.5, 74, 0}, {21, 86, 0}, {19.5, 94, 0}, {12, 100, 1},
-    {28, 100, 1}, {25, 94, 0}, {25.2, 84, 0}, {25.5, 74, 0}, {28.5, 70.5, 0}, {31, 74, 0}, {32.5, 86, 0}, {32, 95, 0}, {31.5, 100, 1},
-    {44, 100, 1}, {37.5, 94.5, 0}, {36.8, 84, 0}, {35.8, 73, 0}, {38.5, 67.5, 0}, {45.5, 60, 0}, {48, 50, 0}, {45.5, 42, 0}, {43.5, 35, 0},
-    {42.5, 27, 0}, {40, 20.5, 0}, {43, 17, 0}, {52, 17.5, 0}};
+    {66, 15, 1},    {52, 10, 0},   {44, 5.5, 0},    {37, 5, 0},      {30, 8, 0},    {20, 13, 1},     {29.5, 13.5, 0},
+    {31, 18, 0},    {34.5, 27, 0}, {35, 35, 0},     {28, 42, 0},     {17, 50, 0},   {6, 62, 0},      {-5, 76, 1},
+    {7, 72.5, 0},   {17, 70.5, 0}, {20.5, 74, 0},   {21, 86, 0},     {19.5, 94, 0}, {12, 100, 1},    {28, 100, 1},
+    {25, 94, 0},    {25.2, 84, 0}, {25.5, 74, 0},   {28.5, 70.5, 0}, {31, 74, 0},   {32.5, 86, 0},   {32, 95, 0},
+    {31.5, 100, 1}, {44, 100, 1},  {37.5, 94.5, 0}, {36.8, 84, 0},   {35.8, 73, 0}, {38.5, 67.5, 0}, {45.5, 60, 0},
+    {48, 50, 0},    {45.5, 42, 0}, {43.5, 35, 0},   {42.5, 27, 0},   {40, 20.5, 0}, {43, 17, 0},     {52, 17.5, 0}};
 static const vertex FISH[] = {{0, 0, 1},  {5, -5, 0},  {12, -6.5, 0}, {19, -3, 0}, {26, -7.5, 1},
                               {24, 0, 0}, {26, 7.5, 1}, {19, 3, 0},   {12, 6.5, 0}, {5, 5, 0}};
 /* Within the fish everywhere, so that nothing else comes too near; slimmer by a millimetre, with a deeper notch. */
@@ -56,12 +59,14 @@ static const vertex OTHER_FISH[] = {{0, 0, 1},     {5, -4, 0},  {12, -5.3, 0}, {
                                     {21.5, 0, 0}, {25, 6.6, 1}, {19, 2.4, 0},  {12, 5.3, 0},  {5, 4, 0}};
 static const vertex BOAT[] = {{0, -4, 1},  {9, -4, 1},  {13, -33, 1}, {21, -20, 0}, {26, -4, 1},
                               {35, -5, 1}, {31, 2, 0}, {27, 6.5, 1}, {6, 6.5, 1},   {2.5, 2, 0}};
-static const vertex LIGHTHOUSE[] = {{0, 0, 1},     {15, 0, 1},    {11.5, -27, 1}, {14, -27, 1}, {14, -31, 1}, {11, -31, 1}, {11, -37, 1},
-                                    {7.5, -44, 1}, {4, -37, 1}, {4, -31, 1},    {1, -31, 1},  {1, -27, 1},  {3.5, -27, 1}};
-static const vertex DRAGONFLY[] = {{0, -5, 0},    {3, -3.5, 1},  {14, -10.5, 0}, {18.5, -7, 0}, {13, -2.5, 0}, {4, 0.5, 1},
-                                   {14, 2.5, 0},  {16.5, 6.5, 0}, {11, 7.8, 0},  {3, 5, 1},     {2.3, 19, 0},  {0, 23, 0},
-                                   {-2.3, 19, 0}, {-3, 5, 1},    {-11, 7.8, 0},  {-16.5, 6.5, 0}, {-14, 2.5, 0}, {-4, 0.5, 1},
-                                   {-13, -2.5, 0}, {-18.5, -7, 0}, {-14, -10.5, 0}, {-3, -3.5, 1}};
+static const vertex LIGHTHOUSE[] = {{0, 0, 1},    {15, 0, 1},   {11.5, -27, 1}, {14, -27, 1}, {14, -31, 1},
+                                    {11, -31, 1}, {11, -37, 1}, {7.5, -44, 1},  {4, -37, 1},  {4, -31, 1},
+                                    {1, -31, 1},  {1, -27, 1},  {3.5, -27, 1}};
+static const vertex DRAGONFLY[] = {{0, -5, 0},      {3, -3.5, 1},  {14, -10.5, 0}, {18.5, -7, 0},  {13, -2.5, 0},
+                                   {4, 0.5, 1},     {14, 2.5, 0},  {16.5, 6.5, 0}, {11, 7.8, 0},   {3, 5, 1},
+                                   {2.3, 19, 0},    {0, 23, 0},    {-2.3, 19, 0},  {-3, 5, 1},     {-11, 7.8, 0},
+                                   {-16.5, 6.5, 0}, {-14, 2.5, 0}, {-4, 0.5, 1},   {-13, -2.5, 0}, {-18.5, -7, 0},
+                                   {-14, -10.5, 0}, {-3, -3.5, 1}};
 static const vertex LEAF[] = {{0, 0, 1},    {9, -3.4, 1}, {8, 5, 0},  {0, 8.5, 0}, {-9, 6, 0},
                               {-12, 0, 0}, {-9, -6, 0}, {0, -8.5, 0}, {6.5, -7, 1}};
 /* The leaf as it is cut: its lower tip trimmed, where dovetell found a neck too thin beside it. */
@@ -195,7 +200,8 @@ static GEOSGeometry *voronoi_lines(const GEOSGeometry *region, const dt_point *s
     return edges;
 }
 
-/* What is wrong with a straight line, 0 = nothing: too short to be drawn well, or not leaving the figures steeply enough. */
+/* What is wrong with a straight line, 0 = nothing: too short to be drawn well, or not leaving the figures steeply
+ * enough. */
 static double trouble(const GEOSGeometry *line, const GEOSGeometry *border) {
     const double along[] = {1.0, 2.5, 5.0};
     double length = 0, sum = 0;
@@ -245,7 +251,8 @@ static bool among_reeds(dt_point p) {
 }
 
 static GEOSGeometry *without_reeds(const GEOSGeometry *region) {
-    GEOSGeometry *reeds = ring_polygon((dt_path){REEDS, sizeof REEDS / sizeof *REEDS}), *rest = GEOSDifference(region, reeds);
+    GEOSGeometry *reeds = ring_polygon((dt_path){REEDS, sizeof REEDS / sizeof *REEDS}),
+                 *rest = GEOSDifference(region, reeds);
     GEOSGeom_destroy(reeds);
     return rest;
 }
@@ -320,7 +327,8 @@ static draft *draw_wave(const seam *s, double bend) {
 
 /* Lengths in mm: a stem of half width k.stem rises at k.at and carries a round head that leans to one side. */
 static draft *draw_knob(const seam *s, const knob *k) {
-    double length = dt_point_distance(s->a, s->b), v = k->sign, u = k->at, r = k->radius, h = v * k->height, l = k->lean, q = 0.55 * r;
+    double length = dt_point_distance(s->a, s->b), v = k->sign, u = k->at, r = k->radius, h = v * k->height,
+           l = k->lean, q = 0.55 * r;
     draft *d = draft_new();
     draft_move(d, s->a);
     curve(d, s, (const double[]){u * 0.4, v * k->wave, u - k->stem, -v * 1.6, u - k->stem, v * 0.5});
@@ -337,14 +345,16 @@ static GEOSGeometry *drawn_line(draft *d) {
     return line_of(path.points, path.count);
 }
 
-/* How steeply a line leaves whatever it ends on, and how clear of everything it keeps: the smallest ratio of the distance to the nearest other
- * line or figure to the distance along the line's nearer end (the sine of the angle, near the end). A distance of ROOM is enough anywhere. */
+/* How steeply a line leaves whatever it ends on, and how clear of everything it keeps: the smallest ratio of the
+ * distance to the nearest other line or figure to the distance along the line's nearer end (the sine of the angle, near
+ * the end). A distance of ROOM is enough anywhere. */
 static double clearance(draft *d, const seam *seams, size_t count, size_t self, const GEOSGeometry *border) {
     dt_path path = draft_strokes(d, 0.05).strokes[0].path;
     double least = INFINITY;
     for (size_t i = 0; i < path.count; i++) {
         double distance = INFINITY, nearest = INFINITY;
-        double end = fmin(dt_point_distance(path.points[i], path.points[0]), dt_point_distance(path.points[i], path.points[path.count - 1]));
+        double end = fmin(dt_point_distance(path.points[i], path.points[0]),
+                          dt_point_distance(path.points[i], path.points[path.count - 1]));
         if (end < 0.4) continue;
         GEOSGeometry *point = GEOSGeom_createPointFromXY(path.points[i].x, path.points[i].y);
         if (GEOSDistance(point, border, &distance)) nearest = distance;
@@ -381,7 +391,8 @@ static draft *draw_best_wave(const seam *seams, size_t count, size_t self, const
         }
         draft_free(loser);
     }
-    if (most < 0.35) fprintf(stderr, "marsh: a tight line at (%.1f, %.1f), %.2f\n", seams[self].a.x, seams[self].a.y, most);
+    if (most < 0.35)
+        fprintf(stderr, "marsh: a tight line at (%.1f, %.1f), %.2f\n", seams[self].a.x, seams[self].a.y, most);
     return best;
 }
 
@@ -435,7 +446,8 @@ static double distance_to(const GEOSGeometry *geometry, dt_point p) {
 static bool cuts_off_a_scrap(const seam *s) {
     const figure outline = {"border", POINTS(OUTLINE), 0, 0, 1, 0};
     for (size_t i = 0; i <= FIGURE_COUNT; i++) {
-        GEOSGeometry *polygon = figure_polygon(i < FIGURE_COUNT ? &FIGURES[i] : &outline, FINE), *border = GEOSBoundary(polygon);
+        GEOSGeometry *polygon = figure_polygon(i < FIGURE_COUNT ? &FIGURES[i] : &outline, FINE),
+                     *border = GEOSBoundary(polygon);
         bool both = distance_to(border, s->a) < 1e-3 && distance_to(border, s->b) < 1e-3;
         GEOSGeom_destroy(border);
         GEOSGeom_destroy(polygon);
@@ -474,12 +486,15 @@ static void engraving(draft *d) {
     draft_circle(d, 22.2, 122.2, 0.7);
     draft_segment(d, 167.4, 76, 172.2, 76);
     draft_segment(d, 164.4, 86, 174.8, 86);
-    const double ripples[][3] = {{60, 131, 14}, {78, 137, 18}, {150, 132, 16}, {124, 112, 12}, {40, 138, 12}, {170, 108, 11}, {14, 104, 10}};
+    const double ripples[][3] = {{60, 131, 14}, {78, 137, 18},  {150, 132, 16}, {124, 112, 12},
+                                 {40, 138, 12}, {170, 108, 11}, {14, 104, 10}};
     for (size_t i = 0; i < sizeof ripples / sizeof *ripples; i++) {
         const double *r = ripples[i], w = r[2];
         draft_move(d, (dt_point){r[0], r[1]});
-        draft_cubic(d, (dt_point){r[0] + w / 6, r[1] - 2}, (dt_point){r[0] + w / 3, r[1] - 2}, (dt_point){r[0] + w / 2, r[1]});
-        draft_cubic(d, (dt_point){r[0] + w * 2 / 3, r[1] + 2}, (dt_point){r[0] + w * 5 / 6, r[1] + 2}, (dt_point){r[0] + w, r[1]});
+        draft_cubic(d, (dt_point){r[0] + w / 6, r[1] - 2}, (dt_point){r[0] + w / 3, r[1] - 2},
+                    (dt_point){r[0] + w / 2, r[1]});
+        draft_cubic(d, (dt_point){r[0] + w * 2 / 3, r[1] + 2}, (dt_point){r[0] + w * 5 / 6, r[1] + 2},
+                    (dt_point){r[0] + w, r[1]});
     }
     draft_move(d, (dt_point){64, 88});
     draft_cubic(d, (dt_point){74, 90}, (dt_point){86, 84}, (dt_point){93, 74});
@@ -495,7 +510,8 @@ static void draw_draft(const seam *seams, size_t count, int number, dt_text *svg
     draft_layer(d, "whimsy figures", DT_ROLE_WHIMSY);
     for (size_t i = 0; i < FIGURE_COUNT; i++) {
         figure f = FIGURES[i];
-        if (number == 3 && strcmp(f.name, "fish again") == 0) f = (figure){"pike", POINTS(OTHER_FISH), f.x, f.y, f.scale, f.turn};
+        if (number == 3 && strcmp(f.name, "fish again") == 0)
+            f = (figure){"pike", POINTS(OTHER_FISH), f.x, f.y, f.scale, f.turn};
         if (strcmp(f.name, "lily leaf") == 0) f = (figure){f.name, POINTS(TRIMMED_LEAF), f.x, f.y, f.scale, f.turn};
         draw_figure(d, &f);
     }
@@ -568,8 +584,8 @@ static void copy_seams(const seam *from, size_t count, seam *to) {
     }
 }
 
-/* Where the sheet's left top lies in the figures' own coordinates: draft_svg puts the margin round the box of all paths, which the border's
- * control points span. */
+/* Where the sheet's left top lies in the figures' own coordinates: draft_svg puts the margin round the box of all
+ * paths, which the border's control points span. */
 static dt_point sheet_origin(void) {
     figure outline = {"border", POINTS(OUTLINE), 0, 0, 1, 0};
     draft *d = draft_new();
@@ -587,7 +603,8 @@ static void plain_line_at(seam *seams, size_t count, dt_point at, const GEOSGeom
     double nearest = INFINITY, distance;
     size_t found = 0;
     for (size_t i = 0; i < count; i++)
-        if (seams[i].has_knob && GEOSDistance(point, seams[i].line, &distance) && distance < nearest) nearest = distance, found = i;
+        if (seams[i].has_knob && GEOSDistance(point, seams[i].line, &distance) && distance < nearest)
+            nearest = distance, found = i;
     GEOSGeom_destroy(point);
     if (nearest > 5) return;
     draft_free(seams[found].drawn);
@@ -611,7 +628,8 @@ static size_t tidy_once(seam *seams, size_t count, const GEOSGeometry *border) {
     demand(dt_pieces_new(net, strokes, &settings, &pieces, &error) == DT_OK, error.message);
     dt_point shift = sheet_origin();
     size_t faults = dt_pieces_fault_count(pieces);
-    for (size_t i = 0; i < faults; i++) plain_line_at(seams, count, dt_point_add(dt_pieces_fault(pieces, i)->at, shift), border);
+    for (size_t i = 0; i < faults; i++)
+        plain_line_at(seams, count, dt_point_add(dt_pieces_fault(pieces, i)->at, shift), border);
     dt_pieces_free(pieces);
     dt_net_free(net);
     dt_drawing_free(drawing);

@@ -2,10 +2,10 @@
  *
  *     states states-10m.json MM_PER_UNIT up|down OUT.svg OUT.csv
  *
- * Each arc of the topology that bounds one of the 48 contiguous states or the District of Columbia becomes one path, drawn once,
- * so that a shared border is one line. OUT.csv lists a point inside each polygon of each state (mm, in the drawing), to tell
- * afterwards which piece belongs to which state. "up" turns y over (latitudes grow upwards). TopoJSON: arcs are
- * delta-encoded and scaled by the file's transform; an arc index i < 0 means arc ~i reversed. */
+ * Each arc of the topology that bounds one of the 48 contiguous states or the District of Columbia becomes one path,
+ * drawn once, so that a shared border is one line. OUT.csv lists a point inside each polygon of each state (mm, in the
+ * drawing), to tell afterwards which piece belongs to which state. "up" turns y over (latitudes grow upwards).
+ * TopoJSON: arcs are delta-encoded and scaled by the file's transform; an arc index i < 0 means arc ~i reversed. */
 #include "base/array.h"
 #include "draft.h"
 
@@ -91,14 +91,16 @@ static dt_point point_inside(dt_path ring) {
 static void polygon(atlas *a, const json_t *rings, const char *name, dt_text *csv) {
     ring_points ring = {0};
     const json_t *outer = json_array_get(rings, 0);
-    for (size_t i = 0; i < json_array_size(outer); i++) append_arc(a, json_integer_value(json_array_get(outer, i)), &ring);
+    for (size_t i = 0; i < json_array_size(outer); i++)
+        append_arc(a, json_integer_value(json_array_get(outer, i)), &ring);
     dt_point p = point_inside((dt_path){ring.items, ring.count});
     if (!isnan(p.x)) dt_text_addf(csv, "%s,%.4f,%.4f\n", name, p.x, p.y); /* Delaware has a speck without area */
     dt_array_free(&ring);
     for (size_t h = 1; h < json_array_size(rings); h++) {
         ring_points hole = {0};
         const json_t *arcs = json_array_get(rings, h);
-        for (size_t i = 0; i < json_array_size(arcs); i++) append_arc(a, json_integer_value(json_array_get(arcs, i)), &hole);
+        for (size_t i = 0; i < json_array_size(arcs); i++)
+            append_arc(a, json_integer_value(json_array_get(arcs, i)), &hole);
         dt_array_free(&hole);
     }
 }

@@ -1,7 +1,8 @@
 /* assembly.h - is there another way to put the puzzle together?
  *
- * Vocabulary: a FILLING covers the finished outline with all pieces, each once, within the kerf's play. Alike pieces (twins) are not
- * told apart in a filling. DISTINCT fillings are counted up to turning the whole (and flipping it, when two-sided).
+ * Vocabulary: a FILLING covers the finished outline with all pieces, each once, within the kerf's play. Alike pieces
+ * (twins) are not told apart in a filling. DISTINCT fillings are counted up to turning the whole (and flipping it, when
+ * two-sided).
  */
 #ifndef DOVETELL_ASSEMBLY_H
 #define DOVETELL_ASSEMBLY_H
@@ -29,14 +30,16 @@ typedef struct dt_assembly {
 } dt_assembly;
 
 /* Uses kerf_mm, two_sided, steps, count. Stops early (DT_UNDECIDED or what is known) when watch says so. */
-dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,
-                          const dt_watch *watch, dt_assembly **out, dt_error *error);
+dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit,
+                          const dt_settings *settings, const dt_watch *watch, dt_assembly **out, dt_error *error);
 void dt_assembly_free(dt_assembly *assembly);
 
-/* An independent check of a witness with GEOS: all pieces laid, none overlapping another or the outside by more than the
- * play, everything covered, and not merely the same assembly turned. NULL, or a sentence that says what is wrong. */
+/* An independent check of a witness with GEOS: all pieces laid, none overlapping another or the outside by more than
+ * the play, everything covered, and not merely the same assembly turned. NULL, or a sentence that says what is wrong.
+ */
 extern const char dt_assembly_unverified[]; /* the sentence when memory runs out: nothing was checked */
 extern const char dt_assembly_turned[];     /* the sentence when it is the same assembly turned: all else holds */
-const char *dt_assembly_verify(const dt_pieces *pieces, const dt_settings *settings, const dt_move *moves, size_t count);
+const char *dt_assembly_verify(const dt_pieces *pieces, const dt_settings *settings, const dt_move *moves,
+                               size_t count);
 
 #endif

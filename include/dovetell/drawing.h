@@ -27,8 +27,8 @@ typedef struct dt_drawing dt_drawing;
 #define DT_DRAWING_MOST_DEPTH 200u           /* nested elements, uses resolved */
 #define DT_DRAWING_FLATNESS_MM 0.01          /* largest distance between a curve and its polyline */
 
-/* Reads a draft from a file ("-" = standard input) or from memory (name is used in messages). Uses width_mm, only, skip of
- * the settings. Errors: DT_CANNOT_READ, DT_NOT_SVG, DT_NO_LINES, DT_TOO_LARGE, DT_NO_MEMORY, each with a sentence.
+/* Reads a draft from a file ("-" = standard input) or from memory (name is used in messages). Uses width_mm, only, skip
+ * of the settings. Errors: DT_CANNOT_READ, DT_NOT_SVG, DT_NO_LINES, DT_TOO_LARGE, DT_NO_MEMORY, each with a sentence.
  * Linear in the size of the file and the points. */
 dt_status dt_drawing_read(const char *path, const dt_settings *settings, dt_drawing **out, dt_error *error);
 dt_status dt_drawing_read_memory(const char *name, const void *bytes, size_t count, const dt_settings *settings,
@@ -36,7 +36,8 @@ dt_status dt_drawing_read_memory(const char *name, const void *bytes, size_t cou
 void dt_drawing_free(dt_drawing *drawing);
 
 dt_strokes dt_drawing_strokes(const dt_drawing *drawing);
-/* What the drawing calls itself: the title element right under its root, hostile until escaped; "" where there is none. */
+/* What the drawing calls itself: the title element right under its root, hostile until escaped; "" where there is none.
+ */
 const char *dt_drawing_title(const dt_drawing *drawing);
 double dt_drawing_width(const dt_drawing *drawing);  /* mm, of the viewport */
 double dt_drawing_height(const dt_drawing *drawing);
@@ -47,9 +48,9 @@ size_t dt_drawing_lost_count(const dt_drawing *drawing); /* notes of what was lo
 
 /* ---- parts of the reader that stand alone (and are fuzzed alone) ---- */
 
-/* The points of SVG path data, flattened, as strokes without names, in the path's own units. tolerance is the flatness in
- * the same units. What comes before an error is kept (SVG 2, 9.5.4): then *error_at is the byte offset of the first wrong
- * character, else SIZE_MAX. The caller frees with dt_strokes_free. */
+/* The points of SVG path data, flattened, as strokes without names, in the path's own units. tolerance is the flatness
+ * in the same units. What comes before an error is kept (SVG 2, 9.5.4): then *error_at is the byte offset of the first
+ * wrong character, else SIZE_MAX. The caller frees with dt_strokes_free. */
 dt_status dt_path_data_read(const char *d, double tolerance, dt_strokes *out, size_t *error_at);
 void dt_strokes_free(dt_strokes *strokes);
 

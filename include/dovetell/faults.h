@@ -31,7 +31,7 @@ typedef struct dt_fault {
     dt_point other;        /* the far side: where a gap's line aims, where a doubled stretch ends; else = at */
     double size_mm;        /* of a gap or tail, length of a doubled line or stray, width of a sliver, neck or strip */
     double apart_mm;       /* of a summary of doubled lines: how far whole outlines lie apart, drawn inset; else 0 */
-    bool outside;          /* of a tail or stray: it runs out over the border, from `at` to `other`, and size_mm is how far */
+    bool outside; /* of a tail or stray: it runs out over the border, from `at` to `other`, and size_mm is how far */
     bool mended;           /* the analysis goes on as if it were right (joined, merged, cut off) */
     uint32_t stroke;       /* index into dt_strokes, or DT_NO_INDEX */
     uint32_t other_stroke;

@@ -1,8 +1,8 @@
 /* geom.h - points, boxes, poses and polylines in the plane.
  *
  * Lengths are millimetres. x runs to the right and y DOWN, as on the drawing. The signed area of a closed path is the
- * shoelace sum in these axes, so a path of positive area runs CLOCKWISE as seen on the drawing, and what it encloses lies
- * on its right-hand side as seen, which is "left" in the algebra of the axes: cross(b - a, p - a) > 0.
+ * shoelace sum in these axes, so a path of positive area runs CLOCKWISE as seen on the drawing, and what it encloses
+ * lies on its right-hand side as seen, which is "left" in the algebra of the axes: cross(b - a, p - a) > 0.
  *
  *        (0,0) ---> x        path (0,0)(1,0)(1,1)(0,1): area +1
  *          |

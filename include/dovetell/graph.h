@@ -18,8 +18,8 @@ typedef struct dt_neighbours {
     dt_joint joint;
     double slide_from, slide_to; /* widest interval of directions in which b leaves a: 0 <= from < 360, from <= to,
                                     which may pass 360; NAN if locked */
-    double free_degrees;         /* all directions in which b leaves a, added up; slides up to 60; 0 when locked, and where b
-                                    slides in one direction only (a straight tab without kerf) */
+    double free_degrees; /* all directions in which b leaves a, added up; slides up to 60; 0 when locked, and where b
+                            slides in one direction only (a straight tab without kerf) */
 } dt_neighbours;
 
 typedef struct dt_interlock {

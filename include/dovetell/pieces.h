@@ -1,10 +1,12 @@
 /* pieces.h - the pieces of a puzzle, their seams and their measures.
  *
- * Vocabulary (see also lines.h): a PIECE is a bounded face that is neither a void nor the tray. A SEAM is a connected stretch of cut
- * line with the same two pieces (or one piece and the outside, or one piece and a void) on its sides, ending at junctions;
- * a SIDE is a seam seen from one of its pieces. Indices count from 0 in reading order; the number a maker sees is index + 1.
+ * Vocabulary (see also lines.h): a PIECE is a bounded face that is neither a void nor the tray. A SEAM is a connected
+ * stretch of cut line with the same two pieces (or one piece and the outside, or one piece and a void) on its sides,
+ * ending at junctions; a SIDE is a seam seen from one of its pieces. Indices count from 0 in reading order; the number
+ * a maker sees is index + 1.
  *
- *      piece 0 |           seam.path runs so that piece `a` has it in its own walking direction (a's outline has positive
+ *      piece 0 |           seam.path runs so that piece `a` has it in its own walking direction (a's outline has
+ * positive
  *     ----->---+---->      area: clockwise as seen, see geom.h); b's outline walks it reversed.
  *      seam    | piece 1
  *
@@ -38,7 +40,8 @@ typedef struct dt_seam {
 typedef struct dt_side {
     dt_seam_id seam;
     bool reversed;          /* the piece walks the seam backwards */
-    size_t start, count;    /* points [start, start + count) of its ring, cyclic, count includes both ends of an open side */
+    size_t start,
+        count; /* points [start, start + count) of its ring, cyclic, count includes both ends of an open side */
     uint32_t ring;          /* 0 = outline, h = hole h - 1 */
 } dt_side;
 
@@ -74,9 +77,9 @@ typedef struct dt_void {
 
 typedef struct dt_pieces dt_pieces;
 
-/* Finds the pieces of a net. Uses thickness_mm, material and kerf_mm. strokes are those that made the net (for layers, names,
- * closed figures, fills); may be empty (then no voids, whimsies or colours). DT_NO_PIECES when only voids are there;
- * DT_TOO_LARGE with a sentence for a piece with more than 20,000 points along its outline. */
+/* Finds the pieces of a net. Uses thickness_mm, material and kerf_mm. strokes are those that made the net (for layers,
+ * names, closed figures, fills); may be empty (then no voids, whimsies or colours). DT_NO_PIECES when only voids are
+ * there; DT_TOO_LARGE with a sentence for a piece with more than 20,000 points along its outline. */
 dt_status dt_pieces_new(const dt_net *net, dt_strokes strokes, const dt_settings *settings, dt_pieces **out,
                         dt_error *error);
 void dt_pieces_free(dt_pieces *pieces);
@@ -98,15 +101,15 @@ dt_piece_id dt_pieces_across(const dt_pieces *pieces, dt_piece_id id, const dt_s
 size_t dt_pieces_fault_count(const dt_pieces *pieces);
 const dt_fault *dt_pieces_fault(const dt_pieces *pieces, size_t index);
 
-/* Width below which a neck deserves a warning: 2 mm in plywood, 2.5 mm in acrylic (common practice; below 1 mm it breaks, and
- * a neck narrower than the sheet is thick deserves care). */
+/* Width below which a neck deserves a warning: 2 mm in plywood, 2.5 mm in acrylic (common practice; below 1 mm it
+ * breaks, and a neck narrower than the sheet is thick deserves care). */
 double dt_neck_limit_mm(dt_material material);
 
 typedef struct dt_safe_width {
     size_t thin;          /* pieces whose neck is below the limit at the present width */
     double narrowest_mm;  /* of all necks; INFINITY when there is none */
-    double width_mm;      /* least --width that keeps every neck at or above the limit: 0 when there is no neck, INFINITY when a
-                           * neck has no width at all */
+    double width_mm; /* least --width that keeps every neck at or above the limit: 0 when there is no neck, INFINITY
+                      * when a neck has no width at all */
 } dt_safe_width;
 
 /* How large must the whole be drawn so that all necks hold? width_mm = what the cut lines span now. Necks grow with the
@@ -129,11 +132,11 @@ const char *dt_pieces_check(const dt_pieces *pieces);
 /* Does a flat piece of this outline (closed) and thickness fit the small-parts cylinder in any pose? Source: 16 CFR
  * 1501.4; body and method in src/pieces. */
 bool dt_small_part_fits(dt_path outline, double thickness_mm);
-/* Narrowest width that separates two parts, each larger than a circle of that width: it holds a larger circle, or one as large (to
- * 0.05 mm) beyond the neck, as an even tab or bar does that is longer than wide. The bridge between a hole and the outline, or
- * between two holes, counts like any other (cutting it opens a ring). A part that holds no circle of 0.5 mm is a crumb and
- * no part. Fills width_mm and at. Exact on the polygon; near linear in its points. Errors: DT_NO_MEMORY; DT_TOO_LARGE for
- * an outline too ragged to be searched. Method in src/pieces/neck.c. */
+/* Narrowest width that separates two parts, each larger than a circle of that width: it holds a larger circle, or one
+ * as large (to 0.05 mm) beyond the neck, as an even tab or bar does that is longer than wide. The bridge between a hole
+ * and the outline, or between two holes, counts like any other (cutting it opens a ring). A part that holds no circle
+ * of 0.5 mm is a crumb and no part. Fills width_mm and at. Exact on the polygon; near linear in its points. Errors:
+ * DT_NO_MEMORY; DT_TOO_LARGE for an outline too ragged to be searched. Method in src/pieces/neck.c. */
 dt_status dt_piece_neck(const dt_piece *piece, dt_neck *out);
 
 #endif

@@ -1,7 +1,7 @@
 /* strokes.h - what a drawing hands on: flattened lines in millimetres with the names that they had in the drawing.
  *
- * Vocabulary: a STROKE is one drawn subpath, flattened. A FILL is one filled area of the drawing (it says what colour lies
- * there, it is not cut). The strings live as long as the drawing that made them.
+ * Vocabulary: a STROKE is one drawn subpath, flattened. A FILL is one filled area of the drawing (it says what colour
+ * lies there, it is not cut). The strings live as long as the drawing that made them.
  */
 #ifndef DOVETELL_STROKES_H
 #define DOVETELL_STROKES_H
@@ -9,7 +9,14 @@
 #include <dovetell/geom.h>
 
 /* What the first word of a layer's name says of the strokes in it. The last three are no cuts. */
-typedef enum dt_role { DT_ROLE_CUT, DT_ROLE_WHIMSY, DT_ROLE_VOID, DT_ROLE_GUIDE, DT_ROLE_ENGRAVE, DT_ROLE_SCORE } dt_role;
+typedef enum dt_role {
+    DT_ROLE_CUT,
+    DT_ROLE_WHIMSY,
+    DT_ROLE_VOID,
+    DT_ROLE_GUIDE,
+    DT_ROLE_ENGRAVE,
+    DT_ROLE_SCORE
+} dt_role;
 
 #define DT_NO_COLOUR UINT32_MAX /* colours are 0xRRGGBB otherwise */
 

@@ -23,8 +23,8 @@ void dt_text_addf(dt_text *text, const char *format, ...) __attribute__((format(
  * inside element text and quoted attributes of XML and HTML. For every text that comes from a draft. */
 void dt_text_add_escaped(dt_text *text, const char *string);
 
-/* Appends string fit for a terminal: control characters (escape sequences too) and stray bytes as U+FFFD, cut to at most
- * `most` characters with an ellipsis (0 = no limit). */
+/* Appends string fit for a terminal: control characters (escape sequences too) and stray bytes as U+FFFD, cut to at
+ * most `most` characters with an ellipsis (0 = no limit). */
 void dt_text_add_plain(dt_text *text, const char *string, size_t most);
 
 /* Writes the bytes to path by a temporary file in the same folder and a rename, so that the file is whole or is not

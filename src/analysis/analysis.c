@@ -1,5 +1,5 @@
-/* The facade: every stage in a row, each on the results of those before it. Invariant: an analysis that was handed out has
- * all its stages. The stages refer to each other's memory, so they are freed together, last first. */
+/* The facade: every stage in a row, each on the results of those before it. Invariant: an analysis that was handed out
+ * has all its stages. The stages refer to each other's memory, so they are freed together, last first. */
 #include <dovetell/analysis.h>
 
 #include <dovetell/learn.h>

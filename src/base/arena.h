@@ -15,8 +15,8 @@ typedef struct dt_arena {
 
 #define DT_ARENA(limit_bytes) {NULL, 0, (limit_bytes)}
 
-/* count objects of size bytes, zeroed; NULL when memory or the limit is exhausted, or count * size overflows. A count of
- * 0 gives a valid address. */
+/* count objects of size bytes, zeroed; NULL when memory or the limit is exhausted, or count * size overflows. A count
+ * of 0 gives a valid address. */
 void *dt_arena_take(dt_arena *arena, size_t count, size_t size);
 /* A copy of length bytes of text, zero-terminated. */
 char *dt_arena_copy(dt_arena *arena, const char *text, size_t length);

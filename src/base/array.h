@@ -18,8 +18,8 @@
         size_t count, room; \
     }
 
-/* Makes room for `extra` more items of `size` bytes: the items' new address, or NULL when memory has run out or the size
- * would overflow. *room is updated. */
+/* Makes room for `extra` more items of `size` bytes: the items' new address, or NULL when memory has run out or the
+ * size would overflow. *room is updated. */
 void *dt_array_grow(void *items, size_t count, size_t extra, size_t *room, size_t size);
 
 #define dt_array_reserve(array, extra)                                                                           \

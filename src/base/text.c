@@ -1,5 +1,5 @@
-/* A growing string, escaping, and whole-file reading and writing. Invariant of dt_text: bytes[length] == 0 whenever bytes is
- * not NULL; once failed, nothing is appended any more. */
+/* A growing string, escaping, and whole-file reading and writing. Invariant of dt_text: bytes[length] == 0 whenever
+ * bytes is not NULL; once failed, nothing is appended any more. */
 #include <dovetell/text.h>
 
 #include <errno.h>
@@ -175,7 +175,8 @@ static dt_status read_stream(FILE *file, const char *path, size_t limit, dt_text
     char block[65536];
     for (size_t got; (got = fread(block, 1, sizeof block, file)) > 0;) {
         if (got > limit - text->length)
-            return dt_fail(error, DT_TOO_LARGE, "\"%s\" is larger than %zu MB, the most that is read", path, limit >> 20);
+            return dt_fail(error, DT_TOO_LARGE, "\"%s\" is larger than %zu MB, the most that is read", path,
+                           limit >> 20);
         dt_text_add_bytes(text, block, got);
         if (text->failed) return dt_fail(error, DT_NO_MEMORY, "no memory left to read \"%s\"", path);
     }

@@ -1,4 +1,5 @@
-/* A loop on several threads: see workers.h. Invariant: a round that begins has all rounds before it begun, so the first failure is always met. */
+/* A loop on several threads: see workers.h. Invariant: a round that begins has all rounds before it begun, so the first
+ * failure is always met. */
 #include "base/workers.h"
 
 #include <pthread.h>
@@ -45,7 +46,8 @@ dt_status dt_workers_run(size_t workers, size_t items, dt_round *round, void *co
     loop l = {.round = round, .context = context, .items = items};
     worker list[DT_MOST_WORKERS];
     size_t count = workers < DT_MOST_WORKERS ? workers : DT_MOST_WORKERS;
-    for (size_t i = 0; i < DT_MOST_WORKERS; i++) list[i] = (worker){.loop = &l, .number = i, .failed_at = SIZE_MAX, .status = DT_OK};
+    for (size_t i = 0; i < DT_MOST_WORKERS; i++)
+        list[i] = (worker){.loop = &l, .number = i, .failed_at = SIZE_MAX, .status = DT_OK};
     size_t started = start_others(list, count), first = 0;
     work(&list[0]);
     for (size_t i = 1; i < started; i++) pthread_join(list[i].thread, NULL);

@@ -7,7 +7,14 @@
 #include <math.h>
 #include <string.h>
 
-enum { SCREEN_LINES = 24, SCREEN_WIDTH = 98, LABEL_WIDTH = 13, MOST_PROBLEMS = 12, MOST_LISTED = 100, LONGEST_NOTE = 400 };
+enum {
+    SCREEN_LINES = 24,
+    SCREEN_WIDTH = 98,
+    LABEL_WIDTH = 13,
+    MOST_PROBLEMS = 12,
+    MOST_LISTED = 100,
+    LONGEST_NOTE = 400
+};
 
 /* Columns that UTF-8 text takes: characters, that is bytes that do not continue one. */
 static size_t columns(const char *text, size_t length) {

@@ -198,8 +198,10 @@ static void add_doubled(dt_text *out, const dt_analysis *analysis, const dt_faul
         words_mm(out, fault->apart_mm);
         dt_text_add(out, " from the next: ");
         add_stretches(out, fault);
-        dt_text_add(out, ". Taken for one line half way between; the laser would cut each twice and leave the pieces looser, so "
-                         "draw one line there.");
+        dt_text_add(
+            out,
+            ". Taken for one line half way between; the laser would cut each twice and leave the pieces looser, so "
+            "draw one line there.");
         return;
     }
     if (fault->times > 1) {

@@ -33,8 +33,9 @@ static void add_some(dt_text *out, size_t count, const char *one, const char *ma
 
 words_findings words_findings_of(const dt_analysis *analysis) {
     size_t lost = dt_drawing_lost_count(dt_analysis_drawing(analysis));
-    return (words_findings){dt_pieces_fault_count(dt_analysis_pieces(analysis)) + lost, dt_analysis_twin_count(analysis),
-                            dt_analysis_assembly(analysis)->verdict, dt_analysis_verdict(analysis)};
+    return (words_findings){dt_pieces_fault_count(dt_analysis_pieces(analysis)) + lost,
+                            dt_analysis_twin_count(analysis), dt_analysis_assembly(analysis)->verdict,
+                            dt_analysis_verdict(analysis)};
 }
 
 bool words_finds_wrong(words_findings found) {
@@ -74,8 +75,9 @@ void words_pieces(dt_text *out, const dt_analysis *analysis) {
     if (dt_pieces_puzzle_count(pieces) > 1) dt_text_addf(out, "; %zu separate puzzles", dt_pieces_puzzle_count(pieces));
     double apart = dt_net_outlines_apart(dt_analysis_net(analysis));
     if (apart > 0.0)
-        dt_text_addf(out, ", %.2f mm apart: if they are one puzzle, draw one line between neighbours, or add --join %.1f", apart,
-                     ceil(apart * 10 + 0.05) / 10);
+        dt_text_addf(out,
+                     ", %.2f mm apart: if they are one puzzle, draw one line between neighbours, or add --join %.1f",
+                     apart, ceil(apart * 10 + 0.05) / 10);
     if (dt_pieces_has_tray(pieces)) dt_text_add(out, "; a tray around");
 }
 

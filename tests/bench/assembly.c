@@ -1,5 +1,6 @@
-/* How long the search for other assemblies takes: pentomino boards against a plain exact cover on the lattice, which knows the cells that
- * the search does not, both in one run; and how steps and user time grow with the pieces of knobbed sheets. `all`: the long boards too. */
+/* How long the search for other assemblies takes: pentomino boards against a plain exact cover on the lattice, which
+ * knows the cells that the search does not, both in one run; and how steps and user time grow with the pieces of
+ * knobbed sheets. `all`: the long boards too. */
 #include "counts.h"
 #include "draft.h"
 #include "pentominoes.h"
@@ -37,7 +38,8 @@ static searched search_draft(draft *d, dt_settings settings) {
     demand(dt_fit_new(pieces, &settings, NULL, &fit, NULL) == DT_OK, "the places could not be compared");
     double start = user_seconds();
     demand(dt_assembly_new(pieces, NULL, fit, &settings, NULL, &assembly, NULL) == DT_OK, "the search failed");
-    searched out = {assembly->verdict, assembly->exact, assembly->fillings, assembly->steps, dt_pieces_count(pieces), user_seconds() - start};
+    searched out = {assembly->verdict, assembly->exact,         assembly->fillings,
+                    assembly->steps,   dt_pieces_count(pieces), user_seconds() - start};
     dt_assembly_free(assembly);
     dt_fit_free(fit);
     dt_pieces_free(pieces);
@@ -56,9 +58,10 @@ static void compare_board(const char *name, lattice_board board) {
     lattice_result plain = lattice_pentominoes(board, UINT64_MAX);
     double seconds = user_seconds() - start;
     searched s = search_draft(d, settings);
-    printf("assembly  %-18s %5llu fillings: search %9llu steps %8.2f s; lattice %9llu nodes %8.3f s; %.1f times as long\n", name,
-           (unsigned long long)s.fillings, (unsigned long long)s.steps, s.seconds, (unsigned long long)plain.nodes, seconds,
-           s.seconds / (seconds > 0.0 ? seconds : 1e-6));
+    printf(
+        "assembly  %-18s %5llu fillings: search %9llu steps %8.2f s; lattice %9llu nodes %8.3f s; %.1f times as long\n",
+        name, (unsigned long long)s.fillings, (unsigned long long)s.steps, s.seconds, (unsigned long long)plain.nodes,
+        seconds, s.seconds / (seconds > 0.0 ? seconds : 1e-6));
     demand(s.exact && s.fillings == plain.fillings, "the two counts differ");
 }
 

@@ -1,6 +1,7 @@
-/* How long the comparison of places takes: growth with the number of pieces; and, on a sheet so small that every list is whole, the whole
- * stage against laying every side along every outline, every 1 mm, and fitting it where it comes near: like for like, the same sides
- * and the same fits without the index. User time of one process, on sheets of 20 mm knobbed pieces, all seams different. */
+/* How long the comparison of places takes: growth with the number of pieces; and, on a sheet so small that every list
+ * is whole, the whole stage against laying every side along every outline, every 1 mm, and fitting it where it comes
+ * near: like for like, the same sides and the same fits without the index. User time of one process, on sheets of 20 mm
+ * knobbed pieces, all seams different. */
 #include "draft.h"
 #include "fit/stretch.h"
 #include <math.h>
@@ -28,13 +29,15 @@ static double brute_side(const dt_pieces *pieces) {
     dt_loop *loops = calloc(count, sizeof *loops);
     demand(loops != NULL, "no memory");
     for (uint32_t i = 0; i < count; i++)
-        demand(dt_loop_new(dt_pieces_get(pieces, (dt_piece_id){i})->outline, 0.35, &arena, &loops[i]) == DT_OK, "no memory");
+        demand(dt_loop_new(dt_pieces_get(pieces, (dt_piece_id){i})->outline, 0.35, &arena, &loops[i]) == DT_OK,
+               "no memory");
     dt_fitter fitter;
     demand(dt_fitter_new(&arena, &fitter) == DT_OK, "no memory");
     double start = user_seconds(), sum = 0.0, rms;
     for (size_t s = 0; s < SIDES; s++) {
         dt_course course;
-        const dt_seam *seam = dt_pieces_seam(pieces, (dt_seam_id){(uint32_t)(s * dt_pieces_seam_count(pieces) / SIDES)});
+        const dt_seam *seam =
+            dt_pieces_seam(pieces, (dt_seam_id){(uint32_t)(s * dt_pieces_seam_count(pieces) / SIDES)});
         demand(dt_course_new(seam->path, 0.35, &arena, &course) == DT_OK, "no memory");
         for (size_t i = 0; i < count; i++)
             for (double at = 0.0; at < loops[i].length; at += 1.0) {

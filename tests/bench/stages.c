@@ -1,5 +1,6 @@
-/* Stage times, memory, and the ratio to GEOS alone (noding and faces of the same strokes), for 60, 500 and 5,000 pieces.
- * Each run is a child process, so that its peak memory is its own. Seconds are this machine's; the ratio is what to compare. */
+/* Stage times, memory, and the ratio to GEOS alone (noding and faces of the same strokes), for 60, 500 and 5,000
+ * pieces. Each run is a child process, so that its peak memory is its own. Seconds are this machine's; the ratio is
+ * what to compare. */
 #include <dovetell/analysis.h>
 #include <geos_c.h>
 #include <stdio.h>
@@ -91,13 +92,13 @@ static run in_a_child(run (*work)(const char *), const char *path) {
 
 int main(void) {
     const char *const paths[] = {"corpus/demo/heron-3.svg", "corpus/knobbed-500.svg", "corpus/knobbed-5000.svg"};
-    printf("%-18s %6s %7s %7s %7s %7s %7s %7s %7s %8s %5s | %7s %6s\n", "draft", "pieces", "drawing", "lines", "pieces", "graph",
-           "fit", "assem.", "rating", "total s", "MB", "GEOS s", "ratio");
+    printf("%-18s %6s %7s %7s %7s %7s %7s %7s %7s %8s %5s | %7s %6s\n", "draft", "pieces", "drawing", "lines", "pieces",
+           "graph", "fit", "assem.", "rating", "total s", "MB", "GEOS s", "ratio");
     for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
         run ours = in_a_child(run_dovetell, paths[i]), geos = in_a_child(run_geos, paths[i]);
-        printf("%-18s %6zu %7.3f %7.3f %7.3f %7.3f %7.3f %7.3f %7.3f %8.3f %5.0f | %7.3f %6.2f\n", paths[i] + 7, ours.pieces,
-               ours.t.drawing, ours.t.lines, ours.t.pieces, ours.t.graph, ours.t.fit, ours.t.assembly, ours.t.rating, ours.total,
-               (double)ours.memory_kb / 1024.0, geos.geos, ours.total / geos.geos);
+        printf("%-18s %6zu %7.3f %7.3f %7.3f %7.3f %7.3f %7.3f %7.3f %8.3f %5.0f | %7.3f %6.2f\n", paths[i] + 7,
+               ours.pieces, ours.t.drawing, ours.t.lines, ours.t.pieces, ours.t.graph, ours.t.fit, ours.t.assembly,
+               ours.t.rating, ours.total, (double)ours.memory_kb / 1024.0, geos.geos, ours.total / geos.geos);
         fflush(stdout);
     }
     return 0;

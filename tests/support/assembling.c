@@ -13,7 +13,8 @@ assembling assemble_watched(draft *d, dt_settings settings, const dt_watch *watc
     a.pieces = draft_pieces(d, &settings, &a.net);
     draft_free(d);
     ck_assert_msg(dt_fit_new(a.pieces, &settings, NULL, &a.fit, &error) == DT_OK, "%s", error.message);
-    ck_assert_msg(dt_assembly_new(a.pieces, NULL, a.fit, &settings, watch, &a.assembly, &error) == DT_OK, "%s", error.message);
+    ck_assert_msg(dt_assembly_new(a.pieces, NULL, a.fit, &settings, watch, &a.assembly, &error) == DT_OK, "%s",
+                  error.message);
     if (a.assembly->verdict == DT_SEVERAL) {
         const char *fault = dt_assembly_verify(a.pieces, &settings, a.assembly->other, a.assembly->other_count);
         ck_assert_msg(fault == NULL, "the witness is not true: %s", fault);

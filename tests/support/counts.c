@@ -1,8 +1,9 @@
-/* Drafts with published counts. Sources: pentominoes in rectangles: C. B. and J. Haselgrove, A computer program for pentominoes, Eureka
- * 23, 1960; 8 x 8 with a hole: D. Scott, Programming a combinatorial puzzle, Princeton 1958; dominoes: P. W. Kasteleyn 1961, H. N. V.
- * Temperley and M. E. Fisher 1961 (from memory); Stomachion: W. Cutler 2003, and R. Netz, F. Acerbi and N. Wilson, SCIAMVS 5, 2004;
- * squared rectangles: Z. Moron 1925; the squared square of order 21: A. J. W. Duijvestijn, J. Combin. Theory B 25, 1978. The count of
- * the tangram's square is a re-count by two searches. */
+/* Drafts with published counts. Sources: pentominoes in rectangles: C. B. and J. Haselgrove, A computer program for
+ * pentominoes, Eureka 23, 1960; 8 x 8 with a hole: D. Scott, Programming a combinatorial puzzle, Princeton 1958;
+ * dominoes: P. W. Kasteleyn 1961, H. N. V. Temperley and M. E. Fisher 1961 (from memory); Stomachion: W. Cutler 2003,
+ * and R. Netz, F. Acerbi and N. Wilson, SCIAMVS 5, 2004; squared rectangles: Z. Moron 1925; the squared square of order
+ * 21: A. J. W. Duijvestijn, J. Combin. Theory B 25, 1978. The count of the tangram's square is a re-count by two
+ * searches. */
 #include "counts.h"
 
 #include <stdio.h>
@@ -34,7 +35,8 @@ static void draw_8x8(draft *d) {
 
 static void draw_dominoes(draft *d, unsigned side) {
     unsigned char owner[64];
-    for (unsigned i = 0; i < side * side; i++) owner[i] = (unsigned char)(1 + i / 2); /* side is even: all lie along the rows */
+    for (unsigned i = 0; i < side * side; i++)
+        owner[i] = (unsigned char)(1 + i / 2); /* side is even: all lie along the rows */
     lattice_draw(d, (lattice_board){side, side, 0}, owner, DOMINO_CELL_MM);
 }
 
@@ -69,7 +71,9 @@ static void draw_69x61(draft *d) {
 }
 
 static void draw_112x112(draft *d) {
-    draw_squares(d, 112, 112, (const unsigned[]){50, 35, 27, 8, 19, 15, 17, 11, 6, 24, 29, 25, 9, 2, 7, 18, 16, 42, 4, 37, 33, 0}, 3.0);
+    draw_squares(d, 112, 112,
+                 (const unsigned[]){50, 35, 27, 8, 19, 15, 17, 11, 6, 24, 29, 25, 9, 2, 7, 18, 16, 42, 4, 37, 33, 0},
+                 3.0);
 }
 
 typedef struct line {

@@ -1,4 +1,5 @@
-/* counts.h - the drafts whose number of assemblies has been published, each drawn as the cut lines of one known solution. */
+/* counts.h - the drafts whose number of assemblies has been published, each drawn as the cut lines of one known
+ * solution. */
 #ifndef DOVETELL_TESTS_COUNTS_H
 #define DOVETELL_TESTS_COUNTS_H
 

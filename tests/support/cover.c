@@ -1,6 +1,6 @@
-/* Dissections of boards of cells, counted the plain way: see cover.h. The first free cell is covered by each kind of piece that is left,
- * at each of its turns. A filling is written down as the number of each cell's piece; of its images under the board's symmetries it counts
- * as distinct where it is the least. */
+/* Dissections of boards of cells, counted the plain way: see cover.h. The first free cell is covered by each kind of
+ * piece that is left, at each of its turns. A filling is written down as the number of each cell's piece; of its images
+ * under the board's symmetries it counts as distinct where it is the least. */
 #include "cover.h"
 
 #include <check.h>
@@ -88,7 +88,8 @@ static void sort_into_kinds(solver *v) {
         cells s = piece_cells(v->d, p);
         bool joined = false;
         for (unsigned k = 0; k < v->kind_count && !joined; k++)
-            for (int i = 0; i < v->kinds[k].shape_count && !joined; i++) joined = same_cells(&v->kinds[k].shapes[i], &s) && ++v->kinds[k].left;
+            for (int i = 0; i < v->kinds[k].shape_count && !joined; i++)
+                joined = same_cells(&v->kinds[k].shapes[i], &s) && ++v->kinds[k].left;
         if (joined) continue;
         v->kinds[v->kind_count].left = 1;
         add_shapes(&v->kinds[v->kind_count++], s, v->two_sided);
@@ -208,7 +209,8 @@ static unsigned parts_of(const dissection *d, bool whole_board, unsigned char *p
         part[start] = (unsigned char)++parts;
         while (used) {
             unsigned i = stack[--used], x = i % d->columns;
-            unsigned beside[4] = {x ? i - 1 : n, x + 1 < d->columns ? i + 1 : n, i >= d->columns ? i - d->columns : n, i + d->columns};
+            unsigned beside[4] = {x ? i - 1 : n, x + 1 < d->columns ? i + 1 : n, i >= d->columns ? i - d->columns : n,
+                                  i + d->columns};
             for (int b = 0; b < 4; b++) {
                 unsigned j = beside[b];
                 if (j >= n || !d->owner[j] || part[j] || (!whole_board && d->owner[j] != d->owner[i])) continue;
@@ -249,7 +251,8 @@ dissection dissect(unsigned columns, unsigned rows, unsigned size, unsigned hole
         count[i + 1] = 1;
     }
     for (int tries = 0; tries < 400; tries++) {
-        unsigned i = (unsigned)(draft_random(&state) * n), down = draft_random(&state) < 0.5, j = down ? i + columns : i + 1;
+        unsigned i = (unsigned)(draft_random(&state) * n), down = draft_random(&state) < 0.5,
+                 j = down ? i + columns : i + 1;
         if (j >= n || (!down && j % columns == 0) || !d.owner[i] || !d.owner[j] || d.owner[i] == d.owner[j]) continue;
         if (count[d.owner[i]] + count[d.owner[j]] > size + (draft_random(&state) < 0.3)) continue;
         unsigned char gone = d.owner[j], stays = d.owner[i];
@@ -296,9 +299,12 @@ void draw_dissection(draft *d, const dissection *from, double cell) {
     find_voids(from, inner);
     for (int y = 0; y <= (int)from->rows; y++)
         for (int x = 0; x <= (int)from->columns; x++) {
-            int here = owner_at(from, inner, x, y), left = owner_at(from, inner, x - 1, y), above = owner_at(from, inner, x, y - 1);
-            if (here != left && here != VOID && left != VOID) draft_segment(d, x * cell, y * cell, x * cell, (y + 1) * cell);
-            if (here != above && here != VOID && above != VOID) draft_segment(d, x * cell, y * cell, (x + 1) * cell, y * cell);
+            int here = owner_at(from, inner, x, y), left = owner_at(from, inner, x - 1, y),
+                above = owner_at(from, inner, x, y - 1);
+            if (here != left && here != VOID && left != VOID)
+                draft_segment(d, x * cell, y * cell, x * cell, (y + 1) * cell);
+            if (here != above && here != VOID && above != VOID)
+                draft_segment(d, x * cell, y * cell, (x + 1) * cell, y * cell);
         }
     draft_layer(d, "void", DT_ROLE_VOID);
     for (int y = 0; y < (int)from->rows; y++)

@@ -345,7 +345,8 @@ static void flatten_step(draft *d, const step *s, dt_point *at, double flatness)
     if (s->verb == CUBIC) {
         int steps = cubic_steps(*at, s->p, flatness);
         for (int i = 1; i <= steps; i++)
-            demand(dt_array_push(&d->points, i == steps ? s->p[2] : cubic_at(*at, s->p, (double)i / steps)), "no memory");
+            demand(dt_array_push(&d->points, i == steps ? s->p[2] : cubic_at(*at, s->p, (double)i / steps)),
+                   "no memory");
         *at = s->p[2];
     } else if (s->verb != CLOSE) {
         demand(dt_array_push(&d->points, s->p[0]), "no memory");
@@ -416,10 +417,11 @@ static void svg_layer(const char *layer, dt_text *out) {
 void draft_svg(draft *d, double margin, dt_text *out) {
     dt_box box = dt_box_grown(draft_box(d), margin);
     double w = box.high.x - box.low.x, h = box.high.y - box.low.y;
-    dt_text_addf(out,
-                 "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.6gmm\" height=\"%.6gmm\" viewBox=\"%.6g %.6g %.6g "
-                 "%.6g\" fill=\"none\" stroke=\"#c00\" stroke-width=\"0.2\">\n",
-                 w, h, box.low.x, box.low.y, w, h);
+    dt_text_addf(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.6gmm\" height=\"%.6gmm\" viewBox=\"%.6g %.6g %.6g "
+        "%.6g\" fill=\"none\" stroke=\"#c00\" stroke-width=\"0.2\">\n",
+        w, h, box.low.x, box.low.y, w, h);
     for (size_t i = 0; i < d->steps.count; i++) {
         const step *s = &d->steps.items[i];
         if (s->verb == MOVE) {

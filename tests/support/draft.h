@@ -1,5 +1,5 @@
-/* draft.h - drafts made in memory for tests, benchmarks and the corpus: paths of lines and cubics in millimetres, as strokes
- * (flattened) or as SVG. All randomness is seeded: the same calls give the same bytes. */
+/* draft.h - drafts made in memory for tests, benchmarks and the corpus: paths of lines and cubics in millimetres, as
+ * strokes (flattened) or as SVG. All randomness is seeded: the same calls give the same bytes. */
 #ifndef DOVETELL_TESTS_DRAFT_H
 #define DOVETELL_TESTS_DRAFT_H
 
@@ -24,12 +24,13 @@ void draft_segment(draft *d, double x1, double y1, double x2, double y2);
 void draft_polyline(draft *d, const dt_point *points, size_t count, bool closed);
 void draft_rectangle(draft *d, double x, double y, double width, double height);
 void draft_circle(draft *d, double cx, double cy, double r);
-/* A knobbed line from a to b: the knob bulges to the positive side (left of a -> b in axes with y down is negative) when
- * sign > 0. shape[6] in 0..1: place, stem, width, height, two wavinesses; 0.5 everywhere is the plain knob. */
+/* A knobbed line from a to b: the knob bulges to the positive side (left of a -> b in axes with y down is negative)
+ * when sign > 0. shape[6] in 0..1: place, stem, width, height, two wavinesses; 0.5 everywhere is the plain knob. */
 void draft_knob(draft *d, dt_point a, dt_point b, int sign, const double shape[6]);
 
-/* A rows x columns sheet of knobbed pieces, `size` mm each, straight outside border. Distinct: every seam gets its own shape
- * and jittered corners. Alike: all knobs are the plain knob, all pointing the same way (knobs right and down), no jitter. */
+/* A rows x columns sheet of knobbed pieces, `size` mm each, straight outside border. Distinct: every seam gets its own
+ * shape and jittered corners. Alike: all knobs are the plain knob, all pointing the same way (knobs right and down), no
+ * jitter. */
 void draft_knobbed_sheet(draft *d, unsigned rows, unsigned columns, double size, unsigned seed, bool alike);
 /* Straight grid. */
 void draft_straight_sheet(draft *d, unsigned rows, unsigned columns, double width, double height);
@@ -39,8 +40,8 @@ void draft_append(draft *d, const draft *other);
 /* Moves the end of the last line or curve to p (the curve's second handle follows). */
 void draft_end_at(draft *d, dt_point p);
 
-/* The same lines, drawn otherwise: paths in another order; each path backwards; each path cut into one path for each of its lines
- * and curves. Names, layers and closed figures survive the first two; only cut paths are split. */
+/* The same lines, drawn otherwise: paths in another order; each path backwards; each path cut into one path for each of
+ * its lines and curves. Names, layers and closed figures survive the first two; only cut paths are split. */
 void draft_shuffle(draft *d, unsigned seed);
 void draft_reverse(draft *d);
 void draft_split(draft *d);

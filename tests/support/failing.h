@@ -1,5 +1,5 @@
-/* failing.h - allocations of our own code that fail on purpose. The linker's --wrap (GNU ld and its like) sends malloc, calloc, realloc,
- * strdup and free of every object of ours through here; the libraries' own calls go on as ever. */
+/* failing.h - allocations of our own code that fail on purpose. The linker's --wrap (GNU ld and its like) sends malloc,
+ * calloc, realloc, strdup and free of every object of ours through here; the libraries' own calls go on as ever. */
 #ifndef DOVETELL_TESTS_FAILING_H
 #define DOVETELL_TESTS_FAILING_H
 

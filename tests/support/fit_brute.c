@@ -60,8 +60,8 @@ static void fill_couple(couple *c, dt_shape a, dt_shape b) {
     for (size_t i = 0; i < b.hole_count; i++) add_dense(&c->from[3], b.holes[i]);
 }
 
-/* The largest of `most` and all distances; looks no further once it is no less than `enough`. The points are taken SPREAD at a time, so
- * that a bad pose shows soon. */
+/* The largest of `most` and all distances; looks no further once it is no less than `enough`. The points are taken
+ * SPREAD at a time, so that a bad pose shows soon. */
 static double one_way(dense *from, dt_pose pose, const dt_path *to, size_t count, double most, double enough) {
     for (size_t i = 0; i < WORST && from->count && most < enough; i++)
         most = fmax(most, to_paths(dt_pose_apply(pose, from->points[from->worst[i]]), to, count));
@@ -160,5 +160,6 @@ void brute_move(dt_path path, dt_pose pose, dt_point *points) {
 
 dt_pose brute_random_pose(uint64_t *state, bool flipped) {
     double turn = 360.0 * draft_random(state);
-    return dt_pose_about(turn, flipped, (dt_point){0, 0}, (dt_point){60 * draft_random(state), 60 * draft_random(state)});
+    return dt_pose_about(turn, flipped, (dt_point){0, 0},
+                         (dt_point){60 * draft_random(state), 60 * draft_random(state)});
 }

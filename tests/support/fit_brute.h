@@ -4,9 +4,11 @@
 
 #include <dovetell/fit.h>
 
-/* Hausdorff distance of the outlines (and, apart, of the holes) with a at the pose: every point of a dense sample against every segment. */
+/* Hausdorff distance of the outlines (and, apart, of the holes) with a at the pose: every point of a dense sample
+ * against every segment. */
 double brute_hausdorff(dt_shape a, dt_shape b, dt_pose pose);
-/* Smallest over shifts and all turns: a grid over turns, then a grid search in shift and turn that closes in. No flips. */
+/* Smallest over shifts and all turns: a grid over turns, then a grid search in shift and turn that closes in. No flips.
+ */
 double brute_mismatch(dt_shape a, dt_shape b);
 
 /* Seeded shapes. points must have room for 400. */

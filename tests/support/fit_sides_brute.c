@@ -1,5 +1,5 @@
-/* Look-alike sides by brute force: see fit_sides_brute.h. Starts are 0.5 mm apart, anywhere on the outline; from each that is
- * locally best, and from one every 4 mm besides, the fit runs to its end. */
+/* Look-alike sides by brute force: see fit_sides_brute.h. Starts are 0.5 mm apart, anywhere on the outline; from each
+ * that is locally best, and from one every 4 mm besides, the fit runs to its end. */
 #include "fit_sides_brute.h"
 
 #include "fit/stretch.h"
@@ -27,17 +27,19 @@ static double best_deviation(dt_fitter *fitter, const dt_course *course, const d
         double unused;
         if (!local && i % 8 != 0) continue;
         dt_pose pose = dt_stretch_align(course, loop, 0.5 * (double)i, &unused);
-        best = fmin(best, dt_stretch_refine(fitter, course, loop, dt_stretch_deviation(fitter, course, loop, pose), &pose));
+        best = fmin(best,
+                    dt_stretch_refine(fitter, course, loop, dt_stretch_deviation(fitter, course, loop, pose), &pose));
     }
     return best;
 }
 
-/* Walked on twice round in steps of 0.1 mm, or of d where that is less: is there a stretch that begins within d of the side's start, ends within d of its end, and does
- * not leave the side by more than d between? */
+/* Walked on twice round in steps of 0.1 mm, or of d where that is less: is there a stretch that begins within d of the
+ * side's start, ends within d of its end, and does not leave the side by more than d between? */
 static bool has_stretch(dt_path ring, dt_pose pose, dt_path side, double d) {
     bool begun = false;
     for (size_t i = 0; i < 2 * ring.count; i++) {
-        dt_point a = dt_pose_apply(pose, ring.points[i % ring.count]), b = dt_pose_apply(pose, ring.points[(i + 1) % ring.count]);
+        dt_point a = dt_pose_apply(pose, ring.points[i % ring.count]),
+                 b = dt_pose_apply(pose, ring.points[(i + 1) % ring.count]);
         double length = dt_point_distance(a, b);
         for (double at = 0.0; at < length; at += fmin(0.1, d)) {
             dt_point p = dt_point_add(a, dt_point_scale(dt_point_sub(b, a), at / length));
@@ -52,13 +54,14 @@ static bool has_stretch(dt_path ring, dt_pose pose, dt_path side, double d) {
 static void check_stretch(const dt_piece *piece, dt_path side, const dt_candidate *candidate) {
     double d = candidate->deviation_mm + 0.02;
     bool found = has_stretch(piece->outline, candidate->pose, side, d);
-    for (size_t h = 0; h < piece->hole_count && !found; h++) found = has_stretch(piece->holes[h], candidate->pose, side, d);
+    for (size_t h = 0; h < piece->hole_count && !found; h++)
+        found = has_stretch(piece->holes[h], candidate->pose, side, d);
     ck_assert_msg(found, "no stretch of piece %u lies within %g mm", candidate->piece.v, d);
 }
 
-/* A look-alike too many would show here, since the brute force may miss one: by plain distances that share nothing with src/fit, no vertex of
- * the side may be farther from the piece's outlines, nor a stretch of theirs from the side, than the listed deviation, and that may not be
- * beyond the eye. */
+/* A look-alike too many would show here, since the brute force may miss one: by plain distances that share nothing with
+ * src/fit, no vertex of the side may be farther from the piece's outlines, nor a stretch of theirs from the side, than
+ * the listed deviation, and that may not be beyond the eye. */
 static void check_listed(const dt_pieces *pieces, dt_path side, const dt_candidate *candidate, double eye) {
     ck_assert_double_le(candidate->deviation_mm, eye);
     const dt_piece *piece = dt_pieces_get(pieces, candidate->piece);
@@ -82,7 +85,8 @@ static size_t pieces_listed(const dt_pieces *pieces, const dt_candidate *candida
     return count;
 }
 
-static void check_side(const dt_pieces *pieces, const dt_fit *fit, uint32_t piece, size_t index, double eye, double unsure) {
+static void check_side(const dt_pieces *pieces, const dt_fit *fit, uint32_t piece, size_t index, double eye,
+                       double unsure) {
     static dt_point points[4000];
     dt_arena arena = DT_ARENA((size_t)256 << 20);
     dt_fitter fitter;
@@ -97,7 +101,8 @@ static void check_side(const dt_pieces *pieces, const dt_fit *fit, uint32_t piec
         double best = q == piece ? 0.0 : INFINITY;
         for (size_t ring = 0; ring <= other->hole_count && q != piece; ring++) {
             dt_loop loop;
-            ck_assert_int_eq(dt_loop_new(ring ? other->holes[ring - 1] : other->outline, eye / 2.0, &scratch, &loop), DT_OK);
+            ck_assert_int_eq(dt_loop_new(ring ? other->holes[ring - 1] : other->outline, eye / 2.0, &scratch, &loop),
+                             DT_OK);
             best = fmin(best, best_deviation(&fitter, &course, &loop));
         }
         surely += best <= eye - unsure;

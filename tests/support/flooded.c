@@ -87,13 +87,16 @@ static size_t flood(raster *r, int x, int y, uint32_t number) {
     return end;
 }
 
-static void compare_region(raster *r, dt_point inside, double area, double perimeter, const flooded_sheet *what, uint32_t number) {
+static void compare_region(raster *r, dt_point inside, double area, double perimeter, const flooded_sheet *what,
+                           uint32_t number) {
     int x = (int)floor(inside.x * r->scale), y = (int)floor(inside.y * r->scale);
     size_t pixels = flood(r, x, y, number);
     ck_assert_msg(pixels > 0, "no region of its own at %.2f, %.2f", inside.x, inside.y);
     double seen = (double)pixels / (r->scale * r->scale), expected = area - perimeter * what->line / 2;
-    double tolerance = 0.15 * perimeter / r->scale + 0.5 + what->ragged * area; /* a seventh of a pixel along the border; corners */
-    ck_assert_msg(fabs(seen - expected) <= tolerance, "%.2f mm2 seen, %.2f expected at %.2f, %.2f", seen, expected, inside.x, inside.y);
+    double tolerance =
+        0.15 * perimeter / r->scale + 0.5 + what->ragged * area; /* a seventh of a pixel along the border; corners */
+    ck_assert_msg(fabs(seen - expected) <= tolerance, "%.2f mm2 seen, %.2f expected at %.2f, %.2f", seen, expected,
+                  inside.x, inside.y);
 }
 
 void flooded_compare(const flooded_sheet *what) {
@@ -114,7 +117,8 @@ void flooded_compare(const flooded_sheet *what) {
     flood(&r, 0, 0, number++);
     for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
         const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
-        if (piece->inradius_mm < what->least) flood(&r, (int)floor(piece->inside.x * r.scale), (int)floor(piece->inside.y * r.scale), number++);
+        if (piece->inradius_mm < what->least)
+            flood(&r, (int)floor(piece->inside.x * r.scale), (int)floor(piece->inside.y * r.scale), number++);
         else compare_region(&r, piece->inside, piece->area_mm2, piece->perimeter_mm, what, number++);
     }
     for (size_t v = 0; v < dt_pieces_void_count(pieces); v++) {

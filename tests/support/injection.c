@@ -1,5 +1,5 @@
-/* Faults at seeded random: see injection.h. Drafts are sheets of 3 x 3 to 4 x 5 pieces, knobbed or straight, in any pose, each seam
- * a stroke of its own or long lines. */
+/* Faults at seeded random: see injection.h. Drafts are sheets of 3 x 3 to 4 x 5 pieces, knobbed or straight, in any
+ * pose, each seam a stroke of its own or long lines. */
 #include "injection.h"
 
 #include "draft.h"
@@ -29,9 +29,12 @@ static dt_net *clean_net(trial *t, bool straight) {
     draft *d = draft_new();
     unsigned rows = 3 + (unsigned)uniform(t, 0, 2), columns = 3 + (unsigned)uniform(t, 0, 3);
     double size = uniform(t, 18, 30);
-    if (draft_random(&t->state) < 0.7 && !straight) draft_knobbed_sheet(d, rows, columns, size, (unsigned)(t->state >> 33), false);
+    if (draft_random(&t->state) < 0.7 && !straight)
+        draft_knobbed_sheet(d, rows, columns, size, (unsigned)(t->state >> 33), false);
     else draft_straight_sheet(d, rows, columns, size, size * uniform(t, 0.8, 1.3));
-    draft_transform(d, dt_pose_about(uniform(t, 0, 360), draft_random(&t->state) < 0.5, (dt_point){0, 0}, (dt_point){150, 90}), 1.0);
+    draft_transform(
+        d, dt_pose_about(uniform(t, 0, 360), draft_random(&t->state) < 0.5, (dt_point){0, 0}, (dt_point){150, 90}),
+        1.0);
     dt_net *net = checked_net(draft_strokes(d, 0.01), &SETTINGS);
     draft_free(d);
     return net;
@@ -127,8 +130,8 @@ static void inject_break(trial *t, bool inner, double least, double most, dt_fau
     add(t, &second, false);
 }
 
-/* Does a line from root to end stop within the join distance of a line that it was on its way to? That is a gap then, not a tail:
- * nothing in the drawing tells the two apart. */
+/* Does a line from root to end stop within the join distance of a line that it was on its way to? That is a gap then,
+ * not a tail: nothing in the drawing tells the two apart. */
 static bool falls_short(const trial *t, dt_point root, dt_point end) {
     for (size_t a = 0; a < t->list.strokes.count; a++) {
         dt_path path = path_of(t, a);
@@ -140,7 +143,8 @@ static bool falls_short(const trial *t, dt_point root, dt_point end) {
             if (distance < least) nearest = p;
             least = fmin(least, distance);
         }
-        if (least <= SETTINGS.join_mm + 0.01 && dt_point_distance(root, nearest) > dt_point_distance(root, end)) return true;
+        if (least <= SETTINGS.join_mm + 0.01 && dt_point_distance(root, nearest) > dt_point_distance(root, end))
+            return true;
     }
     return false;
 }
@@ -151,7 +155,8 @@ static bool crosses(const trial *t, dt_point root, dt_point end) {
     for (size_t a = 0; a < t->list.strokes.count; a++) {
         dt_path path = path_of(t, a);
         for (size_t i = 1; i < path.count; i++) {
-            dt_point to = dt_point_sub(path.points[i - 1], root), along = dt_point_sub(path.points[i], path.points[i - 1]);
+            dt_point to = dt_point_sub(path.points[i - 1], root),
+                     along = dt_point_sub(path.points[i], path.points[i - 1]);
             double bottom = dt_point_cross(way, along);
             double on_way = dt_point_cross(to, along) / bottom, on_line = dt_point_cross(to, way) / bottom;
             if (on_way > 0.01 && on_way <= 1.0 && on_line >= 0.0 && on_line <= 1.0) return true;
@@ -170,7 +175,8 @@ static void inject_tail(trial *t) {
         dt_point along = dt_point_sub(l.points[1], l.points[0]);
         double turn = uniform(t, 0.6, 2.5) * (draft_random(&t->state) < 0.5 ? -1 : 1), length = uniform(t, 0.1, 0.9);
         double scale = length / hypot(along.x, along.y);
-        dt_point way = {scale * (cos(turn) * along.x - sin(turn) * along.y), scale * (sin(turn) * along.x + cos(turn) * along.y)};
+        dt_point way = {scale * (cos(turn) * along.x - sin(turn) * along.y),
+                        scale * (sin(turn) * along.x + cos(turn) * along.y)};
         root = l.points[0];
         end = dt_point_add(root, way);
     } while (falls_short(t, root, end) || crosses(t, root, end));
@@ -180,7 +186,8 @@ static void inject_tail(trial *t) {
 
 static void inject_double(trial *t) {
     dt_path path = path_of(t, pick_arc(t, draft_random(&t->state) < 0.7));
-    double length = dt_path_length(path), part = uniform(t, 0.8, length - 3), from = uniform(t, 1.5, length - 1.5 - part);
+    double length = dt_path_length(path), part = uniform(t, 0.8, length - 3),
+           from = uniform(t, 1.5, length - 1.5 - part);
     double turn = uniform(t, 0, 6.28), offset = uniform(t, 0, 0.045);
     line l;
     cut_out(path, from, from + part, &l);
@@ -202,13 +209,15 @@ static void inject_copy(trial *t) {
 
 static double distance_to_lines(const trial *t, dt_point p) {
     double best = INFINITY;
-    for (size_t a = 0; a < dt_net_arc_count(t->clean); a++) best = fmin(best, dt_path_distance(dt_net_arc(t->clean, a)->path, false, p));
+    for (size_t a = 0; a < dt_net_arc_count(t->clean); a++)
+        best = fmin(best, dt_path_distance(dt_net_arc(t->clean, a)->path, false, p));
     return best;
 }
 
 static void inject_stray(trial *t) {
     dt_box box = DT_BOX_EMPTY;
-    for (size_t a = 0; a < dt_net_arc_count(t->clean); a++) box = dt_box_join(box, dt_box_of(dt_net_arc(t->clean, a)->path));
+    for (size_t a = 0; a < dt_net_arc_count(t->clean); a++)
+        box = dt_box_join(box, dt_box_of(dt_net_arc(t->clean, a)->path));
     for (;;) {
         dt_point p = {uniform(t, box.low.x, box.high.x), uniform(t, box.low.y, box.high.y)};
         double length = uniform(t, 0.3, 4), turn = uniform(t, 0, 6.28);
@@ -226,7 +235,8 @@ static void inject_beside(trial *t, double away, dt_fault_kind kind, long faces)
     double least = kind == DT_FAULT_CLOSE_CUTS ? 8.0 : 2.5;
     for (;;) {
         dt_path path = path_of(t, pick_arc(t, true));
-        double length = dt_path_length(path), part = uniform(t, least, 1.5 * least), from = uniform(t, 1, length - 1 - part);
+        double length = dt_path_length(path), part = uniform(t, least, 1.5 * least),
+               from = uniform(t, 1, length - 1 - part);
         cut_out(path, from, from + part, &l);
         if (dt_point_distance(l.points[0], l.points[l.count - 1]) > 0.985 * part) break;
     }
@@ -295,10 +305,12 @@ static const char *judge(const trial *t, const dt_net *net) {
 
 static void tell(const trial *t, injected kind, uint64_t seed, const dt_net *net) {
     fprintf(stderr, "injected %d seed %llu: expected %s at (%.3f, %.3f), %ld faces; got %zu faces\n", (int)kind,
-            (unsigned long long)seed, t->none ? "nothing" : dt_fault_key(t->kind), t->at.x, t->at.y, t->faces, dt_net_face_count(net));
+            (unsigned long long)seed, t->none ? "nothing" : dt_fault_key(t->kind), t->at.x, t->at.y, t->faces,
+            dt_net_face_count(net));
     for (size_t i = 0; i < dt_net_fault_count(net); i++) {
         const dt_fault *f = dt_net_fault(net, i);
-        fprintf(stderr, "  %s (%.3f, %.3f) (%.3f, %.3f) %.4f\n", dt_fault_key(f->kind), f->at.x, f->at.y, f->other.x, f->other.y, f->size_mm);
+        fprintf(stderr, "  %s (%.3f, %.3f) (%.3f, %.3f) %.4f\n", dt_fault_key(f->kind), f->at.x, f->at.y, f->other.x,
+                f->other.y, f->size_mm);
     }
 }
 

@@ -19,9 +19,9 @@ typedef enum injected {
     INJECTED_KINDS
 } injected;
 
-/* Builds a clean draft from the seed, injects, and tests all that must hold: the clean draft has no fault; the fault is found
- * with its kind within 0.5 mm of its place; nothing else is reported; the intended number of faces comes out. NULL, or what
- * is wrong (a static text). */
+/* Builds a clean draft from the seed, injects, and tests all that must hold: the clean draft has no fault; the fault is
+ * found with its kind within 0.5 mm of its place; nothing else is reported; the intended number of faces comes out.
+ * NULL, or what is wrong (a static text). */
 const char *injection_try(injected kind, uint64_t seed);
 
 #endif

@@ -1,5 +1,5 @@
-/* Knobbed sheets with planted assemblies: see knobbed.h. A seam runs from corner to corner of the grid; its knob is fixed by its shape,
- * its sign, and the end from which it is drawn, and all three are carried by a motion. */
+/* Knobbed sheets with planted assemblies: see knobbed.h. A seam runs from corner to corner of the grid; its knob is
+ * fixed by its shape, its sign, and the end from which it is drawn, and all three are carried by a motion. */
 #include "knobbed.h"
 
 #include <check.h>
@@ -177,15 +177,18 @@ void knobbed_merge(knobbed *k, grid_cell a, grid_cell b) {
 }
 
 void knobbed_nudge(knobbed *k, grid_cell cell, unsigned side, double by) {
-    static const double PLACE_PER_SHAPE = 0.2; /* of draft_knob: how far the knob goes over the whole range of its place, of the seam's length */
+    static const double PLACE_PER_SHAPE =
+        0.2; /* of draft_knob: how far the knob goes over the whole range of its place, of the seam's length */
     grid_cell from, to;
     ends_of(cell, side, &from, &to);
     seam_between(k, from, to)->shape[0] += by / (PLACE_PER_SHAPE * k->size);
 }
 
 /* Far from each other and from their own mirror images. */
-static const double ALIKE_SHAPES[4][SHAPE] = {
-    {0.1, 0.5, 0.4, 0.6, 0.4, 0.6}, {0.65, 0.5, 0.8, 0.3, 0.6, 0.35}, {0.4, 0.5, 0.2, 0.8, 0.65, 0.5}, {0.95, 0.5, 0.6, 0.1, 0.4, 0.3}};
+static const double ALIKE_SHAPES[4][SHAPE] = {{0.1, 0.5, 0.4, 0.6, 0.4, 0.6},
+                                              {0.65, 0.5, 0.8, 0.3, 0.6, 0.35},
+                                              {0.4, 0.5, 0.2, 0.8, 0.65, 0.5},
+                                              {0.95, 0.5, 0.6, 0.1, 0.4, 0.3}};
 
 void knobbed_alike(knobbed *k, unsigned kinds, uint64_t seed) {
     uint64_t state = seed * 15485863 + 3;
@@ -204,8 +207,8 @@ void knobbed_alike(knobbed *k, unsigned kinds, uint64_t seed) {
 /* ---- what it looks like ---- */
 
 static bool is_border(const knobbed *k, grid_cell cell, unsigned side) {
-    return (side == 0 && cell.column + 1 == k->columns) || (side == 1 && cell.row + 1 == k->rows) || (side == 2 && cell.column == 0) ||
-           (side == 3 && cell.row == 0);
+    return (side == 0 && cell.column + 1 == k->columns) || (side == 1 && cell.row + 1 == k->rows) ||
+           (side == 2 && cell.column == 0) || (side == 3 && cell.row == 0);
 }
 
 unsigned knobbed_side(const knobbed *k, grid_cell cell, unsigned side) {
@@ -213,9 +216,11 @@ unsigned knobbed_side(const knobbed *k, grid_cell cell, unsigned side) {
     if (is_border(k, cell, side)) return 0;
     ends_of(cell, side, &from, &to);
     const seam *s = seam_between(k, from, to);
-    /* Clockwise round the piece as seen: the right side runs down, the lower one back, the left one up, the upper one on. */
+    /* Clockwise round the piece as seen: the right side runs down, the lower one back, the left one up, the upper one
+     * on. */
     bool walked_back = side == 1 || side == 2, from_other_end = walked_back != s->backwards;
-    /* A positive sign bulges to the seam's right as seen (y runs down), which is the inside of a piece walked clockwise. */
+    /* A positive sign bulges to the seam's right as seen (y runs down), which is the inside of a piece walked
+     * clockwise. */
     bool is_knob = (s->sign > 0) == from_other_end;
     return 4 + 4 * s->kind + 2u * is_knob + from_other_end;
 }

@@ -1,5 +1,5 @@
-/* Counting the assemblies of a sheet of alike knobs by trying every piece at every place: see knobbed.h. A piece is its four sides in
- * clockwise order; a filling is written down as the sides that show at each place. */
+/* Counting the assemblies of a sheet of alike knobs by trying every piece at every place: see knobbed.h. A piece is its
+ * four sides in clockwise order; a filling is written down as the sides that show at each place. */
 #include "knobbed.h"
 
 #include <check.h>
@@ -76,7 +76,8 @@ static void image_of(const counter *c, unsigned symmetry, tile *out) {
             t = turned_over(t);
             column = columns - 1 - column;
         }
-        for (unsigned q = 0; q < (symmetry & 3); q++) { /* right goes below: column to row, row to column from the right */
+        for (unsigned q = 0; q < (symmetry & 3);
+             q++) { /* right goes below: column to row, row to column from the right */
             unsigned swap = rows;
             unsigned old_row = row;
             t = turned(t);

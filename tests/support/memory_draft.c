@@ -8,15 +8,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A knobbed seam, a straight one, twins, a figure in a hole, a void, a gap, a tail, a doubled line, a thin neck, fills, styles, `use`,
- * a text that is not cut, path data that breaks off. */
+/* A knobbed seam, a straight one, twins, a figure in a hole, a void, a gap, a tail, a doubled line, a thin neck, fills,
+ * styles, `use`, a text that is not cut, path data that breaks off. */
 static const char drawing[] =
     "<svg xmlns='http://www.w3.org/2000/svg' xmlns:x='urn:x' width='90mm' height='60mm' viewBox='0 0 90 60'>"
-    "<title>reed bed</title><style>.cut &gt; path, #border { stroke: #f00; fill: none } g .soft { stroke: blue }</style>"
+    "<title>reed bed</title><style>.cut &gt; path, #border { stroke: #f00; fill: none } g .soft { stroke: blue "
+    "}</style>"
     "<defs><path id='fin' d='M0 0 L4 3 L0 6 L1.5 3 Z'/></defs>"
     "<g class='cut' x:label='cut lines'><rect id='border' x='5' y='5' width='80' height='50'/>"
     "<path d='M30,5 v15 c-6,-2 -6,12 0,10 v25'/><path class='soft' d='M60,5 L60,54.8'/>"
-    "<path d='M30 30 h30'/><path d='M45,30 V58'/><path d='M60 30 L85 30.05 M60,30 L70,30.02'/><path d='M60 15 h25 L90,,'/>"
+    "<path d='M30 30 h30'/><path d='M45,30 V58'/><path d='M60 30 L85 30.05 M60,30 L70,30.02'/><path d='M60 15 h25 "
+    "L90,,'/>"
     "<polyline points='72.5,30 72.5,55'/><path d='M72.5 30 h-5 l4 12 h1'/></g>"
     "<g id='whimsy'><circle cx='45' cy='18' r='6' style='fill:#8c8'/></g>"
     "<g id='void'><ellipse cx='15' cy='40' rx='4' ry='3'/></g>"
@@ -87,7 +89,8 @@ void memory_draft_analyse(size_t nth, bool lasting) {
     if (status == DT_OK) {
         dt_text expected = DT_TEXT_EMPTY, text = DT_TEXT_EMPTY;
         ck_assert(dt_report_json(well, &expected) == DT_OK && dt_report_json(a, &text) == DT_OK);
-        ck_assert_msg(strcmp(expected.bytes, text.bytes) == 0, "allocation %zu: a wrong answer in place of no memory", nth);
+        ck_assert_msg(strcmp(expected.bytes, text.bytes) == 0, "allocation %zu: a wrong answer in place of no memory",
+                      nth);
         dt_text_free(&expected);
         dt_text_free(&text);
         dt_analysis_free(a);
@@ -107,11 +110,13 @@ void memory_draft_report(size_t nth, bool lasting) {
         failing_begin(nth, lasting);
         dt_status status = reports[i](a, &text);
         failing_end();
-        ck_assert_msg(status == DT_OK || status == DT_NO_MEMORY, "report %d, allocation %zu: status %d", i, nth, status);
+        ck_assert_msg(status == DT_OK || status == DT_NO_MEMORY, "report %d, allocation %zu: status %d", i, nth,
+                      status);
         if (status == DT_OK && !text.failed)
             ck_assert_msg(strcmp(expected.bytes, text.bytes) == 0, "report %d, allocation %zu: wrong bytes", i, nth);
         dt_text_free(&text);
-        ck_assert_msg(failing_left_over() == 0, "report %d, allocation %zu: %ld blocks left over", i, nth, failing_left_over());
+        ck_assert_msg(failing_left_over() == 0, "report %d, allocation %zu: %ld blocks left over", i, nth,
+                      failing_left_over());
         dt_text_free(&expected);
     }
     dt_analysis_free(a);

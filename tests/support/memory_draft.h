@@ -11,8 +11,8 @@ typedef struct memory_needs {
 } memory_needs;
 memory_needs memory_draft_needs(void);
 
-/* Analyses while allocation nth fails (`lasting`: and all after it). The test fails unless the answer is DT_NO_MEMORY with a sentence,
- * or the right record; nothing may be left over. */
+/* Analyses while allocation nth fails (`lasting`: and all after it). The test fails unless the answer is DT_NO_MEMORY
+ * with a sentence, or the right record; nothing may be left over. */
 void memory_draft_analyse(size_t nth, bool lasting);
 /* Likewise for each report: it says that memory ran out, or has the right bytes. */
 void memory_draft_report(size_t nth, bool lasting);

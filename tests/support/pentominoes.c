@@ -127,7 +127,9 @@ static void draw_line(draft *d, lattice_board board, const unsigned char *owner,
     int steps = (int)(upright ? board.rows : board.columns), start = -1;
     for (int i = 0; i <= steps; i++) {
         int here = i == steps ? -1 : upright ? owner_at(board, owner, line, i) : owner_at(board, owner, i, line);
-        int there = i == steps ? -1 : upright ? owner_at(board, owner, line - 1, i) : owner_at(board, owner, i, line - 1);
+        int there = i == steps ? -1
+                    : upright  ? owner_at(board, owner, line - 1, i)
+                               : owner_at(board, owner, i, line - 1);
         bool border = here != there && here != 0 && there != 0;
         if (border && start < 0) start = i;
         if (border || start < 0) continue;

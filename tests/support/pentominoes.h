@@ -1,5 +1,5 @@
-/* pentominoes.h - the twelve pentominoes on boards of at most 64 unit cells: a plain exact cover (always the first empty cell), as a
- * yardstick for the general search and as the maker of its drafts. */
+/* pentominoes.h - the twelve pentominoes on boards of at most 64 unit cells: a plain exact cover (always the first
+ * empty cell), as a yardstick for the general search and as the maker of its drafts. */
 #ifndef DOVETELL_TESTS_PENTOMINOES_H
 #define DOVETELL_TESTS_PENTOMINOES_H
 
@@ -19,8 +19,9 @@ typedef struct lattice_result {
 /* Counts at most `most` fillings. */
 lattice_result lattice_pentominoes(lattice_board board, uint64_t most);
 
-/* Draws the borders between cells of different owners as straight cut lines, each as long as it can be; a cell is `size` mm wide. The
- * board may have any size here. Borders of holes (owner 0) are left out: draw them in a void layer. */
+/* Draws the borders between cells of different owners as straight cut lines, each as long as it can be; a cell is
+ * `size` mm wide. The board may have any size here. Borders of holes (owner 0) are left out: draw them in a void layer.
+ */
 void lattice_draw(draft *d, lattice_board board, const unsigned char *owner, double size);
 
 #endif

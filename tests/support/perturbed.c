@@ -9,7 +9,8 @@
 
 static const double FINE_MM = 0.001, GRID_MM = 0.01, CHORD_MM = 0.02, SHIFT_MM = 0.03, NOISE_MM = 0.01, INSET_MM = 0.03;
 
-const char *const perturbing_names[PERTURBINGS] = {"as drawn", "rounded", "flattened", "shifted", "noisy", "inset", "traced"};
+const char *const perturbing_names[PERTURBINGS] = {"as drawn", "rounded", "flattened", "shifted",
+                                                   "noisy",    "inset",   "traced"};
 
 static double within(uint64_t *state, double most) {
     return most * (2.0 * draft_random(state) - 1.0);
@@ -60,7 +61,8 @@ static size_t change_points(dt_point *points, size_t count, perturbing way, uint
     for (size_t i = 0; i < count; i++) {
         if (way == ROUNDED) points[i] = (dt_point){round_to_grid(points[i].x), round_to_grid(points[i].y)};
         if (way == SHIFTED) points[i] = dt_point_add(points[i], by);
-        if (way == NOISY || way == TRACED) points[i] = dt_point_add(points[i], (dt_point){within(state, NOISE_MM), within(state, NOISE_MM)});
+        if (way == NOISY || way == TRACED)
+            points[i] = dt_point_add(points[i], (dt_point){within(state, NOISE_MM), within(state, NOISE_MM)});
     }
     return count;
 }

@@ -17,7 +17,8 @@ typedef enum perturbing {
 
 extern const char *const perturbing_names[PERTURBINGS];
 
-/* Every piece a closed outline of its own, `inset` mm inside the true one (holes: outside), with sharp corners. Takes the draft over. */
+/* Every piece a closed outline of its own, `inset` mm inside the true one (holes: outside), with sharp corners. Takes
+ * the draft over. */
 draft *draft_of_outlines(draft *d, double inset);
 
 /* Takes the draft over and gives it back perturbed. The same seed gives the same drawing. */

@@ -1,5 +1,5 @@
-/* Dissections with a planted assembly: see planted.h. Each edge of a core is drawn on beyond its end until it meets the sheet's border, so
- * the rest of the sheet falls into convex parts that are cut once more at random. */
+/* Dissections with a planted assembly: see planted.h. Each edge of a core is drawn on beyond its end until it meets the
+ * sheet's border, so the rest of the sheet falls into convex parts that are cut once more at random. */
 #include "planted.h"
 
 #include <math.h>
@@ -43,7 +43,8 @@ static polygon core_shape(planting kind, uint64_t *state) {
             angles[i] = PI * (i + 0.5 + between(state, -0.25, 0.25)) / (half + (core.count % 2) * 0.5);
             angles[core.count - 1 - i] = 2.0 * PI - angles[i];
         }
-    for (unsigned i = 0; i < core.count; i++) core.at[i] = (dt_point){long_axis * cos(angles[i]), short_axis * sin(angles[i])};
+    for (unsigned i = 0; i < core.count; i++)
+        core.at[i] = (dt_point){long_axis * cos(angles[i]), short_axis * sin(angles[i])};
     return core;
 }
 
@@ -57,8 +58,10 @@ static bows core_bows(const polygon *core, planting kind, bool curved, uint64_t 
     unsigned n = core->count;
     for (unsigned i = 0; curved && i < n; i++)
         for (int k = 0; k < 2; k++) b.across[i][k] = between(state, -0.18, 0.18);
-    for (unsigned i = 0; kind == HALF_TURN && i < n / 2; i++) memcpy(b.across[i + n / 2], b.across[i], sizeof b.across[i]);
-    for (unsigned i = 0; kind == TURNED_OVER && i < n; i++) { /* edge i runs from corner i; its mirror image from corner n - 2 - i */
+    for (unsigned i = 0; kind == HALF_TURN && i < n / 2; i++)
+        memcpy(b.across[i + n / 2], b.across[i], sizeof b.across[i]);
+    for (unsigned i = 0; kind == TURNED_OVER && i < n;
+         i++) { /* edge i runs from corner i; its mirror image from corner n - 2 - i */
         unsigned mirror = (2 * n - 2 - i) % n;
         if (mirror < i) continue;
         b.across[mirror][0] = b.across[i][1];
@@ -112,14 +115,16 @@ static dt_point hit(const polygon *sheet, dt_point from, dt_point way, unsigned 
 }
 
 static void cut_polygon(draft *d, const polygon *p, uint64_t *state) {
-    unsigned i = (unsigned)(draft_random(state) * p->count), j = (i + 1 + (unsigned)(draft_random(state) * (p->count - 1))) % p->count;
+    unsigned i = (unsigned)(draft_random(state) * p->count),
+             j = (i + 1 + (unsigned)(draft_random(state) * (p->count - 1))) % p->count;
     dt_point a = along(p->at[i], p->at[(i + 1) % p->count], between(state, 0.3, 0.7));
     dt_point b = along(p->at[j], p->at[(j + 1) % p->count], between(state, 0.3, 0.7));
     if (dt_point_distance(a, b) > 6.0) draft_segment(d, a.x, a.y, b.x, b.y);
 }
 
 /* The part of the sheet between the drawn-on edges i and i + 1 of a core whose corners run as the sheet's do. */
-static void cut_part(draft *d, const polygon *sheet, const polygon *core, const dt_point *ends, const unsigned *edges, uint64_t *state) {
+static void cut_part(draft *d, const polygon *sheet, const polygon *core, const dt_point *ends, const unsigned *edges,
+                     uint64_t *state) {
     for (unsigned i = 0; i < core->count; i++) {
         unsigned after = (i + 1) % core->count;
         polygon part = {.count = 0};
@@ -132,7 +137,8 @@ static void cut_part(draft *d, const polygon *sheet, const polygon *core, const 
     }
 }
 
-static void draw_core(draft *d, const polygon *sheet, const polygon *core, const bows *b, bool curved, uint64_t *state) {
+static void draw_core(draft *d, const polygon *sheet, const polygon *core, const bows *b, bool curved,
+                      uint64_t *state) {
     dt_point ends[MOST_CORNERS];
     unsigned edges[MOST_CORNERS] = {0}, n = core->count;
     for (unsigned i = 0; i < n; i++) {
@@ -145,7 +151,8 @@ static void draw_core(draft *d, const polygon *sheet, const polygon *core, const
     }
     cut_part(d, sheet, core, ends, edges, state);
     unsigned i = (unsigned)(draft_random(state) * n), j = (i + (n > 4 && draft_random(state) < 0.5 ? 3u : 2u)) % n;
-    draw_cut(d, on_edge(core, b, i, between(state, 0.15, 0.4)), on_edge(core, b, j, between(state, 0.2, 0.8)), curved, state);
+    draw_cut(d, on_edge(core, b, i, between(state, 0.15, 0.4)), on_edge(core, b, j, between(state, 0.2, 0.8)), curved,
+             state);
 }
 
 static polygon moved_polygon(const polygon *p, dt_pose pose) {
@@ -170,7 +177,8 @@ void draw_planted(draft *d, planting kind, bool curved, uint64_t seed) {
         if (kind == EXCHANGED && half == 0) room = (polygon){{sheet.at[0], top, bottom, sheet.at[3]}, 4};
         if (kind == EXCHANGED && half == 1) room = (polygon){{top, sheet.at[1], sheet.at[2], bottom}, 4};
         if (kind == EXCHANGED && half == 0) draft_segment(d, top.x, top.y, bottom.x, bottom.y);
-        dt_point middle = dt_point_scale(dt_point_add(dt_point_add(room.at[0], room.at[1]), dt_point_add(room.at[2], room.at[3])), 0.25);
+        dt_point middle = dt_point_scale(
+            dt_point_add(dt_point_add(room.at[0], room.at[1]), dt_point_add(room.at[2], room.at[3])), 0.25);
         dt_pose pose = dt_pose_about(between(&state, 0, 360), false, (dt_point){0, 0}, middle);
         polygon laid = moved_polygon(&core, pose);
         draw_core(d, &room, &laid, &b, curved, &state);
