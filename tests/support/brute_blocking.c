@@ -3,7 +3,7 @@
 
 #include "base/array.h"
 #include "draft.h"
-#include <geos_c.h>
+#include "geos_piece.h"
 #include <math.h>
 #include <stdlib.h>
 
@@ -19,22 +19,6 @@ struct brute {
 
 static void demand(bool holds) {
     if (!holds) abort();
-}
-
-static GEOSGeometry *ring_of(GEOSContextHandle_t geos, dt_path path) {
-    GEOSCoordSequence *points = GEOSCoordSeq_create_r(geos, (unsigned)path.count + 1, 2);
-    for (unsigned i = 0; i <= path.count; i++)
-        GEOSCoordSeq_setXY_r(geos, points, i, path.points[i % path.count].x, path.points[i % path.count].y);
-    return GEOSGeom_createLinearRing_r(geos, points);
-}
-
-static GEOSGeometry *polygon_of(GEOSContextHandle_t geos, const dt_piece *piece) {
-    GEOSGeometry **holes = calloc(piece->hole_count + 1, sizeof *holes);
-    for (size_t i = 0; i < piece->hole_count; i++) holes[i] = ring_of(geos, piece->holes[i]);
-    GEOSGeometry *polygon =
-        GEOSGeom_createPolygon_r(geos, ring_of(geos, piece->outline), holes, (unsigned)piece->hole_count);
-    free(holes);
-    return polygon;
 }
 
 static void add_ring(GEOSContextHandle_t geos, const GEOSGeometry *ring, segments *out) {
@@ -69,7 +53,7 @@ brute *brute_new(const dt_pieces *pieces, double r) {
     b->turned = calloc(b->count, sizeof *b->turned);
     demand(b->pieces && b->turned);
     for (uint32_t i = 0; i < b->count; i++) {
-        GEOSGeometry *whole = polygon_of(geos, dt_pieces_get(pieces, (dt_piece_id){i}));
+        GEOSGeometry *whole = geos_piece(geos, dt_pieces_get(pieces, (dt_piece_id){i}));
         GEOSGeometry *reduced = GEOSBuffer_r(geos, whole, -r, 16);
         demand(reduced != NULL);
         add_polygons(geos, reduced, &b->pieces[i]);

@@ -1,11 +1,10 @@
 /* Laws: moving, turning, mirroring and scaling the draft, shuffling, reversing and splitting its strokes leave the pieces what
  * they are; areas and inscribed circles against GEOS; Euler's formula over seams; noise does not renumber. */
 #include "draft.h"
+#include "geos_piece.h"
 
 #include <check.h>
-#include <geos_c.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -222,35 +221,13 @@ END_TEST
 
 /* ---- against GEOS ---- */
 
-static void quiet(const char *format, ...) {
-    (void)format;
-}
-
-static GEOSGeometry *ring_of(GEOSContextHandle_t g, dt_path path) {
-    GEOSCoordSequence *c = GEOSCoordSeq_create_r(g, (unsigned)path.count + 1, 2);
-    for (unsigned i = 0; i <= path.count; i++) {
-        dt_point p = path.points[i % path.count];
-        GEOSCoordSeq_setXY_r(g, c, i, p.x, p.y);
-    }
-    return GEOSGeom_createLinearRing_r(g, c);
-}
-
-static GEOSGeometry *polygon_of(GEOSContextHandle_t g, const dt_piece *p) {
-    GEOSGeometry **holes = calloc(p->hole_count + 1, sizeof *holes);
-    for (size_t h = 0; h < p->hole_count; h++) holes[h] = ring_of(g, p->holes[h]);
-    GEOSGeometry *polygon = GEOSGeom_createPolygon_r(g, ring_of(g, p->outline), holes, (unsigned)p->hole_count);
-    free(holes);
-    return polygon;
-}
-
 START_TEST(geos_finds_the_same_areas_lengths_and_circles) {
     draft *d = rich_draft((unsigned)_i, _i % 2);
     result a = pieces_of(draft_strokes(d, 0.01));
-    GEOSContextHandle_t g = GEOS_init_r();
-    GEOSContext_setNoticeHandler_r(g, quiet);
+    GEOSContextHandle_t g = geos_quiet();
     for (uint32_t i = 0; i < dt_pieces_count(a.pieces); i++) {
         const dt_piece *p = piece(a.pieces, i);
-        GEOSGeometry *polygon = polygon_of(g, p);
+        GEOSGeometry *polygon = geos_piece(g, p);
         ck_assert_int_eq(GEOSisValid_r(g, polygon), 1);
         double area = 0, length = 0, radius = 0;
         GEOSArea_r(g, polygon, &area);

@@ -1,11 +1,10 @@
 /* Necks: known shapes to 0.02 mm, and GEOS as the twin on random pieces: the erosion that takes two parts asunder, or the cut along
  * the chord and the largest circle in each part. */
 #include "draft.h"
+#include "geos_piece.h"
 
 #include <check.h>
-#include <geos_c.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -168,27 +167,6 @@ END_TEST
 
 /* ---- the twin ---- */
 
-static void quiet(const char *format, ...) {
-    (void)format;
-}
-
-static GEOSGeometry *ring_of(GEOSContextHandle_t g, dt_path path) {
-    GEOSCoordSequence *c = GEOSCoordSeq_create_r(g, (unsigned)path.count + 1, 2);
-    for (unsigned i = 0; i <= path.count; i++) {
-        dt_point p = path.points[i % path.count];
-        GEOSCoordSeq_setXY_r(g, c, i, p.x, p.y);
-    }
-    return GEOSGeom_createLinearRing_r(g, c);
-}
-
-static GEOSGeometry *polygon_of(GEOSContextHandle_t g, const dt_piece *piece) {
-    GEOSGeometry **holes = calloc(piece->hole_count + 1, sizeof *holes);
-    for (size_t h = 0; h < piece->hole_count; h++) holes[h] = ring_of(g, piece->holes[h]);
-    GEOSGeometry *polygon = GEOSGeom_createPolygon_r(g, ring_of(g, piece->outline), holes, (unsigned)piece->hole_count);
-    free(holes);
-    return polygon;
-}
-
 /* Parts of the piece eroded by w / 2 that hold the larger circle, and holes left in them. */
 static bool is_split(GEOSContextHandle_t g, const GEOSGeometry *polygon, int hole_count, double w) {
     GEOSGeometry *parts = GEOSBuffer_r(g, polygon, -w / 2, 64);
@@ -243,9 +221,8 @@ static int equal_parts(GEOSContextHandle_t g, const GEOSGeometry *polygon, const
 static void compare_with_twin(const dt_piece *piece) {
     dt_neck neck;
     ck_assert_int_eq(dt_piece_neck(piece, &neck), DT_OK);
-    GEOSContextHandle_t g = GEOS_init_r();
-    GEOSContext_setNoticeHandler_r(g, quiet);
-    GEOSGeometry *polygon = polygon_of(g, piece);
+    GEOSContextHandle_t g = geos_quiet();
+    GEOSGeometry *polygon = geos_piece(g, piece);
     double most = fmin(piece->width_mm, neck.width_mm), just = 0.004; /* GEOS writes round corners as 256-gons */
     for (double w = 0.1; w < most - just; w += 0.15)
         ck_assert_msg(!is_split(g, polygon, (int)piece->hole_count, w), "neck %.3f, split at %.3f", neck.width_mm, w);
