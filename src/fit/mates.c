@@ -8,7 +8,7 @@
 #include <string.h>
 
 static const double REACH_KERFS = 2.5; /* a way this far off at its pose was never brought within the kerf */
-static const double ROOM_MM = 0.6;       /* how far it is to the line is asked up to here: longer than from sample to sample */
+static const double ROOM_MM = 4.0;       /* how far it is to the line is asked up to here */
 static const uint32_t NONE = UINT32_MAX;
 enum { MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
 
@@ -31,23 +31,33 @@ typedef struct matchmaker {
 
 /* ---- overlap ---- */
 
-/* Does a point of `moving`, carried by the pose, lie deeper in `still` than the play? On which side a point lies is asked only where the
- * line may have been crossed since the last one. */
+static double off_box(dt_box box, dt_point p) {
+    double x = fmax(box.low.x - p.x, p.x - box.high.x), y = fmax(box.low.y - p.y, p.y - box.high.y);
+    return fmax(fmax(x, y), 0.0);
+}
+
+/* The first sample that lies `ahead` mm of line after sample i. */
+static size_t sample_after(const dt_loop *loop, size_t i, double ahead) {
+    double due = loop->sample_at[i] + ahead;
+    do i++;
+    while (i < loop->sample_count && loop->sample_at[i] < due);
+    return i;
+}
+
+/* Does a point of `moving`, carried by the pose, lie deeper in `still` than the play? What lies outside stays outside for as much line as it
+ * is away; on which side a point lies is asked only where the line may have been crossed since the last one. */
 static bool pokes_into(const dt_loop *moving, const dt_loop *still, dt_pose pose, double play) {
+    double room = fmax(play, ROOM_MM), ahead;
     uint32_t hint = 0;
-    dt_point last = {INFINITY, INFINITY};
-    double room = 0.0; /* the last point is outside, and the line no nearer to it than this */
-    for (size_t i = 0; i < moving->sample_count; i++) {
+    for (size_t i = 0; i < moving->sample_count; i = sample_after(moving, i, ahead)) {
         dt_point p = dt_plane_carry(pose, moving->samples[i]);
-        if (!dt_box_meets(still->near.box, (dt_box){p, p})) continue;
-        bool stays_out = dt_plane_length(dt_plane_sub(p, last)) < room;
-        dt_hit hit = dt_near_find_within(&still->near, p, hint, fmax(play, ROOM_MM));
+        ahead = off_box(still->near.box, p);
+        if (ahead > 0.0) continue;
+        dt_hit hit = dt_near_find_within(&still->near, p, hint, room);
         hint = hit.span;
-        last = p;
-        room = 0.0;
         if (hit.distance <= play) continue;
-        if (!stays_out && dt_path_contains(still->path, p)) return true;
-        room = fmin(hit.distance, fmax(play, ROOM_MM));
+        if (dt_path_contains(still->path, p)) return true;
+        ahead = fmin(hit.distance, room);
     }
     return false;
 }

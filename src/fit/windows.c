@@ -7,6 +7,7 @@
 
 static const double PI = 3.14159265358979323846;
 static const double RUNG_RATIO = 1.5;      /* a side is looked up by at least 1/1.5 of its length */
+static const float ROUNDING_MM = 0.02f;    /* more than floats make of the distance of two keys */
 enum { GRIDS_IN_WINDOW = 2 * DT_WINDOW_POINTS, MOST_WINDOWS = 4000000 };
 
 enum { HALF = DT_WINDOW_POINTS / 2 };
@@ -131,50 +132,105 @@ static dt_status fill_rung(const dt_ladder_plan *plan, bool coarse, const cosine
     return dt_workers_run(plan->workers, plan->walker_count, fill_walker, &f);
 }
 
-static dt_status lay_fours(dt_rung *rung, dt_arena *arena) {
-    rung->fours = DT_TAKE(arena, rung->count / 4 + 1, dt_window_four);
-    if (!rung->fours) return DT_NO_MEMORY;
-    for (size_t i = 0; i < rung->count; i++) {
-        const float *key = rung->keys + i * DT_WINDOW_KEYS;
-        dt_window_four *four = &rung->fours[i / 4];
-        for (int k = 0; k < DT_WINDOW_KEYS; k++) {
-            four->key[k][i % 4] = key[k];
-            four->square[i % 4] += key[k] * key[k];
-        }
-    }
-    return DT_OK;
-}
+/* ---- looks ---- */
+
+/* What is looked for. */
+typedef struct wanted {
+    dt_four key[DT_WINDOW_KEYS], square;
+} wanted;
 
 typedef struct looked {
     dt_four sum;     /* of both keys' squares */
     dt_four squares; /* four times the square of the turned keys' product */
 } looked;
 
-static inline looked look_at_four(const dt_window_four *four, const dt_four wanted[DT_WINDOW_KEYS], dt_four square) {
-    dt_four dot = four->key[0] * wanted[0], cross = {0.0f, 0.0f, 0.0f, 0.0f};
+static inline looked look_at_four(const dt_window_four *four, const wanted *w) {
+    dt_four dot = four->key[0] * w->key[0], cross = {0.0f, 0.0f, 0.0f, 0.0f};
 #pragma GCC unroll 4
     for (int k = 1; k < DT_WINDOW_KEYS; k += 2) {
-        dot += four->key[k] * wanted[k] + four->key[k + 1] * wanted[k + 1];
-        cross += four->key[k] * wanted[k + 1] - four->key[k + 1] * wanted[k];
+        dot += four->key[k] * w->key[k] + four->key[k + 1] * w->key[k + 1];
+        cross += four->key[k] * w->key[k + 1] - four->key[k + 1] * w->key[k];
     }
-    return (looked){four->square + square, 4.0f * (dot * dot + cross * cross)};
+    return (looked){four->square + w->square, 4.0f * (dot * dot + cross * cross)};
+}
+
+static wanted make_wanted(const float key[DT_WINDOW_KEYS]) {
+    wanted w = {.square = {0.0f, 0.0f, 0.0f, 0.0f}};
+    for (int k = 0; k < DT_WINDOW_KEYS; k++) {
+        w.key[k] = (dt_four){key[k], key[k], key[k], key[k]};
+        w.square += w.key[k] * w.key[k];
+    }
+    return w;
+}
+
+static void put_key(dt_window_four *four, size_t lane, const float key[DT_WINDOW_KEYS]) {
+    for (int k = 0; k < DT_WINDOW_KEYS; k++) {
+        four->key[k][lane] = key[k];
+        four->square[lane] += key[k] * key[k];
+    }
+}
+
+static float farthest_from(const dt_rung *rung, size_t from, const float middle[DT_WINDOW_KEYS]) {
+    wanted w = make_wanted(middle);
+    float most = 0.0f;
+    for (size_t i = from; i < from + DT_WINDOWS_IN_BLOCK && i < rung->count; i++) {
+        looked l = look_at_four(&rung->fours[i / 4], &w);
+        float off = l.sum[i % 4] - sqrtf(l.squares[i % 4]);
+        if (off > most) most = off;
+    }
+    return sqrtf(most) + ROUNDING_MM;
+}
+
+static dt_status lay_fours(dt_rung *rung, dt_arena *arena) {
+    size_t blocks = (rung->count + DT_WINDOWS_IN_BLOCK - 1) / DT_WINDOWS_IN_BLOCK;
+    rung->fours = DT_TAKE(arena, rung->count / 4 + 1, dt_window_four);
+    rung->blocks = DT_TAKE(arena, blocks / 4 + 1, dt_window_block_four);
+    if (!rung->fours || !rung->blocks) return DT_NO_MEMORY;
+    for (size_t i = 0; i < rung->count; i++) put_key(&rung->fours[i / 4], i % 4, rung->keys + i * DT_WINDOW_KEYS);
+    for (size_t i = 0; i < blocks; i++) {
+        size_t from = i * DT_WINDOWS_IN_BLOCK, at = from + DT_WINDOWS_IN_BLOCK / 2;
+        const float *middle = rung->keys + (at < rung->count ? at : from) * DT_WINDOW_KEYS;
+        put_key(&rung->blocks[i / 4].middle, i % 4, middle);
+        rung->blocks[i / 4].radius[i % 4] = farthest_from(rung, from, middle);
+    }
+    return DT_OK;
+}
+
+/* Two at a time. */
+static inline bool is_any(dt_lanes lanes) {
+    typedef long long halves __attribute__((vector_size(16)));
+    halves both = (halves)lanes;
+    return (both[0] | both[1]) != 0;
 }
 
 /* Roots are drawn only where they decide: first it is asked whether what is beyond `most` could be taken away. */
-size_t dt_rung_look(const dt_rung *rung, const float key[DT_WINDOW_KEYS], float most, dt_look *found) {
-    dt_four wanted[DT_WINDOW_KEYS], square = {0.0f, 0.0f, 0.0f, 0.0f}, limit = {most, most, most, most}, zero = square;
-    size_t count = 0;
-    for (int k = 0; k < DT_WINDOW_KEYS; k++) {
-        wanted[k] = (dt_four){key[k], key[k], key[k], key[k]};
-        square += wanted[k] * wanted[k];
+static inline dt_lanes is_within(looked l, dt_four most) {
+    const dt_four zero = {0.0f, 0.0f, 0.0f, 0.0f};
+    dt_four rest = l.sum - most;
+    return (rest <= zero) | (rest * rest <= l.squares);
+}
+
+static size_t look_in_block(const dt_rung *rung, size_t block, const wanted *w, float most, dt_look *found) {
+    size_t count = 0, from = block * DT_WINDOWS_IN_BLOCK;
+    for (size_t at = from; at < from + DT_WINDOWS_IN_BLOCK && at < rung->count; at += 4) {
+        looked l = look_at_four(&rung->fours[at / 4], w);
+        dt_lanes near = is_within(l, (dt_four){most, most, most, most});
+        for (uint32_t lane = 0; is_any(near) && lane < 4 && at + lane < rung->count; lane++)
+            if (near[lane]) found[count++] = (dt_look){l.sum[lane] - sqrtf(l.squares[lane]), (uint32_t)at + lane};
     }
-    for (size_t i = 0; i < rung->count; i += 4) {
-        looked l = look_at_four(&rung->fours[i / 4], wanted, square);
-        dt_four rest = l.sum - limit;
-        dt_lanes near = (rest <= zero) | (rest * rest <= l.squares);
-        if (!(near[0] | near[1] | near[2] | near[3])) continue;
-        for (uint32_t lane = 0; lane < 4 && i + lane < rung->count; lane++)
-            if (near[lane]) found[count++] = (dt_look){l.sum[lane] - sqrtf(l.squares[lane]), (uint32_t)i + lane};
+    return count;
+}
+
+size_t dt_rung_look(const dt_rung *rung, const float key[DT_WINDOW_KEYS], float most, dt_look *found) {
+    wanted w = make_wanted(key);
+    float root = sqrtf(most);
+    size_t count = 0;
+    for (size_t block = 0; block * DT_WINDOWS_IN_BLOCK < rung->count; block += 4) {
+        const dt_window_block_four *four = &rung->blocks[block / 4];
+        dt_four reach = four->radius + root;
+        dt_lanes near = is_within(look_at_four(&four->middle, &w), reach * reach);
+        for (size_t lane = 0; is_any(near) && lane < 4; lane++)
+            if (near[lane]) count += look_in_block(rung, block + lane, &w, most, found + count);
     }
     return count;
 }

@@ -34,11 +34,21 @@ typedef struct dt_window_four {
     dt_four key[DT_WINDOW_KEYS], square; /* sum of the key's squares */
 } dt_window_four;
 
+/* Windows of four blocks, which follow each other: the middle window of each, and how far its others are from it, as `off` of dt_look has
+ * it, but not squared. Turns aside, keys have a distance like points of a plane: what is farther than that from the middle and from
+ * what is looked for besides is out of reach. */
+enum { DT_WINDOWS_IN_BLOCK = 4 };
+typedef struct dt_window_block_four {
+    dt_window_four middle;
+    dt_four radius;
+} dt_window_block_four;
+
 typedef struct dt_rung {
     double length;
     dt_window *windows;
     float *keys;
     dt_window_four *fours;  /* NULL where there is a tree */
+    dt_window_block_four *blocks;
     size_t count;
     size_t every;           /* a window from each grid point, or from every so many-th */
     dt_kdtree tree;         /* count 0: none was wanted */
