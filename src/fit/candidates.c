@@ -458,7 +458,9 @@ static dt_status make_search(const quest *q, search *s) {
     s->looks = DT_TAKE(&s->scratch, q->ladder.has_trees ? 0 : most_windows(&q->ladder), dt_look);
     if (!s->near || !s->leads || !s->trials || !s->last_trial || !s->seen || !s->looks) return DT_NO_MEMORY;
     for (size_t i = 0; i < q->fit->walker_count; i++) s->last_trial[i] = NONE;
-    return dt_fitter_new(&s->scratch, &s->fitter);
+    dt_status status = dt_fitter_new(&s->scratch, &s->fitter);
+    s->fitter.haste = q->thorough ? DT_PATIENT : DT_HASTIEST;
+    return status;
 }
 
 static dt_status ask_all(quest *q, dt_arena *scratch) {

@@ -297,7 +297,9 @@ static dt_status make_survey(dt_fit *fit, dt_arena *scratch, survey *s) {
     *s = (survey){.fit = fit,
                   .near = DT_TAKE(scratch, fit->crowd->side_count, near_side),
                   .best = DT_TAKE(scratch, fit->count, double)};
-    return s->near && s->best ? dt_fitter_new(scratch, &s->fitter) : DT_NO_MEMORY;
+    dt_status status = s->near && s->best ? dt_fitter_new(scratch, &s->fitter) : DT_NO_MEMORY;
+    s->fitter.haste = DT_HASTIEST;
+    return status;
 }
 
 static dt_status count_round(void *context, size_t worker, size_t item) {

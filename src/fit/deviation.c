@@ -10,11 +10,12 @@
 
 static const double MOST_LENGTH_RATIO = 2.5; /* a stretch longer than this times the side goes round by another way */
 static const double REACH_SHARE = 0.01, REFINE_SHARE = 0.03; /* a fit that promises less than this part of a sample step is at its best */
-static const double HOPE_SHARE = 1.3;        /* a fit goes on while it promises this many times the limit */
+static const double HOPE_SHARE[] = {1.3, 1.1, 1.0}; /* by haste: a fit goes on while it promises this many times the limit */
 static const double FIRST_AIM = 0.9, NEXT_AIM = 0.97; /* what a sketch calls this part of the limit is within it for most */
 static const double BOUND_SHARE = 0.1;       /* of the limit: to this a deviation within it is told */
 static const double DOUBT_SHARE = 0.02;      /* of the limit: between two samples no more is asked */
-static const double HOPELESS = 2.3;          /* times the limit: nothing that far off at first was ever brought within it */
+/* Times the limit: nothing that far off at first was ever brought within it; but, by haste, one in a hundred and fifty of what was. */
+static const double HOPELESS[] = {2.3, 2.3, 2.0};
 enum { FEW_STRIDE = 6, FEW_LAID = 4, MOST_FEET = 1024, MOST_STRAYS = 16, MOST_ROUNDS = 12, MOST_PASSED = 64 };
 
 /* ---- pulls ---- */
@@ -319,7 +320,7 @@ typedef struct goal {
 
 static double run_fit(dt_fitter *fitter, const dt_course *course, dt_pull_source source, void *context, const goal *g, dt_pose *pose) {
     dt_rigid_fit fit = {.source = source, .context = context, .centre = course->centre, .radius = fmax(course->radius, 1e-3),
-                        .enough_mm = g->enough, .hopeless_mm = g->hopeless, .give_up_mm = g->give_up, .step_mm = g->step,
+                        .enough_mm = g->enough, .hopeless_mm = g->hopeless, .hasty = fitter->haste != DT_PATIENT, .give_up_mm = g->give_up, .step_mm = g->step,
                         .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
@@ -337,7 +338,7 @@ static double run_sketch(dt_fitter *fitter, sketch *k, const goal *g, dt_pose *p
 }
 
 static verdict reach_by_sketch(dt_fitter *fitter, const dt_lay *lay, double limit, double *value, dt_pose *pose) {
-    goal g = {FIRST_AIM * limit, HOPE_SHARE * limit, lay->give_up, REACH_SHARE * lay->course->step};
+    goal g = {FIRST_AIM * limit, HOPE_SHARE[fitter->haste] * limit, lay->give_up, REACH_SHARE * lay->course->step};
     verdict found = FARTHER;
     sketch k;
     sketch_begin(&k, lay, *pose);
@@ -353,12 +354,13 @@ static verdict reach_by_sketch(dt_fitter *fitter, const dt_lay *lay, double limi
 
 /* Where a sketch leaves doubt, all samples of both lines are asked. */
 double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose) {
-    dt_lay all = {course, loop, 1, HOPELESS * limit, limit};
+    double give_up = HOPELESS[fitter->haste] * limit;
+    dt_lay all = {course, loop, 1, give_up, limit};
     verdict found = IN_DOUBT;
     double value = INFINITY;
     if (course->sample_count <= MOST_FEET) found = reach_by_sketch(fitter, &all, limit, &value, pose);
     if (found == IN_DOUBT) {
-        goal g = {limit, HOPE_SHARE * limit, HOPELESS * limit, REACH_SHARE * course->step};
+        goal g = {limit, HOPE_SHARE[fitter->haste] * limit, give_up, REACH_SHARE * course->step};
         value = run_fit(fitter, course, pulls_of_lay, &all, &g, pose);
     }
     return value <= limit ? value : INFINITY;

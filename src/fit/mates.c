@@ -237,8 +237,10 @@ static dt_status take_ways(matchmaker *m, dt_arena *scratch) {
     if (!m->close) return DT_NO_MEMORY;
     if (fit->found.count) memcpy(m->close, fit->found.items, fit->found.count * sizeof *m->close);
     dt_status status = DT_OK;
-    for (size_t i = 0; i < dt_fit_workers(fit, fit->side_classes.count) && status == DT_OK; i++)
+    for (size_t i = 0; i < dt_fit_workers(fit, fit->side_classes.count) && status == DT_OK; i++) {
         status = dt_fitter_new(scratch, &m->fitters[i]);
+        m->fitters[i].haste = fit->whole ? DT_PATIENT : DT_HASTY;
+    }
     return status;
 }
 

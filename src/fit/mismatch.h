@@ -15,11 +15,16 @@
 
 enum { DT_FITTER_EXTRAS = 24 };
 
+/* Fits of stretches may be given up a little too soon where lists are cut anyway. Of a thousand ways that a patient fit finds, a hasty one
+ * misses a few and the hastiest eight. */
+typedef enum dt_haste { DT_PATIENT, DT_HASTY, DT_HASTIEST } dt_haste;
+
 /* Scratch of one fit after another. */
 typedef struct dt_fitter {
     dt_pull *pulls;
     dt_minimax_rows *rows;
     size_t room;
+    dt_haste haste;
     dt_point extra_a[DT_FITTER_EXTRAS], extra_b[DT_FITTER_EXTRAS]; /* samples added where the exact distance was larger */
     size_t extra_a_count, extra_b_count;
 } dt_fitter;

@@ -184,9 +184,17 @@ static size_t rows_of(const dt_rigid_fit *fit, size_t count, double largest, dou
 
 /* The step ends inside the region, so the program knows no better motion, and even so its value is beyond reach. Curved lines
  * make it wrong by less than a share of the motion; corners, where the nearest line changes, by more: hence several in a row. */
-static bool is_hopeless(double promised, double hopeless, double trust, const double x[3]) {
-    double motion = fmax(fabs(x[0]), fmax(fabs(x[1]), fabs(x[2])));
+static bool is_poor(double promised, double hopeless, double trust, const double x[3]) {
+    double motion = dt_plane_larger(fabs(x[0]), dt_plane_larger(fabs(x[1]), fabs(x[2])));
     return motion < 0.999 * trust && promised - CURVED_SHARE * motion > hopeless;
+}
+
+/* In haste a promise is taken at its word: lines that bend away from a point are farther off than a step says, and few bend the other
+ * way by as much as a point moves. */
+static bool is_hopeless(const dt_rigid_fit *fit, double promised, double trust, const double x[3], int *poor) {
+    if (fit->hasty) return promised > fit->hopeless_mm;
+    *poor = is_poor(promised, fit->hopeless_mm, trust, x) ? *poor + 1 : 0;
+    return *poor == MOST_POOR;
 }
 
 double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose) {
@@ -198,8 +206,7 @@ double dt_rigid_fit_run(const dt_rigid_fit *fit, dt_pose *pose) {
     for (int step = 0; step < MOST_STEPS && value > fit->enough_mm && trust > LEAST_TRUST_MM; step++) {
         double hoped = value - dt_minimax_step(fit->rows, kept, trust, x);
         if (hoped < fit->step_mm) break;
-        poor = is_hopeless(value - hoped, fit->hopeless_mm, trust, x) ? poor + 1 : 0;
-        if (poor == MOST_POOR) break;
+        if (is_hopeless(fit, value - hoped, trust, x, &poor)) break;
         dt_pose next = moved(*pose, fit->centre, x, fit->radius);
         double got = value - fit->source(fit->context, next, fit->pulls, fit->room, &count);
         if (got <= 0.1 * hoped) { /* the rows of the old pose still hold for the smaller region */

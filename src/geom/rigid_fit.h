@@ -32,6 +32,7 @@ typedef struct dt_rigid_fit {
     double radius;        /* mm: a turn by w moves points by about radius * w */
     double enough_mm;     /* stop as soon as the largest distance is no more than this; below 0 = never */
     double hopeless_mm;   /* stop when it seems to stay above this; INFINITY = never */
+    bool hasty;           /* ... as soon as one step promises no less: right all but a few times in a thousand */
     double give_up_mm;    /* stop at once when it begins above this; 0 = never. The source need not go on looking beyond it */
     double step_mm;       /* stop when the next step promises less than this */
     dt_pull *pulls;       /* scratch: room of each */
