@@ -88,7 +88,7 @@ static void look_at_rows(const program *p, size_t two, const double x[VARIABLES]
 /* A row is broken by more than `most` when its value lies beyond x[3] and that; squares need no sign. */
 static void look_through_rows(const program *p, const double x[VARIABLES], broken *most) {
     const dt_two x0 = {x[0], x[0]}, x1 = {x[1], x[1]}, x2 = {x[2], x[2]};
-    double edge = fmax(x[3] + most->by, 0.0);
+    double edge = dt_plane_larger(x[3] + most->by, 0.0);
     dt_two beyond = {edge * edge, edge * edge};
     for (size_t two = 0; 2 * two < p->count; two++) {
         const dt_minimax_rows *rows = &p->rows[two];
@@ -96,7 +96,7 @@ static void look_through_rows(const program *p, const double x[VARIABLES], broke
         dt_two squares = values * values;
         if (squares[0] <= beyond[0] && squares[1] <= beyond[1]) continue;
         look_at_rows(p, two, x, most);
-        edge = fmax(x[3] + most->by, 0.0);
+        edge = dt_plane_larger(x[3] + most->by, 0.0);
         beyond = (dt_two){edge * edge, edge * edge};
     }
 }
@@ -122,8 +122,8 @@ static bool pivot(basis *at, const constraint *entering) {
         out = i;
     }
     if (out < 0) return false;
-    double missing = entering->b - dot(entering->a, at->x), column[VARIABLES];
-    for (int k = 0; k < VARIABLES; k++) column[k] = at->columns[out][k] / share[out];
+    double missing = entering->b - dot(entering->a, at->x), shrink = 1.0 / share[out], column[VARIABLES];
+    for (int k = 0; k < VARIABLES; k++) column[k] = at->columns[out][k] * shrink;
     for (int i = 0; i < VARIABLES; i++) {
         at->x[i] += missing * column[i];
         at->multipliers[i] -= least * share[i];
@@ -151,7 +151,7 @@ double dt_minimax_step(const dt_minimax_rows *rows, size_t count, double trust, 
         constraint entering = constraint_at(&p, index);
         if (!pivot(&at, &entering)) break;
     }
-    for (int k = 0; k < 3; k++) x[k] = fmin(fmax(at.x[k], -trust), trust);
+    for (int k = 0; k < 3; k++) x[k] = dt_plane_smaller(dt_plane_larger(at.x[k], -trust), trust);
     return at.x[3];
 }
 
