@@ -182,16 +182,16 @@ static bool add_own_way(search *s, uint32_t walker) {
 }
 
 /* From one laid pose; INFINITY: beyond the eye. */
-static double try_pose(search *s, const dt_course *course, const dt_loop *loop, dt_pose *pose) {
+static double try_pose(search *s, const dt_course *course, const dt_loop *loop, double start, dt_pose *pose) {
     s->fit_count++;
-    return dt_stretch_reach(&s->fitter, course, loop, s->fit->eye, pose);
+    return dt_stretch_reach(&s->fitter, course, loop, dt_loop_leg(loop, start), s->fit->eye, pose);
 }
 
 static double try_beside(search *s, const dt_course *course, const dt_loop *loop, double start, dt_pose *pose) {
     double deviation = INFINITY, rms;
     for (size_t i = 0; deviation == INFINITY && i < sizeof BESIDE / sizeof *BESIDE; i++) {
         *pose = dt_stretch_align(course, loop, start + BESIDE[i] * course->length, &rms);
-        if (rms <= HOPELESS_EYES_BESIDE * s->fit->eye) deviation = try_pose(s, course, loop, pose);
+        if (rms <= HOPELESS_EYES_BESIDE * s->fit->eye) deviation = try_pose(s, course, loop, start, pose);
     }
     return deviation;
 }
@@ -201,7 +201,7 @@ static bool try_window(search *s, const dt_course *course, uint32_t walker, doub
     double rms, deviation = INFINITY;
     dt_pose pose = dt_stretch_align(course, loop, start, &rms);
     if (is_own_way(s, walker, pose)) return add_own_way(s, walker);
-    if (rms <= s->quest->hopeless) deviation = try_pose(s, course, loop, &pose);
+    if (rms <= s->quest->hopeless) deviation = try_pose(s, course, loop, start, &pose);
     if (s->quest->thorough && deviation == INFINITY) deviation = try_beside(s, course, loop, start, &pose);
     return deviation > s->fit->eye || add_way(s, (dt_found){walker, pose, deviation});
 }

@@ -170,7 +170,8 @@ static void try_near(survey *s, const dt_course *course, near_side near) {
     const dt_loop *loop = &fit->walkers[near.side->walker].loop;
     double rms;
     dt_pose pose = dt_stretch_align(course, loop, near.side->start, &rms);
-    bool alike = rms <= 2.0 * fit->eye && dt_stretch_reach(&s->fitter, course, loop, fit->eye, &pose) <= fit->eye;
+    uint32_t leg = dt_loop_leg(loop, near.side->start);
+    bool alike = rms <= 2.0 * fit->eye && dt_stretch_reach(&s->fitter, course, loop, leg, fit->eye, &pose) <= fit->eye;
     s->bins[near.bin].tried++;
     s->bins[near.bin].alike += alike;
     s->picks.tried += rms <= PICK_EYES * fit->eye;

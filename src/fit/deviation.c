@@ -64,7 +64,7 @@ static void pull_course(bundle *list, const dt_lay *l, dt_pose pose, double feet
     dt_pose back = dt_pose_inverse(pose);
     dt_track t = track_on_loop(l->loop, l->tracked);
     size_t last = course->sample_count - 1, next;
-    dt_track_start(&t, dt_plane_carry(back, course->samples[0]));
+    dt_track_start(&t, dt_plane_carry(back, course->samples[0]), 0);
     feet[0] = t.foot.foot;
     for (size_t i = 0;; i = next) {
         pull_loop(list, &t, pose, course->samples[i]);
@@ -148,7 +148,7 @@ typedef struct sketch {
 } sketch;
 
 /* Field by field: the arrays are large, and only what is used of them is written. */
-static void sketch_begin(sketch *k, const dt_lay *lay, dt_pose pose) {
+static void sketch_begin(sketch *k, const dt_lay *lay, uint32_t leg, dt_pose pose) {
     size_t last = lay->course->sample_count - 1;
     dt_track t = track_on_loop(lay->loop, lay->tracked);
     k->course = lay->course;
@@ -158,7 +158,7 @@ static void sketch_begin(sketch *k, const dt_lay *lay, dt_pose pose) {
     k->used_count = k->stray_count = 0;
     for (size_t i = 0; i < last; i += FEW_STRIDE) k->used[k->used_count++] = (uint16_t)i;
     k->used[k->used_count++] = (uint16_t)last;
-    dt_track_start(&t, dt_plane_carry(dt_pose_inverse(pose), k->course->samples[0]));
+    dt_track_start(&t, dt_plane_carry(dt_pose_inverse(pose), k->course->samples[0]), leg);
     k->feet[0] = t.foot;
 }
 
@@ -275,7 +275,7 @@ static verdict look_between(sketch *k, size_t i, double limit) {
         return BORNE_OUT;
     }
     dt_track t = track_on_course(k->course, 0.0);
-    dt_track_start(&t, dt_plane_carry(k->pose, most.vertex));
+    dt_track_start(&t, dt_plane_carry(k->pose, most.vertex), 0);
     return t.foot.distance > limit && add_stray(k, most.vertex, t.foot.foot) ? FARTHER : IN_DOUBT;
 }
 
@@ -337,11 +337,11 @@ static double run_sketch(dt_fitter *fitter, sketch *k, const goal *g, dt_pose *p
     return value;
 }
 
-static verdict reach_by_sketch(dt_fitter *fitter, const dt_lay *lay, double limit, double *value, dt_pose *pose) {
+static verdict reach_by_sketch(dt_fitter *fitter, const dt_lay *lay, uint32_t leg, double limit, double *value, dt_pose *pose) {
     goal g = {FIRST_AIM * limit, HOPE_SHARE[fitter->haste] * limit, lay->give_up, REACH_SHARE * lay->course->step};
     verdict found = FARTHER;
     sketch k;
-    sketch_begin(&k, lay, *pose);
+    sketch_begin(&k, lay, leg, *pose);
     for (int round = 0; round < MOST_ROUNDS && found == FARTHER; round++) {
         *value = run_sketch(fitter, &k, &g, pose);
         if (*value > limit) return FARTHER;
@@ -353,12 +353,12 @@ static verdict reach_by_sketch(dt_fitter *fitter, const dt_lay *lay, double limi
 }
 
 /* Where a sketch leaves doubt, all samples of both lines are asked. */
-double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose) {
+double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, uint32_t leg, double limit, dt_pose *pose) {
     double give_up = HOPELESS[fitter->haste] * limit;
     dt_lay all = {course, loop, 1, give_up, limit};
     verdict found = IN_DOUBT;
     double value = INFINITY;
-    if (course->sample_count <= MOST_FEET) found = reach_by_sketch(fitter, &all, limit, &value, pose);
+    if (course->sample_count <= MOST_FEET) found = reach_by_sketch(fitter, &all, leg, limit, &value, pose);
     if (found == IN_DOUBT) {
         goal g = {limit, HOPE_SHARE[fitter->haste] * limit, give_up, REACH_SHARE * course->step};
         value = run_fit(fitter, course, pulls_of_lay, &all, &g, pose);

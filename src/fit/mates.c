@@ -53,7 +53,7 @@ static bool pokes_into(const dt_loop *moving, const dt_loop *still, dt_pose pose
         dt_point p = dt_plane_carry(pose, moving->samples[i]);
         ahead = off_box(still->near.box, p);
         if (ahead > 0.0) continue;
-        dt_hit hit = dt_near_find_within(&still->near, p, hint, room);
+        dt_hit hit = dt_near_find_beyond(&still->near, p, hint, play, room);
         hint = hit.span;
         if (hit.distance <= play) continue;
         if (dt_path_contains(still->path, p)) return true;
@@ -114,7 +114,7 @@ static dt_status bring_close(const matchmaker *m, dt_fitter *fitter, dt_found *f
     if (found->deviation > REACH_KERFS * fit->kerf || found->deviation <= fit->kerf) return DT_OK;
     dt_status status = make_course(fit, lazy);
     if (status != DT_OK) return status;
-    found->deviation = dt_stretch_reach(fitter, &lazy->course, &fit->walkers[found->walker].loop, fit->kerf, &found->pose);
+    found->deviation = dt_stretch_reach(fitter, &lazy->course, &fit->walkers[found->walker].loop, 0, fit->kerf, &found->pose);
     return DT_OK;
 }
 

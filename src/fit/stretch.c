@@ -125,20 +125,27 @@ dt_status dt_course_new(dt_path open, double step_mm, dt_arena *arena, dt_course
     return DT_OK;
 }
 
-static size_t span_at(const dt_loop *loop, double at) {
-    size_t low = 0, high = loop->path.count; /* at[low] <= at < at[high] */
-    while (high - low > 1) {
-        size_t middle = (low + high) / 2;
-        if (loop->at[middle] <= at) low = middle;
-        else high = middle;
-    }
-    return low;
+/* The leg with lengths[leg] <= at < lengths[leg + 1]; at is 0 or more, and less than the length. */
+static size_t leg_at(const dt_loop *loop, double at) {
+    size_t last = loop->path.count - 1, part = (size_t)(at * loop->line.per_mm);
+    size_t leg = loop->line.first[part < last ? part : last];
+    while (leg < last && loop->at[leg + 1] <= at) leg++;
+    while (leg > 0 && loop->at[leg] > at) leg--; /* rounding at the border of two parts */
+    return leg;
+}
+
+static double once_round(const dt_loop *loop, double at) {
+    return at - floor(at / loop->length) * loop->length;
+}
+
+uint32_t dt_loop_leg(const dt_loop *loop, double at) {
+    return (uint32_t)leg_at(loop, once_round(loop, at));
 }
 
 void dt_loop_points(const dt_loop *loop, double from, double step, size_t count, dt_point *points) {
-    double at = from - floor(from / loop->length) * loop->length;
+    double at = once_round(loop, from);
     const dt_leg *legs = loop->line.legs;
-    size_t i = span_at(loop, at);
+    size_t i = leg_at(loop, at);
     for (size_t k = 0; k < count; k++, at += step) {
         while (at >= loop->at[i + 1]) {
             if (++i < loop->path.count) continue;

@@ -53,7 +53,9 @@ dt_status dt_course_new(dt_path open, double step_mm, dt_arena *arena, dt_course
 
 /* `count` points of an open path, at from, from + step, ... from its start. O(points). */
 void dt_path_points(dt_path open, double from, double step, size_t count, dt_point *points);
-/* `count` points of the loop, at from, from + step, ... walked (cyclic). O(log n + vertices passed). */
+/* The leg on which the loop has been walked for `at` mm (cyclic). */
+uint32_t dt_loop_leg(const dt_loop *loop, double at);
+/* `count` points of the loop, at from, from + step, ... walked (cyclic). O(count + vertices passed). */
 void dt_loop_points(const dt_loop *loop, double from, double step, size_t count, dt_point *points);
 /* The pose that lays the stretch of the course's length from `from` along the course by least squares over corresponding
  * lengths; *rms_mm is what remains. */
@@ -80,8 +82,8 @@ double dt_lay_pulls(const dt_lay *lay, dt_pose pose, dt_pull *pulls, size_t room
 /* Deviation at one pose of the loop; INFINITY where the feet lie the wrong way round. */
 double dt_stretch_deviation(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, dt_pose pose);
 /* Is there a pose near this one with a deviation of at most limit? Improves *pose until it is found; gives the deviation there,
- * or INFINITY. */
-double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double limit, dt_pose *pose);
+ * or INFINITY. leg: of the loop, about where the course begins (any will do, a good one saves time). */
+double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, uint32_t leg, double limit, dt_pose *pose);
 /* Improves a pose whose deviation is `known` to a local best; returns the deviation there. */
 double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double known, dt_pose *pose);
 

@@ -71,9 +71,9 @@ static inline void dt_track_seek(dt_track *t, dt_point p, uint32_t hint) {
     dt_track_point_at(t, p, hit.at, hit.span, along);
 }
 
-/* The nearest point to p, wherever it lies. */
-static inline void dt_track_start(dt_track *t, dt_point p) {
-    dt_track_seek(t, p, 0);
+/* The nearest point to p, wherever it lies; about on leg `hint`, or anywhere. */
+static inline void dt_track_start(dt_track *t, dt_point p, uint32_t hint) {
+    dt_track_seek(t, p, hint);
 }
 
 /* From leg to leg while p projects beyond its ends; stops at a vertex when the next leg sends it back. */

@@ -231,14 +231,19 @@ static inline dt_point foot_on(dt_span span, dt_point p) {
     return (dt_point){span.a.x + t * ux, span.a.y + t * uy};
 }
 
-dt_hit dt_near_find_within(const dt_near *near, dt_point p, uint32_t hint, double within) {
+dt_hit dt_near_find_beyond(const dt_near *near, dt_point p, uint32_t hint, double least, double within) {
     best b = walk_from(near, p, hint < near->count ? hint : 0);
     double r = sqrt(b.square);
+    if (r <= least) return (dt_hit){r, foot_on(near->spans[b.span], p), b.span};
     if (r > within) r = within;
     if (near->columns == 0) look_at_all(near, p, &b);
     else if (r > MOST_CIRCLE_CELLS * near->cell) look_in_rings(near, p, within, &b);
     else look_in_circle(near, p, r, &b);
     return (dt_hit){sqrt(b.square), foot_on(near->spans[b.span], p), b.span};
+}
+
+dt_hit dt_near_find_within(const dt_near *near, dt_point p, uint32_t hint, double within) {
+    return dt_near_find_beyond(near, p, hint, -1.0, within);
 }
 
 dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint) {

@@ -42,6 +42,9 @@ dt_hit dt_near_find(const dt_near *near, dt_point p, uint32_t hint);
 /* The same where only distances up to `within` matter: beyond it, some distance that is no smaller than the true one. */
 dt_hit dt_near_find_within(const dt_near *near, dt_point p, uint32_t hint, double within);
 
+/* The same where distances up to `least` are all alike: where the walk from the hint comes that near, it goes no farther. */
+dt_hit dt_near_find_beyond(const dt_near *near, dt_point p, uint32_t hint, double least, double within);
+
 /* Directed Hausdorff distance: the largest distance from a point of `from`, carried by pose, to `to`, exact to `tolerance`
  * (never above the true value; below it by no more than tolerance); *where is the point, in the axes of `to`. floor is a
  * value known already: where nothing exceeds it, floor comes back and *where stays untouched.

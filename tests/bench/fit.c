@@ -43,7 +43,7 @@ static double brute_side(const dt_pieces *pieces) {
             for (double at = 0.0; at < loops[i].length; at += 1.0) {
                 dt_pose pose = dt_stretch_align(&course, &loops[i], at, &rms);
                 sum += rms;
-                if (rms <= 2.4 * 0.7) dt_stretch_reach(&fitter, &course, &loops[i], 0.7, &pose);
+                if (rms <= 2.4 * 0.7) dt_stretch_reach(&fitter, &course, &loops[i], dt_loop_leg(&loops[i], at), 0.7, &pose);
             }
     }
     double seconds = (user_seconds() - start) / SIDES;
