@@ -3,6 +3,7 @@
 
 #include "base/workers.h"
 #include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 
 static const double PI = 3.14159265358979323846;
@@ -18,18 +19,19 @@ typedef struct cosines {
 
 /* Orthonormal cosine terms, scaled so that sums of squares are mean squares. The other half is the same, with its sign changed in every
  * second term. */
-static cosines make_cosines(void) {
-    cosines table;
+static cosines table;
+static pthread_once_t table_once = PTHREAD_ONCE_INIT;
+
+static void fill_table(void) {
     for (int k = 0; k < DT_WINDOW_TERMS; k++)
         for (int i = 0; i < HALF; i++)
             table.c[k][i] = sqrt(2.0) / DT_WINDOW_POINTS * cos(PI * (k + 1) * (i + 0.5) / DT_WINDOW_POINTS);
-    return table;
 }
 
 /* x and y side by side. */
 typedef double xy __attribute__((vector_size(16)));
 
-static void transform(const cosines *table, const dt_point points[DT_WINDOW_POINTS], xy z[DT_WINDOW_TERMS]) {
+static void transform(const dt_point points[DT_WINDOW_POINTS], xy z[DT_WINDOW_TERMS]) {
     xy even[HALF], odd[HALF];
     for (int i = 0; i < HALF; i++) {
         dt_point p = points[i], q = points[DT_WINDOW_POINTS - 1 - i];
@@ -39,16 +41,17 @@ static void transform(const cosines *table, const dt_point points[DT_WINDOW_POIN
     }
     for (int k = 0; k < DT_WINDOW_TERMS; k++) {
         const xy *half = k % 2 ? even : odd;
-        const double *c = table->c[k];
+        const double *c = table.c[k];
         z[k] = (half[0] * c[0] + half[1] * c[1]) + (half[2] * c[2] + half[3] * c[3]) + (half[4] * c[4] + half[5] * c[5]) +
                (half[6] * c[6] + half[7] * c[7]);
     }
 }
 
-static void key_of(const cosines *table, const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady) {
+void dt_window_key(const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady) {
     xy z[DT_WINDOW_TERMS];
     double rest = 0.0;
-    transform(table, points, z);
+    pthread_once(&table_once, fill_table);
+    transform(points, z);
     double first = sqrt(z[0][0] * z[0][0] + z[0][1] * z[0][1]);
     double c = first > 0.0 ? z[0][0] / first : 1.0, s = first > 0.0 ? z[0][1] / first : 0.0;
     key[0] = (float)first;
@@ -61,11 +64,6 @@ static void key_of(const cosines *table, const dt_point points[DT_WINDOW_POINTS]
     *steady = rest > 0.0 ? first / sqrt(rest) : INFINITY;
 }
 
-void dt_window_key(const dt_point points[DT_WINDOW_POINTS], float key[DT_WINDOW_KEYS], double *steady) {
-    cosines table = make_cosines();
-    key_of(&table, points, key, steady);
-}
-
 /* Window j starts at grid point j and has its points at the odd grid points after it. */
 static size_t windows_on(const dt_loop *loop, double grid) {
     return grid * GRIDS_IN_WINDOW <= loop->length ? (size_t)ceil(loop->length / grid) : 0;
@@ -73,7 +71,6 @@ static size_t windows_on(const dt_loop *loop, double grid) {
 
 typedef struct filling {
     const dt_walker *walkers;
-    const cosines *table;
     dt_rung *rung;
     size_t *first;  /* by walker: its first window */
 } filling;
@@ -93,7 +90,7 @@ static dt_status fill_walker(void *context, size_t worker, size_t item) {
     if (starts) dt_loop_points(loop, 0.0, grid, starts + GRIDS_IN_WINDOW, points);
     for (size_t j = 0; j < starts; j += f->rung->every, at++) {
         for (size_t i = 0; i < DT_WINDOW_POINTS; i++) picked[i] = points[j + 2 * i + 1];
-        key_of(f->table, picked, f->rung->keys + at * DT_WINDOW_KEYS, &steady);
+        dt_window_key(picked, f->rung->keys + at * DT_WINDOW_KEYS, &steady);
         f->rung->windows[at] = (dt_window){(uint32_t)item, (float)((double)j * grid)};
     }
     dt_arena_free(&scratch);
@@ -117,10 +114,10 @@ static size_t every_of(const dt_ladder_plan *plan, double length, bool coarse) {
     return coarse && every < 2 ? 2 : every;
 }
 
-static dt_status fill_rung(const dt_ladder_plan *plan, bool coarse, const cosines *table, dt_arena *arena, dt_rung *rung) {
+static dt_status fill_rung(const dt_ladder_plan *plan, bool coarse, dt_arena *arena, dt_rung *rung) {
     rung->every = every_of(plan, rung->length, coarse);
     if (windows_of(plan, rung->length) > MOST_WINDOWS) return DT_TOO_LARGE;
-    filling f = {plan->walkers, table, rung, DT_TAKE(arena, plan->walker_count, size_t)};
+    filling f = {plan->walkers, rung, DT_TAKE(arena, plan->walker_count, size_t)};
     if (!f.first) return DT_NO_MEMORY;
     for (size_t i = 0; i < plan->walker_count; i++) {
         f.first[i] = rung->count;
@@ -262,13 +259,12 @@ static void choose_rungs(const dt_ladder_plan *plan, dt_ladder *ladder) {
 
 dt_status dt_ladder_new(const dt_ladder_plan *plan, dt_arena *arena, dt_ladder *out) {
     dt_ladder ladder = {.count = 0};
-    cosines table = make_cosines();
     dt_status status = DT_OK;
     choose_rungs(plan, &ladder);
     ladder.has_trees = ladder.looks > plan->most_looks;
     for (size_t i = 0; i < ladder.count && status == DT_OK; i++) {
         dt_rung *rung = &ladder.rungs[i];
-        status = fill_rung(plan, ladder.has_trees, &table, arena, rung);
+        status = fill_rung(plan, ladder.has_trees, arena, rung);
         if (status != DT_OK) break;
         status = ladder.has_trees ? dt_kdtree_new(rung->keys, rung->count, DT_WINDOW_KEYS, arena, &rung->tree) : lay_fours(rung, arena);
     }
