@@ -111,18 +111,16 @@ dt_status dt_near_new(const dt_path *paths, size_t path_count, bool closed, dt_a
     return DT_OK;
 }
 
-/* As dt_segment_distance, squared: the innermost loop of the whole stage, hence without calls. */
+/* As dt_segment_distance, squared: the innermost loop of the whole stage, hence without calls, and without branches: where along a segment
+ * a point lies is as good as random. A segment without length is its start (0/0 is not above 0). */
 static inline double square_to(dt_point p, dt_span span) {
     double ux = span.b.x - span.a.x, uy = span.b.y - span.a.y, px = p.x - span.a.x, py = p.y - span.a.y;
-    double square = ux * ux + uy * uy, along = px * ux + py * uy;
-    if (along <= 0.0) return px * px + py * py;
-    if (along >= square) {
-        px -= ux;
-        py -= uy;
-        return px * px + py * py;
-    }
-    double cross = px * uy - py * ux;
-    return cross * cross / square;
+    double t = (px * ux + py * uy) / (ux * ux + uy * uy);
+    t = t > 0.0 ? t : 0.0;
+    t = t < 1.0 ? t : 1.0;
+    px -= t * ux;
+    py -= t * uy;
+    return px * px + py * py;
 }
 
 typedef struct best {
