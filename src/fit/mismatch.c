@@ -34,6 +34,7 @@ typedef struct pair {
     const dt_form *a, *b;
     size_t points;       /* about how many samples of each line to use; 0 = all */
     double give_up;      /* mm: a pose at which a sample is farther off is of no use; INFINITY = none */
+    bool hasty;          /* as in dt_rigid_fit */
 } pair;
 
 typedef struct bundle {
@@ -103,9 +104,9 @@ static double pulls_of_pair(void *context, dt_pose pose, dt_pull *pulls, size_t 
 
 static double improve(const pair *p, double enough, double limit, dt_pose *pose) {
     const dt_fitter *fitter = p->fitter;
-    dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points, p->give_up}, .centre = p->b->centre,
+    dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points, p->give_up, p->hasty}, .centre = p->b->centre,
                         .radius = fmax(p->b->radius, 1e-6), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit + HOPE_MM,
-                        .give_up_mm = p->give_up, .step_mm = 1e-5,
+                        .give_up_mm = p->give_up, .hasty = p->hasty, .step_mm = 1e-5,
                         .pulls = fitter->pulls, .rows = fitter->rows, .room = fitter->room};
     return dt_rigid_fit_run(&fit, pose);
 }
@@ -149,7 +150,7 @@ static bool add_sample(dt_fitter *fitter, const gauge *g) {
 }
 
 double dt_forms_refine(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at) {
-    pair all = {fitter, a, b, 0, INFINITY};
+    pair all = {fitter, a, b, 0, INFINITY, false};
     dt_pose at = *pose;
     double best = INFINITY;
     fitter->extra_a_count = fitter->extra_b_count = 0;
@@ -262,7 +263,7 @@ bool dt_forms_promise(dt_fitter *fitter, const dt_form *a, const dt_form *b, dou
     static const size_t points[] = {FIRST_POINTS, QUICK_POINTS};
     dt_point where;
     for (size_t i = 0; i < sizeof points / sizeof *points; i++) {
-        pair few = {fitter, a, b, points[i], HOPELESS * limit};
+        pair few = {fitter, a, b, points[i], HOPELESS * limit, true};
         if (improve(&few, AIM_SHARE * limit, limit, &pose) > limit + STALLED_MM) return false;
     }
     return dt_forms_refine(fitter, a, b, limit + STALLED_MM, &pose, &where) < INFINITY;
@@ -272,7 +273,7 @@ bool dt_forms_promise(dt_fitter *fitter, const dt_form *a, const dt_form *b, dou
 static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, trial trials[MOST_QUICK]) {
     dt_start starts[DT_MOST_STARTS];
     size_t count = dt_forms_starts(a, b, limit, starts), kept = 0;
-    pair few = {fitter, a, b, QUICK_POINTS, INFINITY};
+    pair few = {fitter, a, b, QUICK_POINTS, INFINITY, false};
     for (size_t i = 0; i < count && i < MOST_QUICK; i++) {
         dt_pose start = dt_start_pose(a, b, starts[i].angle);
         trial t = {0.0, start, start, i};
