@@ -33,6 +33,7 @@ typedef struct trial {
     bool fitted;
 } trial;
 static const uint32_t NONE = UINT32_MAX;
+static const double REACH_KERFS = 2.5; /* a way this far off at its pose was never brought within the kerf */
 
 /* A stretch that may look like the side; looks come best first off a heap. */
 typedef struct lead {
@@ -175,7 +176,8 @@ static bool add_way(search *s, dt_found way) {
 }
 
 static bool add_own_way(search *s, uint32_t walker) {
-    dt_found own = {walker, dt_pose_inverse(s->fit->to_leader[s->piece]), s->fit->off_leader[s->piece]};
+    dt_pose pose = dt_pose_inverse(s->fit->to_leader[s->piece]);
+    dt_found own = {walker, pose, s->fit->off_leader[s->piece], pose, s->fit->off_leader[s->piece]};
     if (s->has_own) return true;
     s->has_own = true;
     return add_way(s, own);
@@ -203,7 +205,7 @@ static bool try_window(search *s, const dt_course *course, uint32_t walker, doub
     if (is_own_way(s, walker, pose)) return add_own_way(s, walker);
     if (rms <= s->quest->hopeless) deviation = try_pose(s, course, loop, start, &pose);
     if (s->quest->thorough && deviation == INFINITY) deviation = try_beside(s, course, loop, start, &pose);
-    return deviation > s->fit->eye || add_way(s, (dt_found){walker, pose, deviation});
+    return deviation > s->fit->eye || add_way(s, (dt_found){walker, pose, deviation, pose, INFINITY});
 }
 
 static int by_deviation(const void *a, const void *b) {
@@ -222,6 +224,23 @@ static void polish(search *s, const dt_course *course, dt_side_class *class) {
             found[i].deviation = dt_stretch_refine(&s->fitter, course, &s->fit->walkers[found[i].walker].loop,
                                                    found[i].deviation, &found[i].pose);
     if (class->count) qsort(found, class->count, sizeof *found, by_deviation);
+}
+
+/* What seats: false mates are sought among them. */
+static void seat(search *s, const dt_course *course, dt_found *found) {
+    double kerf = s->fit->kerf;
+    if (found->deviation > REACH_KERFS * kerf) return;
+    found->seat = found->pose;
+    found->seat_off = found->deviation;
+    if (found->deviation > kerf)
+        found->seat_off = dt_stretch_reach(&s->fitter, course, &s->fit->walkers[found->walker].loop, 0, kerf, &found->seat);
+}
+
+static void seat_all(search *s, const dt_course *course, const dt_side_class *class) {
+    dt_haste haste = s->fitter.haste;
+    if (haste == DT_HASTIEST) s->fitter.haste = DT_HASTY;
+    for (size_t i = class->first; i < class->first + class->count; i++) seat(s, course, &s->found.items[i]);
+    s->fitter.haste = haste;
 }
 
 /* Pieces, not ways: a class counts once, with all its members. The leading side's own piece is always one. */
@@ -383,6 +402,7 @@ static dt_status search_class(search *s, uint32_t class_id) {
     forget_trials(s);
     class->count = (uint32_t)s->found.count - class->first;
     polish(s, &course, class);
+    seat_all(s, &course, class);
     count_pieces(s, class, class_id);
 done:
     dt_arena_free(&scratch);

@@ -75,7 +75,7 @@ static bool lay_ring(finder *f, const ring *r, dt_form *form) {
     double value = dt_forms_fit(&f->fitter, form, &f->side->form, eye + DT_POLISH_MM, &pose, &where);
     if (value > eye && value < INFINITY) value = dt_forms_polish(&f->fitter, form, &f->side->form, value, &pose, &where);
     if (value > eye) return true;
-    if (!dt_array_push(&f->fit->found, (dt_found){walker, pose, value})) f->status = DT_NO_MEMORY;
+    if (!dt_array_push(&f->fit->found, (dt_found){walker, pose, value, pose, INFINITY})) f->status = DT_NO_MEMORY;
     return f->status == DT_OK;
 }
 

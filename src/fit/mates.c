@@ -5,9 +5,7 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-static const double REACH_KERFS = 2.5; /* a way this far off at its pose was never brought within the kerf */
 static const double ROOM_MM = 4.0;       /* how far it is to the line is asked up to here */
 static const uint32_t NONE = UINT32_MAX;
 enum { MOST_MATES = 20000, MOST_OVERLAPS = 4000 };
@@ -22,8 +20,6 @@ typedef struct seat {
 typedef struct matchmaker {
     dt_fit *fit;
     const dt_watch *watch;
-    dt_fitter fitters[DT_MOST_WORKERS];
-    dt_found *close;                   /* by way of fit->found: brought within the kerf, where that can be */
     uint32_t *first_side, *next_side;  /* sides of each class, chained */
     uint32_t *walker_of;               /* by leader: its outline, upright */
     DT_ARRAY(seat) seats;
@@ -91,45 +87,6 @@ static bool add_mate(matchmaker *m, dt_false_mate mate) {
 
 /* ---- steps ---- */
 
-/* The course of a class, made when the first of its ways asks for it. */
-typedef struct lazy_course {
-    uint32_t side;
-    dt_arena arena;
-    bool made;
-    dt_course course;
-} lazy_course;
-
-static dt_status make_course(const dt_fit *fit, lazy_course *lazy) {
-    const dt_side_entry *side = &fit->sides[lazy->side];
-    dt_path path;
-    if (lazy->made) return DT_OK;
-    dt_status status = dt_fit_side_path(fit, side->piece, side->index, &lazy->arena, &path);
-    if (status == DT_OK) status = dt_course_new(path, dt_fit_step(fit), &lazy->arena, &lazy->course);
-    lazy->made = status == DT_OK;
-    return status;
-}
-
-static dt_status bring_close(const matchmaker *m, dt_fitter *fitter, dt_found *found, lazy_course *lazy) {
-    const dt_fit *fit = m->fit;
-    if (found->deviation > REACH_KERFS * fit->kerf || found->deviation <= fit->kerf) return DT_OK;
-    dt_status status = make_course(fit, lazy);
-    if (status != DT_OK) return status;
-    found->deviation = dt_stretch_reach(fitter, &lazy->course, &fit->walkers[found->walker].loop, 0, fit->kerf, &found->pose);
-    return DT_OK;
-}
-
-/* A round: the ways of one class. What seats in a hole is a twin. */
-static dt_status bring_class_close(void *context, size_t worker, size_t item) {
-    matchmaker *m = context;
-    const dt_side_class *class = &m->fit->side_classes.items[item];
-    lazy_course lazy = {.side = class->leader, .arena = DT_ARENA((size_t)64 << 20)};
-    dt_status status = worker == 0 && dt_watch_stopped(m->watch) ? DT_STOPPED : DT_OK;
-    for (uint32_t i = class->first; status == DT_OK && !class->closed && i < class->first + class->count; i++)
-        status = bring_close(m, &m->fitters[worker], &m->close[i], &lazy);
-    dt_arena_free(&lazy.arena);
-    return status;
-}
-
 static bool add_seats(matchmaker *m, uint32_t class_id, const dt_found *found) {
     dt_fit *fit = m->fit;
     uint32_t leader = fit->walkers[found->walker].leader;
@@ -149,13 +106,13 @@ static dt_status list_seats(matchmaker *m) {
     for (uint32_t c = 0; c < fit->side_classes.count; c++) {
         const dt_side_class *class = &fit->side_classes.items[c];
         for (uint32_t i = class->first; !class->closed && i < class->first + class->count; i++)
-            if (m->close[i].deviation <= fit->kerf && !add_seats(m, c, &m->close[i])) return DT_NO_MEMORY;
+            if (fit->found.items[i].seat_off <= fit->kerf && !add_seats(m, c, &fit->found.items[i])) return DT_NO_MEMORY;
     }
     return DT_OK;
 }
 
 static dt_pose pose_on(const dt_fit *fit, const seat *s) {
-    return dt_pose_compose(dt_pose_inverse(fit->sides[s->side].to_class), s->found->pose);
+    return dt_pose_compose(dt_pose_inverse(fit->sides[s->side].to_class), s->found->seat);
 }
 
 static dt_piece_id across_of(const dt_fit *fit, const dt_side_entry *entry) {
@@ -183,7 +140,7 @@ static bool add_mates(matchmaker *m, const seat *s) {
     for (uint32_t i = fit->member_start[leader]; i < fit->member_start[leader + 1]; i++) {
         uint32_t piece = fit->members[i];
         dt_false_mate mate = {across, {piece}, place, seam, dt_pose_compose(pose, dt_fit_to_walker(fit, piece, s->found->walker)),
-                              dt_pieces_seam(fit->pieces, seam)->length, s->found->deviation};
+                              dt_pieces_seam(fit->pieces, seam)->length, s->found->seat_off};
         if (piece != across.v && !is_twin_there(m, piece, place.v, mate.pose) && !add_mate(m, mate)) return false;
     }
     return true;
@@ -231,26 +188,10 @@ static void keep_closest(dt_fit *fit) {
     fit->mates.count = kept;
 }
 
-static dt_status take_ways(matchmaker *m, dt_arena *scratch) {
-    const dt_fit *fit = m->fit;
-    m->close = DT_TAKE(scratch, fit->found.count, dt_found);
-    if (!m->close) return DT_NO_MEMORY;
-    if (fit->found.count) memcpy(m->close, fit->found.items, fit->found.count * sizeof *m->close);
-    dt_status status = DT_OK;
-    for (size_t i = 0; i < dt_fit_workers(fit, fit->side_classes.count) && status == DT_OK; i++) {
-        status = dt_fitter_new(scratch, &m->fitters[i]);
-        m->fitters[i].haste = fit->whole ? DT_PATIENT : DT_HASTY;
-    }
-    return status;
-}
-
 dt_status dt_fit_find_mates(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     matchmaker m = {.fit = fit, .watch = watch};
-    size_t classes = fit->side_classes.count;
     dt_status status = chain_sides(&m, &scratch);
-    if (status == DT_OK) status = take_ways(&m, &scratch);
-    if (status == DT_OK) status = dt_workers_run(dt_fit_workers(fit, classes), classes, bring_class_close, &m);
     if (status == DT_OK) status = list_seats(&m);
     if (status == DT_OK) status = dt_workers_run(dt_fit_workers(fit, m.seats.count), m.seats.count, try_seat, &m);
     for (size_t i = 0; i < m.seats.count && status == DT_OK; i++)

@@ -20,6 +20,8 @@ typedef struct dt_found {
     uint32_t walker;
     dt_pose pose;        /* from the walker's loop to the leading side of the class */
     double deviation;    /* at this pose */
+    dt_pose seat;        /* brought within the kerf */
+    double seat_off;     /* the deviation there; INFINITY: that cannot be, or was not asked */
 } dt_found;
 
 /* Sides of one shape: found once, for the first of them. Items [first, first + count) of dt_fit.found, by deviation. */
