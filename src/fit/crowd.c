@@ -11,7 +11,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { MOST_SAMPLED = 96, TRIALS = 600, BINS = 16 };
+enum { MOST_SAMPLED = 96, TRIALS = 600, TRIALS_EACH = 6, BINS = 16 };
 /* Picks on the whole sheet: what they cost is a few microseconds for each place that is asked about. */
 enum { PICK_BUDGET = 2000, LEAST_PICKS = 3, MOST_PICKS = 64, PICK_TRIES = 4 };
 static const double REACH_EYES = 2.5;  /* keys farther apart than this, in eyes, are not of sides that look alike */
@@ -202,7 +202,7 @@ static void settle_rates(const survey *s, struct dt_crowd *crowd) {
 }
 
 static dt_status learn_rates(survey *s, size_t short_lists) {
-    size_t stride = 1 + short_lists / TRIALS, trials = 1 + TRIALS / short_lists, index = 0;
+    size_t stride = 1 + short_lists * TRIALS_EACH / TRIALS, trials = 1 + TRIALS * stride / short_lists, index = 0;
     dt_status status = DT_OK;
     s->left = TRIALS;
     s->state = 1;
