@@ -13,7 +13,7 @@
 
 enum { MOST_SAMPLED = 96, TRIALS = 600, TRIALS_EACH = 6, BINS = 16 };
 /* Picks on the whole sheet: what they cost is a few microseconds for each place that is asked about. */
-enum { PICK_BUDGET = 2000, LEAST_PICKS = 3, MOST_PICKS = 64, PICK_TRIES = 4 };
+enum { PICK_BUDGET = 4000, LEAST_PICKS = 3, MOST_PICKS = 64, PICK_TRIES = 4 };
 static const double REACH_EYES = 2.5;  /* keys farther apart than this, in eyes, are not of sides that look alike */
 static const double LENGTH_EYES = 4.0; /* nor are lengths that differ by more */
 static const double PICK_EYES = 1.0;   /* nor, most times, sides that are farther off than this in the mean */
