@@ -3,7 +3,7 @@
 
 BUILD   ?= build
 CC      ?= cc
-CFLAGS  ?= -O2 -g
+CFLAGS  ?= -O3 -g
 WARN    := -std=c11 -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wcast-qual -Wstrict-prototypes -Wmissing-prototypes
 PKGS    := libxml-2.0 igraph geos jansson librsvg-2.0 cairo glib-2.0 libmicrohttpd zlib
 FIND_CFLAGS := pkg-config --cflags-only-I $(PKGS) check | sed 's/-I/-isystem /g'
