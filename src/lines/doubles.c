@@ -10,6 +10,8 @@
 #include "doubles.h"
 
 #include "geom/beside.h"
+#include "geom/grid_index.h"
+#include "single.h"
 #include <math.h>
 
 /* "Within a quarter kerf": then the two burns overlap by three quarters. At least the flatness of curves, so that the same curve cut
@@ -419,28 +421,54 @@ static dt_status check_work(const layer *l, dt_error *error) {
                    "what is no cut with --skip, or simplify the line");
 }
 
+static dt_status lay_strokes(dt_strokes strokes, layer *l, dt_error *error) {
+    dt_status status = DT_OK;
+    dt_grid_init(&l->grid, fmax(mean_length(strokes), 4 * l->near_mm), l->near_mm);
+    for (uint32_t i = 0; status == DT_OK && i < strokes.count; i++) {
+        bool laid_down = lay_stroke(l, &strokes.strokes[i], i);
+        status = check_work(l, error);
+        if (status == DT_OK && !laid_down) status = DT_NO_MEMORY;
+    }
+    dt_grid_free(&l->grid);
+    if (status == DT_OK && !cut_laid(l)) status = DT_NO_MEMORY;
+    dt_array_free(&l->laid);
+    dt_array_free(&l->own);
+    dt_array_free(&l->intervals);
+    dt_array_free(&l->stretches);
+    dt_array_free(&l->spans);
+    dt_array_free(&l->links);
+    return status;
+}
+
+static bool cut_stroke(const dt_stroke *stroke, uint32_t index, dt_cuts *cuts) {
+    dt_path path = stroke->path;
+    if (path.count < 2) return true;
+    dt_gp last = dt_gp_of(path.points[0]);
+    for (size_t i = 1; i < path.count + (stroke->closed ? 1 : 0); i++) {
+        dt_gp next = dt_gp_of(path.points[i < path.count ? i : 0]);
+        if (!dt_gp_same(last, next) && !dt_array_push(cuts, ((dt_cut){last, next, index}))) return false;
+        last = next;
+    }
+    return true;
+}
+
+static dt_status cut_strokes(dt_strokes strokes, dt_cuts *cuts) {
+    if (!dt_array_reserve(cuts, cut_count(strokes) + strokes.count)) return DT_NO_MEMORY;
+    for (uint32_t i = 0; i < strokes.count; i++)
+        if (!cut_stroke(&strokes.strokes[i], i, cuts)) return DT_NO_MEMORY;
+    return DT_OK;
+}
+
 dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts, dt_ghosts *ghosts, dt_faults *faults,
                                dt_error *error) {
     layer l = {.near_mm = fmax(NEAR_KERFS * kerf_mm, LEAST_NEAR_MM), .long_mm = fmax(LONG_KERFS * kerf_mm, LEAST_LONG_MM),
                .cuts = cuts, .ghosts = ghosts, .faults = faults,
                .most_pairs = MOST_PAIRS + MOST_PAIRS_A_CUT * (uint64_t)cut_count(strokes)};
-    dt_status status = DT_OK;
+    bool single;
     ghosts->reach_mm = l.near_mm;
-    dt_grid_init(&l.grid, fmax(mean_length(strokes), 4 * l.near_mm), l.near_mm);
-    for (uint32_t i = 0; status == DT_OK && i < strokes.count; i++) {
-        bool laid_down = lay_stroke(&l, &strokes.strokes[i], i);
-        status = check_work(&l, error);
-        if (status == DT_OK && !laid_down) status = DT_NO_MEMORY;
-    }
-    dt_grid_free(&l.grid);
-    if (status == DT_OK && !cut_laid(&l)) status = DT_NO_MEMORY;
-    dt_array_free(&l.laid);
-    dt_array_free(&l.own);
-    dt_array_free(&l.intervals);
-    dt_array_free(&l.stretches);
-    dt_array_free(&l.spans);
-    dt_array_free(&l.links);
-    return status;
+    dt_status status = dt_single_check(strokes, &(dt_doubled){l.near_mm, l.long_mm, GREATEST_SINE}, &single);
+    if (status != DT_OK) return status;
+    return single ? cut_strokes(strokes, cuts) : lay_strokes(strokes, &l, error);
 }
 
 /* At least so many doubled stretches, and so much of the cut length: 24 stretches of a 5 x 5 sheet are 57 % of it. */

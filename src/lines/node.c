@@ -1,14 +1,14 @@
-/* Noding by snap rounding on the grid of 1 micrometre: every end and every crossing makes its grid cell a HOT PIXEL, and a cut
- * goes through the middle of each hot pixel that it passes. Main invariant: nothing is decided in floating point; turns and
- * crossings are exact integers, a pixel is half open (its borders towards smaller x and y belong to it), so the outcome
- * depends on nothing but the set of cuts. Source: Hobby, Practical segment intersection with finite precision output,
- * Computational Geometry 13, 1999; Guibas and Marimont, Rounding arrangements dynamically, 1998. Bending can bring a cut
- * onto an end that it missed before, so cuts that were bent are looked at again until none is bent any more. (GEOS has the
- * same method in GEOSUnaryUnionPrec, but takes ten times as long on a knobbed sheet and forgets which stroke a line came
- * from; the tests compare with it.) */
+/* Noding by snap rounding on the grid of 1 micrometre: every end and every crossing makes its grid cell a HOT PIXEL,
+ * and a cut goes through the middle of each hot pixel that it passes. Main invariant: nothing is decided in floating
+ * point; turns and crossings are exact integers, a pixel is half open (its borders towards smaller x and y belong to
+ * it), so the outcome depends on nothing but the set of cuts. Source: Hobby, Practical segment intersection with finite
+ * precision output, Computational Geometry 13, 1999; Guibas and Marimont, Rounding arrangements dynamically, 1998.
+ * Bending can bring a cut onto an end that it missed before, so cuts that were bent are looked at again until none is
+ * bent any more. (GEOS has the same method in GEOSUnaryUnionPrec, but takes ten times as long on a knobbed sheet and
+ * forgets which stroke a line came from; the tests compare with it.) */
 #include "node.h"
 
-#include "geom/grid_index.h"
+#include "geom/strands.h"
 #include <math.h>
 
 __extension__ typedef __int128 wide;
@@ -17,9 +17,8 @@ __extension__ typedef __int128 wide;
 #define PASSES 50
 /* A puzzle of 10,000 pieces has about 20,000 crossings; beyond these limits the lines are a scribble. */
 #define MOST_CROSSINGS 100000u
-#define MOST_PAIRS 60000000u
-/* The grid is made anew once there are so many times the cuts that it was made for. */
-#define REFIT 2
+/* Boxes and cuts compared: a knobbed sheet needs 3 a cut. */
+#define MOST_WORK 150000000u
 
 typedef struct hit {
     uint32_t cut;
@@ -29,12 +28,11 @@ typedef struct hit {
 
 typedef struct noder {
     dt_cuts *cuts;
-    dt_grid grid;
-    size_t fitted;             /* cuts when the size of its cells was chosen */
+    dt_strands strands; /* of whole micrometres; neighbours on one strand share no pixel but the one where they meet */
     DT_ARRAY(hit) hits;
-    DT_ARRAY(uint32_t) bent;   /* cuts that the last pass changed, ascending */
-    size_t entered;            /* cuts in the grid; those that were bent stand in more than one place */
-    uint64_t pairs, crossed;   /* work so far */
+    DT_ARRAY(uint32_t) bent; /* cuts that the last pass changed, ascending */
+    size_t compared;         /* cuts that the passes so far have compared with each other */
+    uint64_t work, crossed;  /* so far */
 } noder;
 
 static dt_point real(dt_gp p) {
@@ -79,9 +77,9 @@ static dt_gp crossing(const dt_cut *c, const dt_cut *d) {
                    rounded(c->a.y, (int64_t)c->b.y - c->a.y, at_a, bottom)};
 }
 
-/* Does the cut, whose ends lie in other pixels, pass the half-open pixel around p? By separating axes: the boxes, then the
- * four corners against the line; twice the area 2c -+ dx -+ dy at the corners. Touching counts at the corner that belongs
- * to the pixel. */
+/* Does the cut, whose ends lie in other pixels, pass the half-open pixel around p? By separating axes: the boxes, then
+ * the four corners against the line; twice the area 2c -+ dx -+ dy at the corners. Touching counts at the corner that
+ * belongs to the pixel. */
 static bool passes(const dt_cut *cut, dt_gp p) {
     dt_cut point = {p, p, 0};
     if (!boxes_meet(cut, &point)) return false;
@@ -99,38 +97,19 @@ static bool add_hit(noder *n, uint32_t item, dt_gp p) {
     return dt_array_push(&n->hits, ((hit){item, along, p}));
 }
 
-/* Does the cell hold the pixel? A crossing comes up in every cell that both cuts come near; it counts in its own alone. */
-static bool holds(const dt_grid *grid, const dt_cells *cell, dt_gp p) {
-    dt_cells own = dt_grid_cells(grid, real(p), real(p), 0.0);
-    return own.x + 1 == cell->x && own.y == cell->y;
-}
-
-/* A crossing is hot for its own two cuts at once, and for the others in the next pass, when it is an end of their parts. */
-static bool compare_pair(noder *n, const dt_cells *cell, uint32_t i, uint32_t j) {
+/* A crossing is hot for its own two cuts at once, and for the others in the next pass, when it is an end of their
+ * parts. */
+static bool compare_pair(void *context, uint32_t i, uint32_t j) {
+    noder *n = context;
     const dt_cut *c = &n->cuts->items[i], *d = &n->cuts->items[j];
-    n->pairs++;
-    if (!boxes_meet(c, d)) return true;
     if (!add_hit(n, i, d->a) || !add_hit(n, i, d->b) || !add_hit(n, j, c->a) || !add_hit(n, j, c->b)) return false;
     if (!cross_inside(c, d)) return true;
     dt_gp p = crossing(c, d);
-    if (!holds(&n->grid, cell, p)) return true;
-    n->crossed++;
-    return add_hit(n, i, p) && add_hit(n, j, p);
+    return ++n->crossed <= MOST_CROSSINGS && add_hit(n, i, p) && add_hit(n, j, p);
 }
 
-/* Compares a cut with all that stand in its cells, and enters it there. */
-static bool compare_cut(noder *n, uint32_t item) {
-    const dt_cut *cut = &n->cuts->items[item];
-    for (dt_cells cells = dt_grid_cells(&n->grid, real(cut->a), real(cut->b), n->grid.margin); dt_cells_next(&cells);) {
-        for (dt_nearby near = dt_grid_in_cell(&n->grid, &cells); dt_nearby_next(&near);)
-            if (near.item != item && n->pairs <= MOST_PAIRS && !compare_pair(n, &cells, item, near.item)) return false;
-        if (!dt_grid_enter(&n->grid, &cells, item)) return false;
-    }
-    return true;
-}
-
-/* A straight line passes its pixels in the order of their middles' projections, since both coordinates of the pixels change
- * one way only. */
+/* A straight line passes its pixels in the order of their middles' projections, since both coordinates of the pixels
+ * change one way only. */
 static int compare_hits(const void *left, const void *right) {
     const hit *a = left, *b = right;
     if (a->cut != b->cut) return a->cut < b->cut ? -1 : 1;
@@ -162,59 +141,42 @@ static bool split_cuts(noder *n) {
     return true;
 }
 
-static dt_status check_work(const noder *n, dt_error *error) {
-    if (n->pairs <= MOST_PAIRS && n->crossed <= MOST_CROSSINGS) return DT_OK;
+/* Enters all cuts anew: those that the last pass bent and those that are new since are fresh. */
+static bool enter_cuts(noder *n) {
+    size_t bent = 0;
+    dt_strands_free(&n->strands);
+    for (uint32_t i = 0; i < n->cuts->count; i++) {
+        bool is_bent = bent < n->bent.count && n->bent.items[bent] == i;
+        bent += is_bent;
+        const dt_cut *cut = &n->cuts->items[i];
+        if (!dt_strands_add(&n->strands, real(cut->a), real(cut->b), 0, is_bent || i >= n->compared)) return false;
+    }
+    n->compared = n->cuts->count;
+    return dt_strands_close(&n->strands);
+}
+
+static dt_status too_crowded(dt_error *error) {
     return dt_fail(error, DT_TOO_LARGE,
-                   "the lines crowd each other or cross more than %u times, which is no puzzle: leave out what is no cut with --skip",
+                   "the lines crowd each other or cross more than %u times, which is no puzzle: leave out what is no "
+                   "cut with --skip",
                    MOST_CROSSINGS);
 }
 
-/* The mean length as cell size: each cut then stands in two to three cells, however far apart the cuts lie. */
-static double mean_length(const dt_cuts *cuts) {
-    double total = 0.0;
-    for (size_t i = 0; i < cuts->count; i++)
-        total += fabs((double)cuts->items[i].b.x - cuts->items[i].a.x) + fabs((double)cuts->items[i].b.y - cuts->items[i].a.y);
-    return fmax(total / ((double)cuts->count + 1.0), 4.0);
-}
-
-static void begin_grid(noder *n) {
-    dt_grid_free(&n->grid);
-    dt_grid_init(&n->grid, mean_length(n->cuts), 1.0);
-    n->fitted = n->cuts->count;
-}
-
-/* Long lines that cross each other often leave cuts much shorter than the cells: the grid is made anew, at first with what need not be
- * looked at again. */
-static bool refit_grid(noder *n) {
-    if (n->cuts->count < REFIT * n->fitted) return true;
-    begin_grid(n);
-    size_t bent = 0;
-    for (uint32_t i = 0; i < n->entered; i++) {
-        if (bent < n->bent.count && n->bent.items[bent] == i) bent++;
-        else if (!dt_grid_add(&n->grid, real(n->cuts->items[i].a), real(n->cuts->items[i].b), i)) return false;
-    }
-    return true;
-}
-
-/* Looks at the cuts that the last pass bent and at the new ones. */
 static dt_status node_pass(noder *n, dt_error *error) {
-    if (!refit_grid(n)) return DT_NO_MEMORY;
-    for (size_t i = 0; i < n->bent.count; i++)
-        if (!compare_cut(n, n->bent.items[i])) return DT_NO_MEMORY;
-    for (; n->entered < n->cuts->count; n->entered++) {
-        if (!compare_cut(n, (uint32_t)n->entered)) return DT_NO_MEMORY;
-        if (check_work(n, NULL) != DT_OK) return check_work(n, error);
-    }
-    return split_cuts(n) ? DT_OK : DT_NO_MEMORY;
+    if (!enter_cuts(n)) return DT_NO_MEMORY;
+    bool whole = dt_strands_join(&n->strands, 0.0, MOST_WORK - n->work, compare_pair, n);
+    n->work += n->strands.work;
+    if (n->work > MOST_WORK || n->crossed > MOST_CROSSINGS) return too_crowded(error);
+    return whole && split_cuts(n) ? DT_OK : DT_NO_MEMORY;
 }
 
 dt_status dt_node_cuts(dt_cuts *cuts, dt_error *error) {
     noder n = {.cuts = cuts};
-    begin_grid(&n);
     dt_status status = node_pass(&n, error);
     for (int pass = 1; status == DT_OK && n.bent.count && pass < PASSES; pass++) status = node_pass(&n, error);
-    if (status == DT_OK && n.bent.count) status = dt_fail(error, DT_TOO_LARGE, "the lines are too tangled to be told apart");
-    dt_grid_free(&n.grid);
+    if (status == DT_OK && n.bent.count)
+        status = dt_fail(error, DT_TOO_LARGE, "the lines are too tangled to be told apart");
+    dt_strands_free(&n.strands);
     dt_array_free(&n.hits);
     dt_array_free(&n.bent);
     return status;

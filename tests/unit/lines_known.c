@@ -2,6 +2,7 @@
 #include "draft.h"
 #include "geom/beside.h"
 #include "geom/grid_index.h"
+#include "geom/strands.h"
 #include "lines/node.h"
 #include "lines/sweep.h"
 #include "stroke_list.h"
@@ -254,6 +255,74 @@ START_TEST(the_grid_misses_nothing_near) {
 }
 END_TEST
 
+enum { WANDERING = 120 };
+
+/* Lines that wander about, with level and upright cuts among them; every tenth begins anew somewhere. */
+static void enter_wandering(uint64_t *state, dt_strands *strands, const bool *fresh) {
+    dt_point at = {0, 0};
+    for (uint32_t i = 0; i < WANDERING; i++) {
+        if (i % 10 == 0) at = random_real(state, 20);
+        dt_point step = random_real(state, i % 30 < 10 ? 8 : 2);
+        if (i % 7 == 0) step.x = 0;
+        if (i % 11 == 0) step.y = 0;
+        dt_point to = dt_point_add(at, step);
+        ck_assert(dt_strands_add(strands, at, to, i / 10, fresh[i]));
+        at = to;
+    }
+}
+
+typedef struct seen_pairs {
+    uint8_t times[WANDERING][WANDERING];
+} seen_pairs;
+
+static bool note_pair(void *context, uint32_t i, uint32_t j) {
+    ck_assert_uint_gt(i, j);
+    ((seen_pairs *)context)->times[i][j]++;
+    return true;
+}
+
+static const dt_strand *strand_of(const dt_strands *strands, uint32_t item) {
+    for (size_t k = 0; k < strands->strands.count; k++)
+        if (item - strands->strands.items[k].first < strands->strands.items[k].count) return &strands->strands.items[k];
+    return NULL;
+}
+
+static dt_box box_of_item(const dt_strands *strands, uint32_t item) {
+    const dt_strand_segment *s = &strands->segments.items[item];
+    return dt_box_of((dt_path){(const dt_point[2]){s->a, s->b}, 2});
+}
+
+static void check_pair(const dt_strands *strands, const seen_pairs *seen, uint32_t i, uint32_t j, double reach) {
+    const dt_strand *one = strand_of(strands, i), *other = strand_of(strands, j);
+    bool near = dt_box_meets(dt_box_grown(box_of_item(strands, i), reach), box_of_item(strands, j));
+    bool wanted = near && one != other && (one->fresh || other->fresh);
+    ck_assert_uint_eq(seen->times[i][j], wanted);
+    if (one != other) return;
+    double way = 0.0; /* between the two, along the strand */
+    for (uint32_t k = j + 1; k < i; k++) way += dt_point_distance(strands->segments.items[k].a, strands->segments.items[k].b);
+    double straight = dt_point_distance(strands->segments.items[j].b, strands->segments.items[i].a);
+    ck_assert(way <= sqrt(2.0) * straight + 1e-9);
+}
+
+START_TEST(strands_meet_where_their_cuts_do) {
+    uint64_t state = 21;
+    for (int round = 0; round < 60; round++) {
+        bool fresh[WANDERING];
+        dt_strands strands = {0};
+        seen_pairs seen = {0};
+        double reach = round % 3 ? draft_random(&state) : 0.0;
+        for (int i = 0; i < WANDERING; i++) fresh[i] = round % 2 || draft_random(&state) < 0.1;
+        enter_wandering(&state, &strands, fresh);
+        ck_assert(dt_strands_close(&strands));
+        ck_assert(dt_strands_join(&strands, reach, UINT64_MAX, note_pair, &seen));
+        for (uint32_t i = 0; i < WANDERING; i++)
+            for (uint32_t j = 0; j < i; j++) check_pair(&strands, &seen, i, j, reach);
+        ck_assert(!dt_strands_join(&strands, reach, 3, note_pair, &seen));
+        dt_strands_free(&strands);
+    }
+}
+END_TEST
+
 START_TEST(the_part_beside_a_segment) {
     uint64_t state = 8;
     for (int round = 0; round < 3000; round++) {
@@ -281,6 +350,7 @@ Suite *suite_lines_known(void) {
     tcase_add_test(tests, noded_cuts_meet_at_their_ends_only);
     tcase_add_test(tests, the_sweep_finds_the_edge_beside_each_point);
     tcase_add_test(tests, the_grid_misses_nothing_near);
+    tcase_add_test(tests, strands_meet_where_their_cuts_do);
     tcase_add_test(tests, the_part_beside_a_segment);
     suite_add_tcase(suite, tests);
     return suite;
