@@ -3,14 +3,15 @@
  *  1. A straight move meets A first on A's border and leaves B last on B's, so stretches of the two borders suffice.
  *  2. The differences of two stretches form a parallelogram without the origin (reduced pieces keep a kerf apart): its
  *     directions are an arc of less than half a circle between two differences of ends. The same holds for two runs of
- *     stretches whose boxes' difference leaves out the origin.
+ *     stretches where the hull of their differences leaves out the origin.
  *  3. The boxes' difference bounds that arc: where it lies in what is known to be blocked, the runs need no look.
  *  4. All differences of two connected bodies are connected, so what is free is one arc, or nothing.
  * Runs whose boxes meet come first: along a shared border two opposite stretches block almost half a circle by
  * themselves, and the rest mostly falls to fact 3.
- * Outlines that are not reduced touch. Then every arc is open: moved along its end, the stretches only graze each other, and
- * whatever is really in the way (inside a and b) is met by a stretch across the direction too. The parallelogram of two stretches that
- * share a corner has the origin for a corner; what a stretch blocks that belongs to both is the half plane on a's side. */
+ * Outlines that are not reduced touch. Then every arc is open: moved along its end, the stretches only graze each
+ * other, and whatever is really in the way (inside a and b) is met by a stretch across the direction too. The
+ * parallelogram of two stretches that share a corner has the origin for a corner; what a stretch blocks that belongs to
+ * both is the half plane on a's side. */
 #include "graph/blocking.h"
 
 #include "base/array.h"
@@ -38,17 +39,32 @@ bool blocking_bound(dt_box a, dt_box b, arc *out) {
     return apart(d) && arc_of(corners, 4, out);
 }
 
-/* Adds the directions of all differences of two runs of points, whose hull leaves out the origin. A hull that does not
- * (outlines that overlap in spite of lines.h) blocks everything. */
-static bool add_runs(search *s, dt_path a, dt_path b) {
+/* The directions of all differences of two runs of points; false where their hull holds the origin. */
+static bool arc_of_runs(dt_path a, dt_path b, arc *out) {
     dt_point differences[(BODY_LEAF + 1) * (BODY_LEAF + 1)];
     size_t count = 0;
     for (size_t i = 0; i < a.count; i++)
         for (size_t j = 0; j < b.count; j++)
             differences[count++] = (dt_point){a.points[i].x - b.points[j].x, a.points[i].y - b.points[j].y};
-    arc found;
-    if (!arc_of(differences, count, &found)) found = (arc){0, 4};
+    return arc_of(differences, count, out);
+}
+
+static bool add_arc(search *s, arc found) {
     return directions_cover(s->blocked, found) || directions_add(s->blocked, found);
+}
+
+/* Adds what two runs block: as a whole where the hull of their differences leaves out the origin, else by halves of the
+ * longer one. Two stretches whose hull does not (outlines that overlap in spite of lines.h) block everything. */
+static bool add_runs(search *s, dt_path a, dt_path b) {
+    arc found;
+    if (arc_of_runs(a, b, &found)) return add_arc(s, found);
+    if (a.count == 2 && b.count == 2) return add_arc(s, (arc){0, 4});
+    dt_path *longer = a.count >= b.count ? &a : &b, whole = *longer;
+    size_t half = whole.count / 2;
+    *longer = (dt_path){whole.points, half + 1};
+    if (!add_runs(s, a, b)) return false;
+    *longer = (dt_path){whole.points + half, whole.count - half};
+    return add_runs(s, a, b);
 }
 
 static dt_path leaf_path(const body *b, uint32_t node) {
@@ -94,15 +110,13 @@ static bool add_touching(search *s, dt_path a, dt_path b) {
         found = (arc){0, 4}; /* they cross in spite of lines.h */
         s->blocked->over_zero = true;
     }
-    return directions_cover(s->blocked, found) || directions_add(s->blocked, found);
+    return add_arc(s, found);
 }
 
-static bool add_stretches(search *s, dt_path a, dt_path b) {
+static bool add_touching_runs(search *s, dt_path a, dt_path b) {
     for (size_t i = 0; i + 1 < a.count; i++)
-        for (size_t j = 0; j + 1 < b.count; j++) {
-            dt_path one = {a.points + i, 2}, two = {b.points + j, 2};
-            if (!(s->touching ? add_touching : add_runs)(s, one, two)) return false;
-        }
+        for (size_t j = 0; j + 1 < b.count; j++)
+            if (!add_touching(s, (dt_path){a.points + i, 2}, (dt_path){b.points + j, 2})) return false;
     return true;
 }
 
@@ -129,7 +143,7 @@ static bool visit(search *s, blocking_pair p, bool wait) {
     if (far && directions_cover(s->blocked, bound)) return true;
     if (far && wait) return dt_array_push(&s->later, p);
     if (!leaves) return split(s, p);
-    return (far ? add_runs : add_stretches)(s, leaf_path(s->a, p.a), leaf_path(s->b, p.b));
+    return (s->touching && !far ? add_touching_runs : add_runs)(s, leaf_path(s->a, p.a), leaf_path(s->b, p.b));
 }
 
 static bool empty_stack(search *s, bool wait) {

@@ -205,7 +205,7 @@ static bool find_cuts(reducer *m, stretch s, dt_point normal) {
     m->cuts.count = 0;
     for (size_t i = 0; i < m->near.count; i++) {
         const edge *e = &m->near.items[i];
-        if (larger(dot(normal, e->a), dot(normal, e->b)) <= line + ROUNDING_MM || !boxes_meet(&reach, &e->box))
+        if (!boxes_meet(&reach, &e->box) || larger(dot(normal, e->a), dot(normal, e->b)) <= line + ROUNDING_MM)
             continue;
         interval near = {INFINITY, -INFINITY};
         near_point(s, e->a, rho, &near);
@@ -268,9 +268,19 @@ static int by_start(const void *a, const void *b) {
     return (x->from > y->from) - (x->from < y->from);
 }
 
+/* Mostly two: one at each end. */
+static void sort_cuts(reducer *m) {
+    interval *cuts = m->cuts.items;
+    if (m->cuts.count > 2) qsort(cuts, m->cuts.count, sizeof *cuts, by_start);
+    if (m->cuts.count != 2 || cuts[0].from <= cuts[1].from) return;
+    interval first = cuts[1];
+    cuts[1] = cuts[0];
+    cuts[0] = first;
+}
+
 static bool add_stretch(reducer *m, stretch s, dt_point normal) {
     if (!find_cuts(m, s, normal)) return false;
-    if (m->cuts.count > 1) qsort(m->cuts.items, m->cuts.count, sizeof(interval), by_start);
+    sort_cuts(m);
     double from = 0;
     for (size_t i = 0; i < m->cuts.count; i++) {
         if (!add_rest(m, s, from, m->cuts.items[i].from)) return false;

@@ -4,7 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Rectangles whose areas differ by less count as equal, or the noise of a drawing would pick one of a triangle's three. */
+/* Rectangles whose areas differ by less count as equal, or the noise of a drawing would pick one of a triangle's three.
+ */
 #define SAME_AREA 1e-4
 #define INSIDE_MM2 1e-6
 
@@ -28,35 +29,48 @@ enum { EXTREMES = 8 };
 
 /* The points farthest in eight directions, in the order of the directions, which is a walk of positive area. */
 static void find_extremes(dt_path path, dt_point extremes[EXTREMES]) {
-    static const dt_point directions[EXTREMES] = {{1, 0}, {1, 1}, {0, 1}, {-1, 1}, {-1, 0}, {-1, -1}, {0, -1}, {1, -1}};
-    for (int k = 0; k < EXTREMES; k++) {
-        double most = -INFINITY;
-        for (size_t i = 0; i < path.count; i++) {
-            double d = path.points[i].x * directions[k].x + path.points[i].y * directions[k].y;
-            if (d <= most) continue;
-            most = d;
-            extremes[k] = path.points[i];
+    double most[EXTREMES];
+    for (int k = 0; k < EXTREMES; k++) most[k] = -INFINITY;
+    for (size_t i = 0; i < path.count; i++) {
+        dt_point p = path.points[i];
+        const double far[EXTREMES / 2] = {p.x, p.x + p.y, p.y, p.y - p.x};
+        for (int k = 0; k < EXTREMES / 2; k++) {
+            if (far[k] > most[k]) most[k] = far[k], extremes[k] = p;
+            if (-far[k] > most[k + EXTREMES / 2]) most[k + EXTREMES / 2] = -far[k], extremes[k + EXTREMES / 2] = p;
         }
     }
 }
 
-/* Is p inside the octagon for certain? INSIDE_MM2 is far above the rounding of a cross product of millimetres. */
-static bool is_well_inside(const dt_point octagon[EXTREMES], dt_point p) {
+/* A side of the octagon: p lies well inside it where way x p > limit. */
+typedef struct octagon_side {
+    dt_point way;
+    double limit;
+} octagon_side;
+
+static size_t find_sides(const dt_point octagon[EXTREMES], octagon_side sides[EXTREMES]) {
+    size_t count = 0;
     for (int k = 0; k < EXTREMES; k++) {
-        dt_point a = octagon[k], b = octagon[(k + 1) % EXTREMES];
-        if (a.x == b.x && a.y == b.y) continue;
-        if ((b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) <= INSIDE_MM2) return false;
+        dt_point a = octagon[k], way = dt_point_sub(octagon[(k + 1) % EXTREMES], a);
+        if (way.x != 0.0 || way.y != 0.0) sides[count++] = (octagon_side){way, dt_point_cross(way, a) + INSIDE_MM2};
     }
+    return count;
+}
+
+/* For certain: INSIDE_MM2 is far above the rounding of a cross product of millimetres. */
+static bool is_well_inside(const octagon_side *sides, size_t count, dt_point p) {
+    for (size_t k = 0; k < count; k++)
+        if (dt_point_cross(sides[k].way, p) <= sides[k].limit) return false;
     return true;
 }
 
 /* Copies what can be a corner of the hull (Akl and Toussaint, A fast convex hull algorithm, 1978). */
 static size_t keep_outer(dt_path path, dt_point *out) {
     dt_point octagon[EXTREMES];
-    size_t count = 0;
+    octagon_side sides[EXTREMES];
     find_extremes(path, octagon);
+    size_t count = 0, side_count = find_sides(octagon, sides);
     for (size_t i = 0; i < path.count; i++)
-        if (!is_well_inside(octagon, path.points[i])) out[count++] = path.points[i];
+        if (!is_well_inside(sides, side_count, path.points[i])) out[count++] = path.points[i];
     return count;
 }
 
@@ -90,8 +104,8 @@ static size_t farthest(dt_path hull, size_t at, dt_point direction) {
     return at;
 }
 
-/* Rotating calipers: as the side at hand goes round, so do the three corners farthest ahead of it, across from it and behind it
- * (Toussaint, Solving geometric problems with the rotating calipers, 1983). */
+/* Rotating calipers: as the side at hand goes round, so do the three corners farthest ahead of it, across from it and
+ * behind it (Toussaint, Solving geometric problems with the rotating calipers, 1983). */
 rectangle hull_rectangle(dt_path hull) {
     rectangle best = {0.0, 0.0};
     double best_area = INFINITY;
@@ -109,7 +123,8 @@ rectangle hull_rectangle(dt_path hull) {
         double v = dt_point_dot(dt_point_sub(hull.points[across], hull.points[i]), inwards);
         rectangle r = {fmax(u, v), fmin(u, v)};
         double area = r.length * r.width;
-        bool better = area < best_area * (1 - SAME_AREA) || (area < best_area * (1 + SAME_AREA) && r.width < best.width);
+        bool better =
+            area < best_area * (1 - SAME_AREA) || (area < best_area * (1 + SAME_AREA) && r.width < best.width);
         if (!better) continue;
         best = r;
         best_area = fmin(best_area, area);

@@ -42,13 +42,19 @@ enum { MOST_BLOCKERS = 6 };
 /* Nodes of the tree that are as much work as one place. */
 #define VISITS_A_LOOK 16
 
+typedef struct half_plane {
+    dt_point way;
+    double limit;
+    bool low_x, low_y; /* which end of a box leads least that way */
+} half_plane;
+
 typedef struct neck_search {
     const border *b;
     disc largest;
     dt_neck best;        /* width_mm is the bound: what is not below it does not matter */
     uint32_t corner;
     dt_point at, next, previous; /* the corner, and where its two sides lead, from it */
-    double next_slack, previous_slack;
+    half_plane behind_next, behind_previous;
     blocker blockers[MOST_BLOCKERS];
     size_t blocker_count;
     uint64_t work;       /* places looked at in parts, */
@@ -144,10 +150,16 @@ static void try_corner(neck_search *s, uint32_t k) {
     else if (k != s->corner) add_blocker(s, s->b->at[k]);
 }
 
-/* Is the whole box where `side` does not lead away from? `slack` = EVEN_MM / 2 times the length of `side`, as above. */
-static inline bool is_behind(const dt_box *box, dt_point corner, dt_point side, double slack) {
-    double x = (side.x > 0.0 ? box->low.x : box->high.x) - corner.x, y = (side.y > 0.0 ? box->low.y : box->high.y) - corner.y;
-    return side.x * x + side.y * y > slack;
+/* Where `side` does not lead away from the corner, leads_away as above: side . p > limit. */
+static half_plane half_plane_of(dt_point corner, dt_point side) {
+    double slack = EVEN_MM / 2 * sqrt(dt_point_dot(side, side));
+    return (half_plane){side, dt_point_dot(side, corner) + slack, side.x > 0.0, side.y > 0.0};
+}
+
+/* Does all of the box lie there? */
+static inline bool is_behind(const dt_box *box, const half_plane *h) {
+    const dt_point ends[2] = {box->high, box->low};
+    return h->way.x * ends[h->low_x].x + h->way.y * ends[h->low_y].y > h->limit;
 }
 
 static inline double distance2_to(const dt_box *box, dt_point p) {
@@ -165,7 +177,7 @@ static void visit(neck_search *s, size_t node) {
     const border *b = s->b;
     const dt_box *box = &b->boxes[node];
     s->visits++;
-    if (is_behind(box, s->at, s->next, s->next_slack) || is_behind(box, s->at, s->previous, s->previous_slack)) return;
+    if (is_behind(box, &s->behind_next) || is_behind(box, &s->behind_previous)) return;
     if (is_blocked(s, box)) return;
     if (node < b->leaves) {
         double left = distance2_to(&b->boxes[2 * node], s->at), right = distance2_to(&b->boxes[2 * node + 1], s->at);
@@ -187,8 +199,8 @@ static void search_from(neck_search *s, uint32_t corner) {
     s->at = b->at[corner];
     s->next = dt_point_sub(b->at[b->next[corner]], s->at);
     s->previous = dt_point_sub(b->at[b->previous[corner]], s->at);
-    s->next_slack = EVEN_MM / 2 * sqrt(dt_point_dot(s->next, s->next));
-    s->previous_slack = EVEN_MM / 2 * sqrt(dt_point_dot(s->previous, s->previous));
+    s->behind_next = half_plane_of(s->at, s->next);
+    s->behind_previous = half_plane_of(s->at, s->previous);
     s->blocker_count = 0;
     visit(s, 1);
     if (s->status == DT_OK && s->work + s->visits / VISITS_A_LOOK > s->most_work) s->status = DT_TOO_LARGE;
