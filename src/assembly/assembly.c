@@ -214,9 +214,15 @@ static bool keep_witness(const job *j, const dt_pose *poses, result *r) {
     return dt_witness_reduce(j->pieces, j->settings, r->moves, &r->public.other_count);
 }
 
+/* Was every way tried, and none overlooked? */
+static bool is_proved(const job *j) {
+    const dt_search_result *f = &j->found;
+    return f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut && !has_needles(j) && !j->doubtful;
+}
+
 static bool conclude(const job *j, result *r) {
     const dt_search_result *f = &j->found;
-    bool proved = f->exhausted && f->found_drawn && !f->blind && !j->problem->symmetries_cut && !has_needles(j) && !j->doubtful;
+    bool proved = is_proved(j);
     bool has_twins = r->public.verdict == DT_SEVERAL;
     r->public.steps = f->steps;
     r->public.counted = true;
@@ -253,35 +259,40 @@ static dt_acceptance accept_eased(void *context, const dt_pose *poses) {
     return misfit > SURELY_OFF * j->task.play_mm ? DT_FITS_NOT : DT_FITS_PERHAPS;
 }
 
-static bool conclude_wide(job *j, const dt_search_result *wide, result *r) {
-    r->public.steps += wide->steps;
-    if (wide->exhausted && wide->found_drawn && !wide->blind && !wide->found_other) return true;
+static dt_status run_wide(job *j, const dt_watch *watch, dt_search_result *out) {
+    dt_search_options options = {.steps = j->settings->steps, .watch = watch, .accept = accept_eased, .context = j};
+    j->task.whole_play = true;
+    dt_status status = dt_problem_new(&j->task, &j->problem);
+    if (status == DT_OK) status = dt_search_run(j->problem, &options, out);
+    j->task.whole_play = false;
+    return status;
+}
+
+static bool conclude_wide(job *j, result *r) {
+    if (!conclude(j, r)) return false;
+    if (r->public.verdict != DT_SEVERAL) return true;
     r->public.exact = false;
-    r->public.verdict = wide->found_other ? DT_SEVERAL : DT_UNDECIDED;
-    if (!wide->found_other) {
-        snprintf(r->why, sizeof r->why, "one way as far as borders agree to half of what the laser burns away; whether groups "
-                 "of pieces fit elsewhere by using all of it could not be settled");
-        return true;
-    }
     r->public.distinct = r->public.fillings = 2;
-    snprintf(r->why, sizeof r->why, "another assembly was found that uses the play that the laser leaves, and checked");
+    free(r->moves);
     return keep_witness(j, j->eased, r);
 }
 
-static dt_status search_wide(job *j, const dt_watch *watch, result *r) {
-    dt_search_result wide = {0};
-    uint64_t used = j->found.steps < j->settings->steps ? j->found.steps : j->settings->steps;
-    dt_search_options options = {.steps = j->settings->steps - used, .watch = watch, .accept = accept_eased,
-                                 .context = j};
+static void doubt_whole_play(result *r) {
+    r->public.verdict = DT_UNDECIDED;
+    r->public.exact = false;
+    snprintf(r->why, sizeof r->why, "one way as far as borders agree to half of what the laser burns away; whether groups "
+             "of pieces fit elsewhere by using all of it could not be settled");
+}
+
+/* First of all with the whole play: what is proved so holds for less play as well. *settled: nothing is left to ask. */
+static dt_status search_wide(job *j, const dt_watch *watch, result *r, bool *settled) {
     j->eased = malloc((j->task.tile_count + 1) * sizeof *j->eased);
-    dt_problem_free(j->problem);
-    j->problem = NULL;
-    j->task.whole_play = true;
-    dt_status status = j->eased ? dt_problem_new(&j->task, &j->problem) : DT_NO_MEMORY;
-    if (status == DT_OK) status = dt_search_run(j->problem, &options, &wide);
-    if (status == DT_OK && (j->unverified || !conclude_wide(j, &wide, r))) status = DT_NO_MEMORY;
-    free(wide.other);
+    dt_status status = j->eased ? run_wide(j, watch, &j->found) : DT_NO_MEMORY;
+    *settled = status == DT_OK && j->found.found_other ? !j->settings->count : status == DT_OK && is_proved(j);
+    if (status == DT_OK && (j->unverified || (*settled && !conclude_wide(j, r)))) status = DT_NO_MEMORY;
+    free(j->found.other);
     free(j->eased);
+    dt_problem_free(j->problem);
     return status;
 }
 
@@ -341,18 +352,25 @@ static bool is_hopeless(const job *j, result *r) {
     return true;
 }
 
-static dt_status search(job *j, const dt_watch *watch, result *r) {
+/* With lines that agree to half a kerf. wide: what the search with the whole play has used. */
+static dt_status search_close(job *j, uint64_t wide, const dt_watch *watch, result *r) {
+    uint64_t left = j->settings->steps > wide ? j->settings->steps - wide : 0;
+    dt_search_options options = {.steps = left, .all = j->settings->count, .watch = watch, .accept = accept, .context = j};
     dt_status status = dt_problem_new(&j->task, &j->problem);
-    if (status == DT_OK) {
-        dt_search_options options = {.steps = j->settings->steps, .all = j->settings->count, .watch = watch, .accept = accept,
-                                     .context = j};
-        status = dt_search_run(j->problem, &options, &j->found);
-    }
+    if (status == DT_OK) status = dt_search_run(j->problem, &options, &j->found);
+    j->found.steps += wide;
     if (status == DT_OK && (j->unverified || !conclude(j, r))) status = DT_NO_MEMORY;
-    bool wide = r->public.verdict == DT_ONE && j->task.tile_count <= MOST_WIDE;
-    if (status == DT_OK && wide) status = search_wide(j, watch, r);
     free(j->found.other);
     dt_problem_free(j->problem);
+    return status;
+}
+
+static dt_status search(job *j, bool has_twins, const dt_watch *watch, result *r) {
+    bool wide = !has_twins && j->task.tile_count <= MOST_WIDE, settled = false;
+    dt_status status = wide ? search_wide(j, watch, r, &settled) : DT_OK;
+    if (status != DT_OK || settled) return status;
+    status = search_close(j, j->found.steps, watch, r);
+    if (status == DT_OK && wide && r->public.verdict == DT_ONE) doubt_whole_play(r);
     return status;
 }
 
@@ -361,7 +379,7 @@ static dt_status answer(job *j, bool has_twins, const dt_watch *watch, result *r
     dt_status status = outline(j);
     if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, r, &answered);
     if (status != DT_OK || answered || (!has_twins && is_hopeless(j, r))) return status;
-    return search(j, watch, r);
+    return search(j, has_twins, watch, r);
 }
 
 dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,

@@ -65,7 +65,10 @@ static bool try_start(const dt_body *a, dt_point far, const dt_body *b, uint32_t
     dt_laid there = {b, DT_POSE_IDENTITY};
     dt_point samples[SAMPLES];
     dt_settling s = {.points = samples, .point_count = sample_outline(a, samples), .others = &there, .other_count = 1,
-                     .contact_mm = b->field.reach};
+                     .contact_mm = b->field.reach, .roughly = true};
+    dt_settle(&s, &pose);
+    if (is_known(turns, pose, b->radius, tolerance)) return true;
+    s.roughly = false;
     dt_settle(&s, &pose);
     if (!carries(a, pose, b, tolerance) || is_known(turns, pose, b->radius, tolerance)) return true;
     if (turns->count == MOST_TURNS) return false;

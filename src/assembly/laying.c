@@ -50,9 +50,9 @@ static void take_samples(const dt_body *body, const dt_leg *legs, size_t count, 
     }
 }
 
-static void settle_on(const stance *s, size_t count, dt_point corner, dt_point at, dt_pose *pose) {
+static void settle_on(const stance *s, size_t count, dt_point corner, dt_point at, bool roughly, dt_pose *pose) {
     dt_settling settling = {.points = s->samples, .point_count = s->first[count], .others = s->others, .other_count = count,
-                            .contact_mm = s->others[0].body->field.reach, .anchored = true, .from = corner, .to = at};
+                            .contact_mm = s->others[0].body->field.reach, .anchored = true, .from = corner, .to = at, .roughly = roughly};
     dt_settle(&settling, pose);
 }
 
@@ -67,19 +67,19 @@ static void measure_off(const stance *s, size_t count, dt_pose pose, double *lar
         }
 }
 
-/* Settles the corner's legs on their shores. A few samples refuse most: where the best they
- * can do leaves them off by more than a seat in the root mean square, no pose keeps all within a seat. */
+/* Settles the corner's legs on their shores. A first look refuses most: where the best that they can do leaves them off by more than a
+ * seat in the root mean square, no pose keeps all within a seat. */
 static dt_lie follow(const dt_body *body, const dt_leg *legs, size_t count, dt_point at, dt_pose *pose, double seat) {
-    static const double FEW_PER_MM = 0.3;
+    static const double LOOK_MM = 0.01; /* ten times the last step of a first look */
     stance s;
     dt_point corner = body->breaks[legs[0].end->corner].at;
-    double largest, mean;
-    take_samples(body, legs, count, FEW_PER_MM, &s);
-    settle_on(&s, count, corner, at, pose);
-    measure_off(&s, count, *pose, &largest, &mean);
-    if (mean > seat * seat) return DT_STRAYS;
+    double largest, mean, most = seat + LOOK_MM;
     take_samples(body, legs, count, 1.0, &s);
-    settle_on(&s, count, corner, at, pose);
+    settle_on(&s, count, corner, at, true, pose);
+    measure_off(&s, count, *pose, &largest, &mean);
+    if (mean > most * most) return DT_STRAYS;
+    if (largest > most * most) return DT_DOUBTFUL;
+    settle_on(&s, count, corner, at, false, pose);
     measure_off(&s, count, *pose, &largest, &mean);
     bool lies = largest <= seat * seat && dt_point_distance(carry(*pose, corner), at) <= 2.0 * seat;
     return lies ? DT_LIES : DT_DOUBTFUL;

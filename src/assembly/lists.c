@@ -7,7 +7,9 @@
 #include "assembly/vector.h"
 #include <math.h>
 
-static const double TURN = 2.0 * 3.14159265358979323846;
+static const double PI = 3.14159265358979323846, TURN = 2.0 * 3.14159265358979323846;
+/* A line shorter than this says nothing, mm: the seat is a quarter of it. */
+static const double BLUNT_MM = 0.5;
 
 bool dt_lists_make(dt_board *board, dt_lists *lists) {
     *lists = (dt_lists){.board = board};
@@ -41,7 +43,8 @@ typedef struct line {
     dt_point at;      /* where the corner goes */
     dt_shore along, across;
     bool has_across;
-    double alone;     /* a corner wider than this fills the gap alone, radians */
+    double width;     /* of the gap by the corners' angles, radians */
+    double alone;     /* a corner wider than this fills the gap alone, radians; set where a list is made */
     dt_angle gap;
 } line;
 
@@ -56,10 +59,11 @@ static dt_shore shore_at(const dt_board *board, uint32_t placement, uint32_t spo
     return dt_shore_at(board->problem, body, p->pose, foot, sector->ring, sector->arc, way);
 }
 
-/* Beside a corner that leaves less than the narrowest corner of any piece, less a margin for the measuring of angles, nothing fits. */
-static double alone_above(const dt_problem *problem, double gap) {
+/* Beside a corner that leaves less than the narrowest that could follow the gap's other line, less a margin for the measuring of angles,
+ * nothing fits. */
+static double alone_above(double narrowest, double gap) {
     static const double LEAST_MARGIN = 20.0 / 180.0 * 3.14159265358979323846;
-    return gap - problem->narrowest + fmax(LEAST_MARGIN, problem->narrowest / 2.0);
+    return gap - narrowest + fmax(LEAST_MARGIN, narrowest / 2.0);
 }
 
 /* How far a placement may still turn before it comes to rest, radians. */
@@ -79,13 +83,52 @@ static bool line_at(dt_lists *lists, dt_bay bay, line *out) {
     out->across = shore_at(lists->board, bay.across, bay.spot, across, bay.way);
     double gap = bay.way == DT_AHEAD ? across->from - sector.to : sector.from - across->to;
     out->has_across = true;
-    out->alone = alone_above(lists->board->problem, gap - TURN * floor(gap / TURN));
+    out->width = gap - TURN * floor(gap / TURN);
     const dt_curve *along_curve = &out->along.curve, *across_curve = &out->across.curve;
     double seat = lists->board->problem->seat;
     out->gap = bay.way == DT_AHEAD ? dt_angle_between(along_curve, across_curve, seat)
                                    : dt_angle_between(across_curve, along_curve, seat);
     out->gap.error += turn_open(lists->board, bay.along) + turn_open(lists->board, bay.across);
     return true;
+}
+
+/* The narrowest corner that could lie along the gap's other line. */
+typedef struct narrowing {
+    dt_lists *lists;
+    const line *line;
+    double narrowest;
+    bool failed;
+} narrowing;
+
+/* Is it a piece that bounds the gap, and there is no other like it? */
+static bool is_bounding(const dt_lists *lists, const line *l, uint32_t body) {
+    const dt_problem *problem = lists->board->problem;
+    uint32_t kind = problem->kind_of_body[body], own = lists->board->placements.items[l->placement].body;
+    if (problem->kinds[kind].count > 1) return false;
+    return body == own || body == l->across.body;
+}
+
+static bool note_narrow(void *context, uint32_t index) {
+    narrowing *n = context;
+    dt_way way = opposite(n->line->way);
+    const dt_end *end = dt_lookup_end(n->lists->lookup[way], index);
+    if (end->angle >= n->narrowest || is_bounding(n->lists, n->line, end->body)) return true;
+    dt_leg leg = dt_leg_on(&n->line->across, end, way);
+    bool could;
+    n->failed = !dt_legs_could_stand(&n->lists->grounds, &leg, 1, &could);
+    if (!n->failed && could) n->narrowest = end->angle;
+    return !n->failed;
+}
+
+/* false: no memory. */
+static bool set_alone(dt_lists *lists, line *l) {
+    const dt_problem *problem = lists->board->problem;
+    narrowing n = {.lists = lists, .line = l, .narrowest = PI};
+    if (!l->has_across) return true;
+    if (l->across.curve.length < BLUNT_MM) n.narrowest = problem->narrowest;
+    else dt_lookup_find(lists->lookup[opposite(l->way)], &l->across.curve, problem->seat, note_narrow, &n);
+    l->alone = alone_above(n.narrowest, l->width);
+    return !n.failed;
 }
 
 /* Would the end's piece fill the gap alone? */
@@ -96,8 +139,6 @@ static bool stands_alone(const dt_lists *lists, const line *l, uint32_t end) {
 
 /* A straight line says at once how a piece lies: but one that is much shorter than the other says less than that. */
 static const double TELLING_SHARE = 0.25;
-/* A line shorter than this says nothing, mm: the seat is a quarter of it. */
-static const double BLUNT_MM = 0.5;
 
 /* The legs that a corner stands on, a straight one or else the longer one first: one, or both where its piece would fill the gap alone. */
 static size_t legs_of(const dt_lists *lists, const line *l, uint32_t index, dt_leg legs[2]) {
@@ -152,6 +193,7 @@ static bool try_end(dt_lists *lists, const line *l, uint32_t index, uint32_t fir
     if (corner_leaves(problem, body, stand) || dt_corners_clash((dt_laid){body, pose}, l->along.laid, problem->loose + slack)) return true;
     uint32_t placement;
     dt_pair pair;
+    if (dt_board_bodies(lists->board, (dt_laid){body, pose}, body_index, l->along.laid, l->along.body, slack).clash) return true;
     if (!dt_board_place(lists->board, body_index, stand, &placement)) return false;
     if (placement == DT_NONE || placement == l->placement || is_listed(lists, first, lists->pool.count, placement)) return true;
     if (!dt_board_pair(lists->board, placement, l->placement, &pair)) return false;
@@ -366,7 +408,7 @@ const dt_list *dt_lists_get(dt_lists *lists, dt_bay bay, uint32_t most) {
     dt_list list = lists->lists.items[name];
     if (!list.made && (!list.asked || list.raw <= most)) {
         line l;
-        if (!line_at(lists, bay, &l)) return NULL;
+        if (!line_at(lists, bay, &l) || !set_alone(lists, &l)) return NULL;
         if (lists->few ? !list_berths(lists, &l, &list) : !list.asked && !ask_table(lists, &l, &list)) return NULL;
         if (!list.made && list.raw <= most && !make_list(lists, &l, &list)) return NULL;
         lists->lists.items[name] = list;

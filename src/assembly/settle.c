@@ -6,7 +6,7 @@
 
 enum { ROUNDS = 8 };
 /* Below this step, mm, nothing is gained any more: far below the drawing's grid, since errors add up from piece to piece. */
-static const double STILL_MM = 1e-7;
+static const double STILL_MM = 1e-7, ROUGHLY_STILL_MM = 1e-3;
 /* Weight of the anchor against all points together: it decides only what they leave open. */
 static const double ANCHOR = 1e-3;
 static const double DAMPING = 1e-9;
@@ -121,7 +121,7 @@ static void hold_back(equations *e, double hold, const double moved_so_far[3]) {
 }
 
 double dt_settle(const dt_settling *s, dt_pose *pose) {
-    double arm = 1e-3, so_far[3] = {0.0, 0.0, 0.0};
+    double arm = 1e-3, so_far[3] = {0.0, 0.0, 0.0}, still = s->roughly ? ROUGHLY_STILL_MM : STILL_MM;
     dt_point centre = {0.0, 0.0};
     for (size_t i = 0; i < s->point_count; i++) centre = dt_point_add(centre, s->points[i]);
     if (s->point_count) centre = dt_point_scale(centre, 1.0 / (double)s->point_count);
@@ -133,7 +133,7 @@ double dt_settle(const dt_settling *s, dt_pose *pose) {
         double x[3];
         hold_back(&e, s->hold, so_far);
         solve(&e, x);
-        if (round == ROUNDS || fabs(x[0]) + fabs(x[1]) + fabs(x[2]) < STILL_MM) return e.worst;
+        if (round == ROUNDS || fabs(x[0]) + fabs(x[1]) + fabs(x[2]) < still) return e.worst;
         for (int i = 0; i < 3; i++) so_far[i] += x[i];
         *pose = moved(*pose, pivot, (dt_point){x[0], x[1]}, x[2] / arm);
     }

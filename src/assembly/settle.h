@@ -22,6 +22,7 @@ typedef struct dt_settling {
     dt_point from, to;
     double hold;              /* share of each point's weight that holds the pose where it was: what short lines with errors leave all but open
                                  is not decided by the errors */
+    bool roughly;             /* a first look: it ends where a step moves the body by less than a micrometre */
 } dt_settling;
 
 /* Moves *pose to where the points lie on the others' lines, by least squares of their depths (Gauss-Newton with a little damping,

@@ -17,6 +17,8 @@ static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
 /* A list is made at once where the table gives few entries: few enough that all lists of a small puzzle are, but in a large one
  * only those that a line of its own makes short. */
 enum { LEAST_RAW = 32, RAW_TIMES_TILES = 1000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
+/* Up to so many tiles, all gaps are asked for before a list of more entries than is worth while is made. */
+enum { ASKS_ALL = 100, WORTH_MAKING = 64 };
 /* In large puzzles the table is asked at once for narrow gaps only: the narrower, the fewer corners fit. */
 static const double EAGER_GAP = 130.0 / 180.0 * 3.14159265358979323846;
 
@@ -40,6 +42,7 @@ bool dt_state_make(const dt_problem *problem, dt_state *state) {
     for (size_t i = 0; i < cells; i++) state->laid_head[i] = state->spot_head[i] = DT_NONE;
     state->most_raw = RAW_TIMES_TILES / problem->tile_count;
     if (state->most_raw < LEAST_RAW) state->most_raw = LEAST_RAW;
+    state->most_worth = problem->tile_count <= ASKS_ALL ? WORTH_MAKING : DT_NONE - 1;
     state->eager = problem->tile_count <= DT_FEW_TILES ? PI : EAGER_GAP;
     for (uint32_t b = 0; b < problem->body_count; b++) state->widest = fmax(state->widest, 2.0 * problem->bodies[b].radius);
     return true;
@@ -318,10 +321,11 @@ static bool count_allowed(dt_state *state, const dt_list *list, uint32_t enough,
 }
 
 /* What it would take to make a list, for comparing: entries of the table, or where it has not been asked the width of the gap. */
-enum { UNASKED = 1 << 20, PER_RADIAN = 1 << 16 };
+enum { UNASKED = 1 << 20, PER_RADIAN = 1 << 16, LONG_LIST = 1 << 22 };
 
-static uint32_t weight_of(const dt_gap *gap, const dt_list *list) {
-    return list->asked ? list->raw : UNASKED + (uint32_t)(gap->width * PER_RADIAN);
+static uint32_t weight_of(const dt_state *state, const dt_gap *gap, const dt_list *list) {
+    if (!list->asked) return UNASKED + (uint32_t)(gap->width * PER_RADIAN);
+    return list->raw <= state->most_worth ? list->raw : LONG_LIST + list->raw;
 }
 
 static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t gap, dt_way way) {
@@ -333,7 +337,7 @@ static bool count_way(dt_state *state, uint32_t spot, dt_spot_state *s, uint32_t
     if (!list) return false;
     if (list->blunt) return true;
     if (!list->made) {
-        uint32_t weight = weight_of(&s->gaps[gap], list);
+        uint32_t weight = weight_of(state, &s->gaps[gap], list);
         if (weight < s->waiting) s->waiting = weight;
         return true;
     }
@@ -500,25 +504,29 @@ static bool is_better(const dt_spot_state *a, uint32_t spot_a, const dt_spot_sta
     return spot_a < spot_b;
 }
 
-/* Makes the shortest list of a spot whose lists have waited. */
+/* Goes on with the shortest list of a spot whose lists have waited: a table that has not been asked is asked, and a list made of what it
+ * gives unless that is long. */
 static bool force_list(dt_state *state, uint32_t spot) {
     uint32_t least = DT_NONE, best_gap = 0;
     dt_way best_way = DT_AHEAD;
     if (!note_spot(state, spot)) return false;
     dt_spot_state *s = &state->spots.items[spot];
     s->waiting = DT_NONE;
-    for (uint32_t g = 0; g < s->gap_count; g++)
-        for (dt_way way = DT_AHEAD; way <= DT_BEHIND && !s->gaps[g].bend; way++) {
-            const dt_list *list = dt_lists_known(&state->lists, dt_bay_of(spot, &s->gaps[g], way));
-            if (!list) return false;
-            uint32_t weight = list->made ? DT_NONE : weight_of(&s->gaps[g], list);
-            if (weight >= least) continue;
-            least = weight;
-            best_gap = g;
-            best_way = way;
-        }
-    if (least >= UNASKED && !dt_lists_way(&state->lists, dt_bay_of(spot, &s->gaps[best_gap], DT_AHEAD), &best_way)) return false;
-    if (!dt_lists_get(&state->lists, dt_bay_of(spot, &s->gaps[best_gap], best_way), DT_NONE - 1)) return false;
+    for (uint32_t g = 0; g < s->gap_count; g++) {
+        dt_way way;
+        if (s->gaps[g].bend) continue;
+        if (!dt_lists_way(&state->lists, dt_bay_of(spot, &s->gaps[g], DT_AHEAD), &way)) return false;
+        const dt_list *list = dt_lists_known(&state->lists, dt_bay_of(spot, &s->gaps[g], way));
+        if (!list) return false;
+        uint32_t weight = list->made ? DT_NONE : weight_of(state, &s->gaps[g], list);
+        if (weight >= least) continue;
+        least = weight;
+        best_gap = g;
+        best_way = way;
+    }
+    if (least == DT_NONE) return true;
+    uint32_t most = least >= UNASKED && least < LONG_LIST ? state->most_worth : DT_NONE - 1;
+    if (!dt_lists_get(&state->lists, dt_bay_of(spot, &s->gaps[best_gap], best_way), most)) return false;
     return count_way(state, spot, s, best_gap, best_way);
 }
 
@@ -558,7 +566,7 @@ static bool choose_bend(dt_state *state, uint32_t *spot) {
 }
 
 bool dt_state_choose(dt_state *state, uint32_t *spot) {
-    enum { MOST_FORCED = 6, WORTH_MAKING = 64 };
+    enum { MOST_FORCED = 6 };
     uint32_t best = best_open(state);
     for (int i = 0; best != DT_NONE && state->spots.items[best].fewest > 1; i++) {
         uint32_t waiting = next_waiting(state);

@@ -79,6 +79,7 @@ typedef struct dt_state {
     uint32_t dead_spot;      /* where */
     double widest;           /* mm: no piece is wider */
     uint32_t most_raw;       /* lists from more table entries wait until nothing better is left */
+    uint32_t most_worth;     /* a list of more is only made when all gaps have been asked for */
     double eager;            /* radians: for wider gaps the table is not asked before nothing better is left */
     uint32_t least_rank;     /* placements of a lower rank are mirror images or turns of what has been tried */
     uint32_t (*rank)(void *context, uint32_t placement);
