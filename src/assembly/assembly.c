@@ -259,8 +259,8 @@ static dt_acceptance accept_eased(void *context, const dt_pose *poses) {
     return misfit > SURELY_OFF * j->task.play_mm ? DT_FITS_NOT : DT_FITS_PERHAPS;
 }
 
-static dt_status run_wide(job *j, const dt_watch *watch, dt_search_result *out) {
-    dt_search_options options = {.steps = j->settings->steps, .watch = watch, .accept = accept_eased, .context = j};
+static dt_status run_wide(job *j, uint64_t steps, const dt_watch *watch, dt_search_result *out) {
+    dt_search_options options = {.steps = steps, .watch = watch, .accept = accept_eased, .context = j};
     j->task.whole_play = true;
     dt_status status = dt_problem_new(&j->task, &j->problem);
     if (status == DT_OK) status = dt_search_run(j->problem, &options, out);
@@ -284,11 +284,21 @@ static void doubt_whole_play(result *r) {
              "of pieces fit elsewhere by using all of it could not be settled");
 }
 
-/* First of all with the whole play: what is proved so holds for less play as well. *settled: nothing is left to ask. */
-static dt_status search_wide(job *j, const dt_watch *watch, result *r, bool *settled) {
+/* Is nothing left to ask? What is proved with the whole play holds for less play as well. But fillings that were refused spoil its
+ * counts, and it does not count other ways: that is left to the search with less play. */
+static bool is_settled(const job *j, bool is_last) {
+    if (j->found.found_other) return is_last || !j->settings->count;
+    return is_proved(j) && (is_last || j->found.distinct <= 1.0);
+}
+
+/* With the whole play, in at most so many steps more. is_last: the search with less play has had its say. */
+static dt_status search_wide(job *j, uint64_t steps, bool is_last, const dt_watch *watch, result *r, bool *settled) {
+    uint64_t before = j->found.steps;
+    j->eased_count = 0;
     j->eased = malloc((j->task.tile_count + 1) * sizeof *j->eased);
-    dt_status status = j->eased ? run_wide(j, watch, &j->found) : DT_NO_MEMORY;
-    *settled = status == DT_OK && j->found.found_other ? !j->settings->count : status == DT_OK && is_proved(j);
+    dt_status status = j->eased ? run_wide(j, steps, watch, &j->found) : DT_NO_MEMORY;
+    j->found.steps += before;
+    *settled = status == DT_OK && is_settled(j, is_last);
     if (status == DT_OK && (j->unverified || (*settled && !conclude_wide(j, r)))) status = DT_NO_MEMORY;
     free(j->found.other);
     free(j->eased);
@@ -352,25 +362,38 @@ static bool is_hopeless(const job *j, result *r) {
     return true;
 }
 
-/* With lines that agree to half a kerf. wide: what the search with the whole play has used. */
-static dt_status search_close(job *j, uint64_t wide, const dt_watch *watch, result *r) {
-    uint64_t left = j->settings->steps > wide ? j->settings->steps - wide : 0;
-    dt_search_options options = {.steps = left, .all = j->settings->count, .watch = watch, .accept = accept, .context = j};
+static uint64_t steps_left(const job *j) {
+    return j->settings->steps > j->found.steps ? j->settings->steps - j->found.steps : 0;
+}
+
+/* With lines that agree to half a kerf. */
+static dt_status search_close(job *j, const dt_watch *watch, result *r) {
+    uint64_t before = j->found.steps;
+    dt_search_options options = {.steps = steps_left(j), .all = j->settings->count, .watch = watch, .accept = accept, .context = j};
     dt_status status = dt_problem_new(&j->task, &j->problem);
     if (status == DT_OK) status = dt_search_run(j->problem, &options, &j->found);
-    j->found.steps += wide;
+    j->found.steps += before;
     if (status == DT_OK && (j->unverified || !conclude(j, r))) status = DT_NO_MEMORY;
     free(j->found.other);
     dt_problem_free(j->problem);
     return status;
 }
 
+/* Most puzzles with one way are proved with the whole play in few steps. Where those are too few, the search with less play, which finds
+ * other ways sooner, comes first. */
 static dt_status search(job *j, bool has_twins, const dt_watch *watch, result *r) {
+    enum { FIRST_STEPS = 64 }; /* for each piece */
     bool wide = !has_twins && j->task.tile_count <= MOST_WIDE, settled = false;
-    dt_status status = wide ? search_wide(j, watch, r, &settled) : DT_OK;
+    uint64_t first = FIRST_STEPS * j->task.tile_count;
+    dt_status status = wide ? search_wide(j, first < steps_left(j) ? first : steps_left(j), false, watch, r, &settled) : DT_OK;
     if (status != DT_OK || settled) return status;
-    status = search_close(j, j->found.steps, watch, r);
-    if (status == DT_OK && wide && r->public.verdict == DT_ONE) doubt_whole_play(r);
+    status = search_close(j, watch, r);
+    if (status != DT_OK || !wide || r->public.verdict != DT_ONE) return status;
+    dt_assembly close = r->public;
+    status = search_wide(j, steps_left(j), true, watch, r, &settled);
+    if (status == DT_OK && !settled) doubt_whole_play(r);
+    if (status == DT_OK && r->public.verdict == DT_ONE) r->public.fillings = close.fillings, r->public.distinct = close.distinct;
+    r->public.steps = j->found.steps;
     return status;
 }
 
