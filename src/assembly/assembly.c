@@ -4,6 +4,7 @@
 
 #include "assembly/ease.h"
 #include "assembly/forced.h"
+#include "assembly/listed.h"
 #include "assembly/outline.h"
 #include "assembly/search.h"
 #include "assembly/witness.h"
@@ -259,13 +260,23 @@ static dt_acceptance accept_eased(void *context, const dt_pose *poses) {
     return misfit > SURELY_OFF * j->task.play_mm ? DT_FITS_NOT : DT_FITS_PERHAPS;
 }
 
-static dt_status run_wide(job *j, uint64_t steps, const dt_watch *watch, dt_search_result *out) {
-    dt_search_options options = {.steps = steps, .watch = watch, .accept = accept_eased, .context = j};
+static void drop_problem(job *j) {
+    dt_problem_free(j->problem);
+    j->problem = NULL;
+}
+
+static dt_status make_wide_problem(job *j) {
+    if (j->problem) return DT_OK;
     j->task.whole_play = true;
     dt_status status = dt_problem_new(&j->task, &j->problem);
-    if (status == DT_OK) status = dt_search_run(j->problem, &options, out);
     j->task.whole_play = false;
     return status;
+}
+
+static dt_status run_wide(job *j, uint64_t steps, const dt_watch *watch, dt_search_result *out) {
+    dt_search_options options = {.steps = steps, .watch = watch, .accept = accept_eased, .context = j};
+    dt_status status = make_wide_problem(j);
+    return status == DT_OK ? dt_search_run(j->problem, &options, out) : status;
 }
 
 static bool conclude_wide(job *j, result *r) {
@@ -302,7 +313,7 @@ static dt_status search_wide(job *j, uint64_t steps, bool is_last, const dt_watc
     if (status == DT_OK && (j->unverified || (*settled && !conclude_wide(j, r)))) status = DT_NO_MEMORY;
     free(j->found.other);
     free(j->eased);
-    dt_problem_free(j->problem);
+    drop_problem(j);
     return status;
 }
 
@@ -375,7 +386,17 @@ static dt_status search_close(job *j, const dt_watch *watch, result *r) {
     j->found.steps += before;
     if (status == DT_OK && (j->unverified || !conclude(j, r))) status = DT_NO_MEMORY;
     free(j->found.other);
-    dt_problem_free(j->problem);
+    drop_problem(j);
+    return status;
+}
+
+/* Where the pieces have few places that lie clearly apart, all assemblies are among those. */
+static dt_status search_listed(job *j, const dt_watch *watch, result *r, bool *settled) {
+    dt_search_options options = {.steps = j->settings->steps, .all = j->settings->count, .watch = watch, .accept = accept, .context = j};
+    dt_status status = make_wide_problem(j);
+    if (status == DT_OK) status = dt_listed_run(j->problem, &options, &j->found, settled);
+    if (status == DT_OK && (j->unverified || (*settled && !conclude(j, r)))) status = DT_NO_MEMORY;
+    if (*settled) free(j->found.other);
     return status;
 }
 
@@ -385,7 +406,10 @@ static dt_status search(job *j, bool has_twins, const dt_watch *watch, result *r
     enum { FIRST_STEPS = 64 }; /* for each piece */
     bool wide = !has_twins && j->task.tile_count <= MOST_WIDE, settled = false;
     uint64_t first = FIRST_STEPS * j->task.tile_count;
-    dt_status status = wide ? search_wide(j, first < steps_left(j) ? first : steps_left(j), false, watch, r, &settled) : DT_OK;
+    dt_status status = j->task.tile_count <= MOST_WIDE ? search_listed(j, watch, r, &settled) : DT_OK;
+    if (!wide || settled || status != DT_OK) drop_problem(j);
+    if (settled || status != DT_OK) return status;
+    status = wide ? search_wide(j, first < steps_left(j) ? first : steps_left(j), false, watch, r, &settled) : DT_OK;
     if (status != DT_OK || settled) return status;
     status = search_close(j, watch, r);
     if (status != DT_OK || !wide || r->public.verdict != DT_ONE) return status;

@@ -28,7 +28,7 @@ static dt_point inner_point(const dt_problem *problem, uint32_t body, dt_pose po
     return dt_pose_apply(pose, dt_point_add(problem->bodies[body].points[0], dt_point_scale(normal, problem->loose)));
 }
 
-static dt_pose image_pose(const dt_problem *problem, uint32_t *body, dt_pose pose, uint32_t symmetry) {
+dt_pose dt_image_pose(const dt_problem *problem, uint32_t *body, dt_pose pose, uint32_t symmetry) {
     uint32_t region = region_of(problem, inner_point(problem, *body, pose));
     return unflipped(problem, body, dt_pose_compose(problem->symmetries[symmetry].poses[region], pose));
 }
@@ -36,7 +36,7 @@ static dt_pose image_pose(const dt_problem *problem, uint32_t *body, dt_pose pos
 dt_pose dt_image_of(const dt_state *state, uint32_t placement, uint32_t symmetry, uint32_t *body) {
     const dt_placement *p = &state->board.placements.items[placement];
     *body = p->body;
-    return image_pose(state->problem, body, p->pose, symmetry);
+    return dt_image_pose(state->problem, body, p->pose, symmetry);
 }
 
 dt_pose dt_turned_image(const dt_state *state, uint32_t placement, dt_pose turn, uint32_t *body) {
@@ -76,7 +76,7 @@ static uint32_t laid_there(dt_state *state, uint32_t body, dt_pose pose) {
 /* Where tile i of the drawn assembly would lie under a symmetry. */
 static dt_pose home_image(const dt_problem *problem, uint32_t tile, uint32_t symmetry, uint32_t *body) {
     dt_pose home = dt_problem_home(problem, tile, body);
-    return image_pose(problem, body, home, symmetry);
+    return dt_image_pose(problem, body, home, symmetry);
 }
 
 /* How many tiles lie where the drawn assembly, moved by the symmetry, has one of their kind; stops at the first that does not where

@@ -4,6 +4,9 @@
 
 #include "assembly/state.h"
 
+/* Where a body in a pose goes under symmetry h of the outline: *body becomes its mirror image where that is another. */
+dt_pose dt_image_pose(const dt_problem *problem, uint32_t *body, dt_pose pose, uint32_t symmetry);
+
 /* Where a placement goes under symmetry h of the outline: the body (a mirror image may be another) and its pose. */
 dt_pose dt_image_of(const dt_state *state, uint32_t placement, uint32_t symmetry, uint32_t *body);
 
