@@ -60,7 +60,8 @@ uint32_t dt_catalogue_find(dt_catalogue *c, uint32_t body, dt_pose pose) {
 
 static bool add_station(dt_catalogue *c, uint32_t body, dt_pose pose) {
     const dt_figure *f = &c->figures[body];
-    dt_station s = {.body = body, .pose = pose, .centre = carry(pose, c->problem->bodies[body].centre), .box = DT_BOX_EMPTY};
+    dt_station s = {
+        .body = body, .pose = pose, .centre = carry(pose, c->problem->bodies[body].centre), .box = DT_BOX_EMPTY};
     for (uint32_t k = 0; k < f->count; k++) {
         dt_point p = carry(pose, f->vertices[k].at);
         s.box = dt_box_join(s.box, (dt_box){p, p});
@@ -89,7 +90,8 @@ static bool reaches_out(const dt_catalogue *c, const dt_figure *f, dt_pose pose)
     double off = c->apart / 2.0;
     for (uint32_t k = 0; k < f->count; k++) {
         dt_point p = carry(pose, f->vertices[k].at);
-        if (p.x < box.low.x - off || p.y < box.low.y - off || p.x > box.high.x + off || p.y > box.high.y + off) return true;
+        if (p.x < box.low.x - off || p.y < box.low.y - off || p.x > box.high.x + off || p.y > box.high.y + off)
+            return true;
     }
     return false;
 }
@@ -158,12 +160,14 @@ static bool take_ray(dt_catalogue *c, dt_point at, dt_point along, side bare) {
     return dt_map_put(&c->rays, key, 0) && lay_all(c, c->spots.items[spot], c->directions.items[direction], bare);
 }
 
-/* Solid lies on the left of a line as it is walked: so bare ground on the right of the one that leaves, and on the left looking back. */
+/* Solid lies on the left of a line as it is walked: so bare ground on the right of the one that leaves, and on the left
+ * looking back. */
 static bool take_rays(dt_catalogue *c, const dt_figure *f, dt_pose pose) {
     for (uint32_t k = 0; k < f->count && c->sure; k++) {
         const dt_vertex *v = &f->vertices[k];
         dt_point at = carry(pose, v->at);
-        if (!take_ray(c, at, turn_by(pose, v->out), BARE_RIGHT) || !take_ray(c, at, turn_by(pose, v->back), BARE_LEFT)) return false;
+        if (!take_ray(c, at, turn_by(pose, v->out), BARE_RIGHT) || !take_ray(c, at, turn_by(pose, v->back), BARE_LEFT))
+            return false;
     }
     return true;
 }

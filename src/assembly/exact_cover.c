@@ -1,5 +1,5 @@
-/* Exact covers: see exact_cover.h. Nodes 1 .. headers are the columns' own, kinds after columns; a row's nodes stand together, that of its
- * kind last. Node 0 heads the ring of the columns that have to be covered. */
+/* Exact covers: see exact_cover.h. Nodes 1 .. headers are the columns' own, kinds after columns; a row's nodes stand
+ * together, that of its kind last. Node 0 heads the ring of the columns that have to be covered. */
 #include "exact_cover.h"
 
 #include <stdlib.h>
@@ -10,9 +10,9 @@ typedef struct node {
 
 struct dt_cover {
     node *nodes;
-    uint32_t *left, *right;  /* per header */
-    uint32_t *size, *room;   /* per header: rows that could cover it; how many may still be taken */
-    uint32_t *first_node;    /* per row, and the end */
+    uint32_t *left, *right; /* per header */
+    uint32_t *size, *room;  /* per header: rows that could cover it; how many may still be taken */
+    uint32_t *first_node;   /* per row, and the end */
     uint32_t *taken;
     uint32_t header_count, row_count, taken_count;
     const dt_cover_calls *calls;
@@ -154,8 +154,10 @@ static void branch(dt_cover *c, uint32_t header);
 
 static void go_on(dt_cover *c) {
     uint32_t header = fewest(c);
-    if (header) branch(c, header);
-    else c->stopped = c->calls->found(c->calls->context, c->taken, c->taken_count) == DT_COVER_STOP;
+    if (header)
+        branch(c, header);
+    else
+        c->stopped = c->calls->found(c->calls->context, c->taken, c->taken_count) == DT_COVER_STOP;
 }
 
 static void branch(dt_cover *c, uint32_t header) {
@@ -170,7 +172,8 @@ static void branch(dt_cover *c, uint32_t header) {
     uncover(c, header);
 }
 
-/* The rows of the first column are taken one after the other from outside, so that rows may be struck out between them. */
+/* The rows of the first column are taken one after the other from outside, so that rows may be struck out between them.
+ */
 bool dt_cover_run(dt_cover *c, uint32_t root, const dt_cover_calls *calls) {
     uint32_t header = root + 1;
     c->calls = calls;

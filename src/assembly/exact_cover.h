@@ -1,10 +1,10 @@
 /* exact_cover.h - all choices of rows that cover every column once.
  *
- * Vocabulary: a COLUMN is something that has to be covered once; a ROW covers some of them and is of a KIND, of which only so many may be
- * taken. Rows that have been STRUCK out are taken no more.
+ * Vocabulary: a COLUMN is something that has to be covered once; a ROW covers some of them and is of a KIND, of which
+ * only so many may be taken. Rows that have been STRUCK out are taken no more.
  *
- * Method: D. E. Knuth, "Dancing links", 2000: every column keeps a ring of the rows that could still cover it; taking a row unlinks
- * what it excludes, and going back links it in again where it was. Always the column with the fewest rows.
+ * Method: D. E. Knuth, "Dancing links", 2000: every column keeps a ring of the rows that could still cover it; taking a
+ * row unlinks what it excludes, and going back links it in again where it was. Always the column with the fewest rows.
  */
 #ifndef DOVETELL_ASSEMBLY_EXACT_COVER_H
 #define DOVETELL_ASSEMBLY_EXACT_COVER_H
@@ -14,10 +14,10 @@
 
 typedef struct dt_cover_task {
     uint32_t column_count, row_count, kind_count;
-    const uint32_t *first;      /* of each row's columns in `columns`; row_count + 1 */
+    const uint32_t *first; /* of each row's columns in `columns`; row_count + 1 */
     const uint32_t *columns;
     const uint32_t *kind_of_row;
-    const uint32_t *kind_room;  /* how many rows of a kind may be taken; where it is one, one has to be */
+    const uint32_t *kind_room; /* how many rows of a kind may be taken; where it is one, one has to be */
 } dt_cover_task;
 
 typedef enum dt_cover_next { DT_COVER_ON, DT_COVER_STOP } dt_cover_next;

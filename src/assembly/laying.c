@@ -1,5 +1,5 @@
-/* Laying: see laying.h. The first pose comes from the chord over the shorter of the two lines; then the whole line is settled on the other
- * by least squares, so that errors of short chords do not add up. */
+/* Laying: see laying.h. The first pose comes from the chord over the shorter of the two lines; then the whole line is
+ * settled on the other by least squares, so that errors of short chords do not add up. */
 #include "laying.h"
 
 #include "assembly/vector.h"
@@ -7,7 +7,8 @@
 enum { LEAST_SAMPLES = 8, MOST_SAMPLES = 32 };
 
 static dt_point on_leg(const dt_body *body, const dt_leg *leg, double length) {
-    return dt_body_at(body, body->breaks[leg->end->corner].ring, body->breaks[leg->end->corner].arc + leg->sign * length);
+    return dt_body_at(body, body->breaks[leg->end->corner].ring,
+                      body->breaks[leg->end->corner].arc + leg->sign * length);
 }
 
 /* The pose that lays the end's chord along the shore's. */
@@ -22,8 +23,8 @@ static dt_pose chord_pose(const dt_body *body, const dt_leg *leg, dt_point at) {
     return pose;
 }
 
-/* Before any settling: does the chord's pose already show that the end strays? The chord's ends are off by a seat at most, what lies
- * between by one more on either line. */
+/* Before any settling: does the chord's pose already show that the end strays? The chord's ends are off by a seat at
+ * most, what lies between by one more on either line. */
 static bool strays(const dt_body *body, const dt_leg *leg, dt_pose pose, double seat) {
     enum { LOOKS = 6 };
     for (int i = 1; i <= LOOKS; i++) {
@@ -36,7 +37,7 @@ static bool strays(const dt_body *body, const dt_leg *leg, dt_pose pose, double 
 typedef struct stance {
     dt_point samples[2 * MOST_SAMPLES];
     dt_laid others[2];
-    size_t first[3];  /* of each leg's samples */
+    size_t first[3]; /* of each leg's samples */
 } stance;
 
 static void take_samples(const dt_body *body, const dt_leg *legs, size_t count, double per_mm, stance *s) {
@@ -51,8 +52,15 @@ static void take_samples(const dt_body *body, const dt_leg *legs, size_t count, 
 }
 
 static void settle_on(const stance *s, size_t count, dt_point corner, dt_point at, bool roughly, dt_pose *pose) {
-    dt_settling settling = {.points = s->samples, .point_count = s->first[count], .others = s->others, .other_count = count,
-                            .contact_mm = s->others[0].body->field.reach, .anchored = true, .from = corner, .to = at, .roughly = roughly};
+    dt_settling settling = {.points = s->samples,
+                            .point_count = s->first[count],
+                            .others = s->others,
+                            .other_count = count,
+                            .contact_mm = s->others[0].body->field.reach,
+                            .anchored = true,
+                            .from = corner,
+                            .to = at,
+                            .roughly = roughly};
     dt_settle(&settling, pose);
 }
 
@@ -67,8 +75,8 @@ static void measure_off(const stance *s, size_t count, dt_pose pose, double *lar
         }
 }
 
-/* Settles the corner's legs on their shores. A first look refuses most: where the best that they can do leaves them off by more than a
- * seat in the root mean square, no pose keeps all within a seat. */
+/* Settles the corner's legs on their shores. A first look refuses most: where the best that they can do leaves them off
+ * by more than a seat in the root mean square, no pose keeps all within a seat. */
 static dt_lie follow(const dt_body *body, const dt_leg *legs, size_t count, dt_point at, dt_pose *pose, double seat) {
     static const double LOOK_MM = 0.01; /* ten times the last step of a first look */
     stance s;

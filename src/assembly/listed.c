@@ -1,8 +1,9 @@
-/* Assemblies of listed stations: see listed.h. Every point of the ground that lies clear of all stations' lines is covered by one piece in
- * any assembly, so all assemblies are among the exact covers of such points. What is found is then measured: pieces that cover
- * different points may still overlap, and then nothing is answered.
+/* Assemblies of listed stations: see listed.h. Every point of the ground that lies clear of all stations' lines is
+ * covered by one piece in any assembly, so all assemblies are among the exact covers of such points. What is found is
+ * then measured: pieces that cover different points may still overlap, and then nothing is answered.
  *
- * The whole's turns are not searched: a station of the first column that has been tried through is struck out with its images. */
+ * The whole's turns are not searched: a station of the first column that has been tried through is struck out with its
+ * images. */
 #include "listed.h"
 
 #include "assembly/catalogue.h"
@@ -22,17 +23,17 @@ typedef struct listed {
     dt_search_result result;
     dt_catalogue stations;
     dt_arena arena;
-    dt_point *points;        /* by x */
+    dt_point *points; /* by x */
     uint32_t point_count;
-    uint32_t *image;         /* of station s under symmetry h: [h * stations + s] */
-    uint32_t *home;          /* per tile */
+    uint32_t *image;                             /* of station s under symmetry h: [h * stations + s] */
+    uint32_t *home;                              /* per tile */
     uint32_t *first, *columns, *kind_of_station; /* of the cover */
     uint32_t column_count;
-    dt_map pairs;            /* of stations: do they lie side by side? */
+    dt_map pairs; /* of stations: do they lie side by side? */
     bool *struck;
     dt_cover *cover;
     uint32_t root_station, filling[MOST_TILES], turned[MOST_TILES];
-    bool doubtful, failed;   /* failed: no memory */
+    bool doubtful, failed; /* failed: no memory */
 } listed;
 
 static uint32_t station_count(const listed *l) {
@@ -91,7 +92,8 @@ static bool spread_points(listed *l) {
     if (wanted > MOST_POINTS) wanted = MOST_POINTS;
     l->points = DT_TAKE(&l->arena, wanted, dt_point);
     for (uint32_t i = 1; l->points && i <= wanted; i++) {
-        dt_point p = {box.low.x + (box.high.x - box.low.x) * halton(i, 2), box.low.y + (box.high.y - box.low.y) * halton(i, 3)};
+        dt_point p = {box.low.x + (box.high.x - box.low.x) * halton(i, 2),
+                      box.low.y + (box.high.y - box.low.y) * halton(i, 3)};
         if (dt_figure_depth(outside, p) < -l->stations.apart / 2.0) l->points[l->point_count++] = p;
     }
     if (l->points) qsort(l->points, l->point_count, sizeof *l->points, compare_points);
@@ -102,15 +104,17 @@ static uint32_t first_point(const listed *l, double x) {
     uint32_t low = 0, high = l->point_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
-        if (l->points[middle].x < x) low = middle + 1;
-        else high = middle;
+        if (l->points[middle].x < x)
+            low = middle + 1;
+        else
+            high = middle;
     }
     return low;
 }
 
 typedef struct covering {
-    bool *is_clear;          /* per point: of all stations' lines */
-    uint64_t *mark;          /* per point: a hash of the stations that cover it */
+    bool *is_clear; /* per point: of all stations' lines */
+    uint64_t *mark; /* per point: a hash of the stations that cover it */
     DT_ARRAY(uint32_t) covered;
 } covering;
 
@@ -128,8 +132,10 @@ static bool cover_points(listed *l, covering *c, uint32_t s) {
     double margin = l->stations.apart / 2.0;
     dt_pose back = dt_pose_inverse(at->pose);
     uint64_t own = scramble(s);
-    for (uint32_t i = first_point(l, at->box.low.x - margin); i < l->point_count && l->points[i].x <= at->box.high.x + margin; i++) {
-        if (!c->is_clear[i] || l->points[i].y < at->box.low.y - margin || l->points[i].y > at->box.high.y + margin) continue;
+    for (uint32_t i = first_point(l, at->box.low.x - margin);
+         i < l->point_count && l->points[i].x <= at->box.high.x + margin; i++) {
+        if (!c->is_clear[i] || l->points[i].y < at->box.low.y - margin || l->points[i].y > at->box.high.y + margin)
+            continue;
         double depth = dt_figure_depth(figure, carry(back, l->points[i]));
         c->is_clear[i] = fabs(depth) > margin;
         if (depth <= margin) continue;
@@ -150,8 +156,8 @@ static int compare_marked(const void *a, const void *b) {
     return (p->point > q->point) - (p->point < q->point);
 }
 
-/* One point stands for all that the same stations cover. Should marks agree by chance, a column is missing, which loses nothing: what is
- * found is measured. column: per point, or DT_NONE. */
+/* One point stands for all that the same stations cover. Should marks agree by chance, a column is missing, which loses
+ * nothing: what is found is measured. column: per point, or DT_NONE. */
 static bool choose_columns(listed *l, const covering *c, uint32_t *column) {
     marked *order = DT_TAKE(&l->arena, l->point_count, marked);
     uint32_t used = 0;
@@ -214,7 +220,8 @@ static int compare_lists(const uint32_t *a, const uint32_t *b, uint32_t count) {
     return 0;
 }
 
-/* How many images has the filling? 0 where another of those that hold the first station comes before it: one of them counts for all. */
+/* How many images has the filling? 0 where another of those that hold the first station comes before it: one of them
+ * counts for all. */
 static uint32_t count_images(listed *l) {
     uint32_t n = l->problem->tile_count, same = 0;
     for (uint32_t h = 0; h < l->problem->symmetry_count; h++) {
@@ -244,7 +251,8 @@ static bool lie_apart(listed *l, uint32_t a, uint32_t b) {
     if (known) return *known;
     const dt_figure *f = &l->stations.figures[p->body], *g = &l->stations.figures[q->body];
     dt_pose there = dt_pose_compose(dt_pose_inverse(q->pose), p->pose);
-    bool apart = dt_figure_sinks(f, there, g, touch) <= touch && dt_figure_sinks(g, dt_pose_inverse(there), f, touch) <= touch;
+    bool apart =
+        dt_figure_sinks(f, there, g, touch) <= touch && dt_figure_sinks(g, dt_pose_inverse(there), f, touch) <= touch;
     l->failed = l->failed || !dt_map_put(&l->pairs, key + 1, apart);
     return apart;
 }
@@ -315,8 +323,10 @@ static dt_cover_next take_filling(void *context, const uint32_t *stations, uint3
     if (!images) return l->doubtful || l->failed ? DT_COVER_STOP : DT_COVER_ON;
     l->result.distinct += 1.0;
     l->result.fillings += images;
-    if (is_drawn(l)) l->result.found_drawn = true;
-    else if (!l->result.found_other) l->failed = !keep_other(l);
+    if (is_drawn(l))
+        l->result.found_drawn = true;
+    else if (!l->result.found_other)
+        l->failed = !keep_other(l);
     bool enough = l->result.found_other && !l->options->all;
     return l->failed || l->doubtful || enough ? DT_COVER_STOP : DT_COVER_ON;
 }
@@ -382,7 +392,8 @@ static bool run_cover(listed *l) {
     l->struck = DT_TAKE(&l->arena, station_count(l), bool);
     if (!room || !l->struck || !choose_root(l, &root)) return false;
     for (uint32_t k = 0; k < p->kind_count; k++) room[k] = p->kinds[k].count;
-    dt_cover_task task = {l->column_count, station_count(l), p->kind_count, l->first, l->columns, l->kind_of_station, room};
+    dt_cover_task task = {l->column_count, station_count(l),   p->kind_count, l->first,
+                          l->columns,      l->kind_of_station, room};
     l->cover = dt_cover_new(&task);
     if (!l->cover) return false;
     dt_cover_calls calls = {l, take_filling, count_step, strike_images};
@@ -409,14 +420,17 @@ static bool run(listed *l) {
     return l->doubtful || run_cover(l);
 }
 
-dt_status dt_listed_run(const dt_problem *problem, const dt_search_options *options, dt_search_result *out, bool *answered) {
+dt_status dt_listed_run(const dt_problem *problem, const dt_search_options *options, dt_search_result *out,
+                        bool *answered) {
     listed l = {.problem = problem, .options = options, .arena = DT_ARENA(MEMORY_LIMIT)};
     *answered = false;
     if (!could_be_listed(problem)) return DT_OK;
     bool done = run(&l);
     *answered = done && !l.doubtful && (l.result.found_drawn || !l.result.exhausted);
-    if (*answered) *out = l.result;
-    else free(l.result.other);
+    if (*answered)
+        *out = l.result;
+    else
+        free(l.result.other);
     dt_catalogue_free(&l.stations);
     dt_cover_free(l.cover);
     dt_map_free(&l.pairs);

@@ -1,6 +1,6 @@
-/* Assemblies of listed stations. Exact covers against trying all; stations against published numbers of places; drafts where stations nearly
- * coincide, which must not be answered. That what is counted is right is checked by assembly_counts and assembly_lattice, whose
- * drafts are answered from here first. */
+/* Assemblies of listed stations. Exact covers against trying all; stations against published numbers of places; drafts
+ * where stations nearly coincide, which must not be answered. That what is counted is right is checked by
+ * assembly_counts and assembly_lattice, whose drafts are answered from here first. */
 #include "assembly/catalogue.h"
 #include "assembly/exact_cover.h"
 #include "assembly/listed.h"
@@ -147,8 +147,9 @@ static draft *published(const char *name, perturbing way) {
     return perturbed(d, way, 1);
 }
 
-/* The twelve pentominoes have 2056 places in 6 x 10 and 1568 in 8 x 8 without its middle: D. E. Knuth, The Art of Computer Programming 4B,
- * 7.2.2.1, options of the two exact cover problems (from memory). Dominoes in n x n: 2 n (n - 1). */
+/* The twelve pentominoes have 2056 places in 6 x 10 and 1568 in 8 x 8 without its middle: D. E. Knuth, The Art of
+ * Computer Programming 4B, 7.2.2.1, options of the two exact cover problems (from memory). Dominoes in n x n: 2 n (n -
+ * 1). */
 START_TEST(as_many_stations_as_places) {
     ck_assert_uint_eq(count_stations(published("pentominoes-6x10", AS_DRAWN), true), 2056);
     ck_assert_uint_eq(count_stations(published("pentominoes-8x8-hole", AS_DRAWN), true), 1568);
@@ -187,7 +188,8 @@ static draft *strips(double more) {
     draft *d = draft_new();
     draft_rectangle(d, 0, 0, 80, 80);
     draft_segment(d, 40, 0, 40, 80);
-    for (int i = 1; i < 4; i++) draft_segment(d, 0, 20.0 * i + (i == 2 ? more : 0.0), 40, 20.0 * i + (i == 2 ? more : 0.0));
+    for (int i = 1; i < 4; i++)
+        draft_segment(d, 0, 20.0 * i + (i == 2 ? more : 0.0), 40, 20.0 * i + (i == 2 ? more : 0.0));
     draft_segment(d, 60, 0, 60, 80);
     return d;
 }
