@@ -92,21 +92,28 @@ dt_cover *dt_cover_new(const dt_cover_task *task) {
 
 /* ---- unlinking and linking ---- */
 
+static inline void unlink_node(dt_cover *c, const node *n) {
+    c->nodes[n->up].down = n->down;
+    c->nodes[n->down].up = n->up;
+    c->size[n->header]--;
+}
+
+static inline void link_node(dt_cover *c, uint32_t at) {
+    const node *n = &c->nodes[at];
+    c->nodes[n->up].down = c->nodes[n->down].up = at;
+    c->size[n->header]++;
+}
+
+/* All nodes of a row but one. */
 static void unlink_row(dt_cover *c, uint32_t row, uint32_t but) {
-    for (uint32_t n = c->first_node[row]; n < c->first_node[row + 1]; n++) {
-        if (n == but) continue;
-        c->nodes[c->nodes[n].up].down = c->nodes[n].down;
-        c->nodes[c->nodes[n].down].up = c->nodes[n].up;
-        c->size[c->nodes[n].header]--;
-    }
+    uint32_t end = c->first_node[row + 1];
+    for (uint32_t n = c->first_node[row]; n < but; n++) unlink_node(c, &c->nodes[n]);
+    for (uint32_t n = but + 1; n < end; n++) unlink_node(c, &c->nodes[n]);
 }
 
 static void link_row(dt_cover *c, uint32_t row, uint32_t but) {
-    for (uint32_t n = c->first_node[row + 1]; n-- > c->first_node[row];) {
-        if (n == but) continue;
-        c->nodes[c->nodes[n].up].down = c->nodes[c->nodes[n].down].up = n;
-        c->size[c->nodes[n].header]++;
-    }
+    for (uint32_t n = c->first_node[row + 1]; n-- > but + 1;) link_node(c, n);
+    for (uint32_t n = but; n-- > c->first_node[row];) link_node(c, n);
 }
 
 static void cover(dt_cover *c, uint32_t header) {
@@ -121,7 +128,7 @@ static void uncover(dt_cover *c, uint32_t header) {
 }
 
 void dt_cover_strike(dt_cover *c, uint32_t row) {
-    unlink_row(c, row, UINT32_MAX);
+    for (uint32_t n = c->first_node[row]; n < c->first_node[row + 1]; n++) unlink_node(c, &c->nodes[n]);
 }
 
 /* but: the header that has been covered for the row. */

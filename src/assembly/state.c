@@ -17,8 +17,9 @@ static const double LEAST_LOOK_MM = 1.0, MOST_LOOK_MM = 6.0;
 /* A list is made at once where the table gives few entries: few enough that all lists of a small puzzle are, but in a large one
  * only those that a line of its own makes short. */
 enum { LEAST_RAW = 32, RAW_TIMES_TILES = 1000, MOST_GRID_CELLS = 1 << 20, MOST_SECTORS = 32 };
-/* Up to so many tiles, all gaps are asked for before a list of more entries than is worth while is made. */
-enum { ASKS_ALL = 100, WORTH_MAKING = 64 };
+/* Up to so many tiles, all gaps are asked for before a list that is not short is made; in larger puzzles none of more
+ * entries than is worth while, as long as there is something to try. */
+enum { ASKS_ALL = 100, SHORT_LIST = 40, WORTH_MAKING = 64 };
 /* In large puzzles the table is asked at once for narrow gaps only: the narrower, the fewer corners fit. */
 static const double EAGER_GAP = 130.0 / 180.0 * 3.14159265358979323846;
 
@@ -42,7 +43,7 @@ bool dt_state_make(const dt_problem *problem, dt_state *state) {
     for (size_t i = 0; i < cells; i++) state->laid_head[i] = state->spot_head[i] = DT_NONE;
     state->most_raw = RAW_TIMES_TILES / problem->tile_count;
     if (state->most_raw < LEAST_RAW) state->most_raw = LEAST_RAW;
-    state->most_worth = problem->tile_count <= ASKS_ALL ? WORTH_MAKING : DT_NONE - 1;
+    state->most_worth = problem->tile_count <= ASKS_ALL ? SHORT_LIST : DT_NONE - 1;
     state->eager = problem->tile_count <= DT_FEW_TILES ? PI : EAGER_GAP;
     for (uint32_t b = 0; b < problem->body_count; b++) state->widest = fmax(state->widest, 2.0 * problem->bodies[b].radius);
     return true;
