@@ -32,6 +32,7 @@ typedef struct listed {
     dt_map pairs; /* of stations: do they lie side by side? */
     bool *struck;
     dt_cover *cover;
+    uint32_t root_count, roots_tried; /* stations of the first column */
     uint32_t root_station, filling[MOST_TILES], turned[MOST_TILES];
     bool doubtful, failed; /* failed: no memory */
 } listed;
@@ -337,7 +338,7 @@ static dt_cover_next count_step(void *context) {
     listed *l = context;
     if (l->result.steps >= l->options->steps) l->result.stopped = true;
     if (++l->result.steps % WATCH_EVERY == 0) {
-        dt_watch_report(l->options->watch, "looking for other assemblies", 0.5);
+        dt_watch_report(l->options->watch, "looking for other assemblies", (double)l->roots_tried / l->root_count);
         if (dt_watch_stopped(l->options->watch)) l->result.stopped = true;
     }
     return l->result.stopped ? DT_COVER_STOP : DT_COVER_ON;
@@ -346,6 +347,7 @@ static dt_cover_next count_step(void *context) {
 static void strike_images(void *context, uint32_t tried) {
     listed *l = context;
     l->struck[tried] = true;
+    l->roots_tried++;
     for (uint32_t h = 0; h < l->problem->symmetry_count; h++) {
         uint32_t there = l->image[h * station_count(l) + tried];
         if (!l->struck[there]) dt_cover_strike(l->cover, there);
@@ -383,6 +385,7 @@ static bool choose_root(listed *l, uint32_t *root) {
         bool is_single = k < l->column_count || l->problem->kinds[k - l->column_count].count == 1;
         if (is_single && counts[k] < counts[*root]) *root = k;
     }
+    l->root_count = counts[*root];
     return true;
 }
 
