@@ -6,6 +6,7 @@
 #include "assembly/listed.h"
 #include "assembly/outline.h"
 #include "counts.h"
+#include "failing.h"
 #include "perturbed.h"
 
 #include <check.h>
@@ -212,6 +213,44 @@ START_TEST(curves_and_free_angles_answer_nothing) {
 }
 END_TEST
 
+/* ---- memory ---- */
+
+#ifdef WRAPPED_ALLOCATIONS
+
+static dt_acceptance take_any(void *context, const dt_pose *poses) {
+    (void)context;
+    (void)poses;
+    return DT_FITS;
+}
+
+/* With the nth allocation failing: the right count, or DT_NO_MEMORY, and nothing left behind. */
+static dt_status count_while_failing(const dt_problem *problem, size_t nth, size_t *asked) {
+    dt_search_options options = {.steps = 100000, .all = true, .accept = take_any};
+    dt_search_result found = {.other = NULL};
+    bool answered = false;
+    failing_begin(nth, nth % 2 == 0);
+    dt_status status = dt_listed_run(problem, &options, &found, &answered);
+    free(found.other);
+    *asked = failing_end();
+    long left = failing_left_over();
+    ck_assert_int_eq(left, 0);
+    ck_assert(status == DT_OK || status == DT_NO_MEMORY);
+    if (status == DT_OK) ck_assert(answered && found.exhausted && found.fillings == 36.0);
+    return status;
+}
+
+START_TEST(a_failed_allocation_is_no_memory) {
+    posed p = pose(published("dominoes-4x4", AS_DRAWN), true);
+    size_t asked, ignored, failed = 0;
+    ck_assert_int_eq(count_while_failing(p.problem, 0, &asked), DT_OK);
+    for (size_t nth = 1; nth <= asked; nth++) failed += count_while_failing(p.problem, nth, &ignored) == DT_NO_MEMORY;
+    ck_assert_uint_gt(failed, asked / 2);
+    posed_free(&p);
+}
+END_TEST
+
+#endif
+
 Suite *suite_assembly_listed(void);
 Suite *suite_assembly_listed(void) {
     Suite *suite = suite_create("assembly_listed");
@@ -221,6 +260,9 @@ Suite *suite_assembly_listed(void) {
     tcase_add_test(all, stations_of_inexact_drawings);
     tcase_add_test(all, nearly_coinciding_stations_answer_nothing);
     tcase_add_test(all, curves_and_free_angles_answer_nothing);
+#ifdef WRAPPED_ALLOCATIONS
+    tcase_add_test(all, a_failed_allocation_is_no_memory);
+#endif
     suite_add_tcase(suite, all);
     return suite;
 }
