@@ -363,9 +363,14 @@ static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool 
     return count_whole(j, r);
 }
 
-/* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would only be begun. */
+/* What most puzzles of at most MOST_WIDE pieces with one way take, for each piece: see search. */
+enum { FIRST_STEPS = 64 };
+
+/* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would
+ * only be begun. */
 static bool is_hopeless(const job *j, result *r) {
     uint64_t count = dt_pieces_count(j->pieces), steps = j->settings->steps, needed = 4 * count * count;
+    if (count <= MOST_WIDE && FIRST_STEPS * count < needed) needed = FIRST_STEPS * count;
     if (steps >= needed) return false;
     if (steps < steps_to_force(count)) needed = steps_to_force(count);
     snprintf(r->why, sizeof r->why, "no two pieces are alike; to try larger groups of %llu pieces, allow at least %llu steps",
@@ -403,7 +408,6 @@ static dt_status search_listed(job *j, const dt_watch *watch, result *r, bool *s
 /* Most puzzles with one way are proved with the whole play in few steps. Where those are too few, the search with less play, which finds
  * other ways sooner, comes first. */
 static dt_status search(job *j, bool has_twins, const dt_watch *watch, result *r) {
-    enum { FIRST_STEPS = 64 }; /* for each piece */
     bool wide = !has_twins && j->task.tile_count <= MOST_WIDE, settled = false;
     uint64_t first = FIRST_STEPS * j->task.tile_count;
     dt_status status = j->task.tile_count <= MOST_WIDE ? search_listed(j, watch, r, &settled) : DT_OK;

@@ -208,31 +208,39 @@ static dt_box laid_box(const dt_body *body, dt_pose pose) {
     return box;
 }
 
+/* Looks at a pose: does it leave the outline? Else its cells are noted. */
+static bool look_at(dt_board *board, dt_placement *placement, const dt_body *body, dt_stand stand) {
+    size_t cells = board->cells.count;
+    board->looked++;
+    placement->refused = leaves_outline(board, placement->body, stand);
+    if (!placement->refused && !cover_mesh(board, placement, (dt_laid){body, stand.pose}, &placement->refused)) return false;
+    if (!placement->refused) return true;
+    board->cells.count = cells;
+    placement->cells_count = 0;
+    return true;
+}
+
 static bool add_placement(dt_board *board, uint32_t body_index, dt_stand stand, uint32_t *out) {
     const dt_body *body = &board->problem->bodies[body_index];
     dt_pose pose = stand.pose;
     dt_placement placement = {.body = body_index, .pose = pose, .slack = stand.slack, .rank = DT_NONE};
     placement.centre = carry(pose, body->centre);
     placement.box = laid_box(body, pose);
-    bool leaves = leaves_outline(board, body_index, stand);
-    size_t cells = board->cells.count;
-    if (!leaves && !cover_mesh(board, &placement, (dt_laid){body, pose}, &leaves)) return false;
-    if (leaves) {
-        board->cells.count = cells;
-        *out = DT_NONE;
-        return true;
-    }
-    if (!add_corner_spots(board, &placement, body)) return false;
-    uint32_t index = (uint32_t)board->placements.count;
+    if (!look_at(board, &placement, body, stand)) return false;
+    *out = placement.refused ? DT_NONE : (uint32_t)board->placements.count;
+    if (placement.refused && !board->keeps_refused) return true;
+    if (!placement.refused && !add_corner_spots(board, &placement, body)) return false;
     uint64_t key = dt_cell_key(placement.centre.x, placement.centre.y, CENTRE_CELL_MM, 0, 0);
-    if (!add_to_chain(&board->by_centre, key, index, &placement.chain)) return false;
-    *out = index;
+    if (!add_to_chain(&board->by_centre, key, (uint32_t)board->placements.count, &placement.chain)) return false;
     return dt_array_push(&board->placements, placement);
 }
 
 bool dt_board_place(dt_board *board, uint32_t body, dt_stand stand, uint32_t *out) {
-    *out = dt_board_find(board, body, stand.pose, DT_SAME_MM);
-    return *out != DT_NONE || add_placement(board, body, stand, out);
+    uint32_t old = dt_board_find(board, body, stand.pose, DT_SAME_MM);
+    bool refused = old != DT_NONE && board->placements.items[old].refused;
+    *out = refused ? DT_NONE : old;
+    if (old != DT_NONE && (!refused || stand.slack <= board->placements.items[old].slack)) return true;
+    return add_placement(board, body, stand, out);
 }
 
 /* ---- pairs ---- */

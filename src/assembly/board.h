@@ -35,6 +35,7 @@ typedef struct dt_placement {
     uint32_t first_spot;      /* per break of the body: spots.items[first_spot + k], DT_NONE where it is no corner */
     uint32_t chain;           /* the next placement in its hash cell */
     double slack;             /* mm: how far its farthest point may lie from where it comes to rest among others: short lines leave its turn open */
+    bool refused;             /* it would leave the outline: kept so that it is not looked at again */
     uint32_t rank;            /* for telling mirror images and turns apart: see search.c */
 } dt_placement;
 
@@ -68,6 +69,8 @@ typedef struct dt_board {
     double mesh_step;
     uint32_t mesh_columns, mesh_rows, mesh_words;
     uint64_t *taken;          /* by the container */
+    bool keeps_refused;       /* the same poses come up again and again */
+    uint64_t looked;          /* poses looked at so far */
 } dt_board;
 
 /* false: no memory; the board can be freed in any case. */
@@ -89,7 +92,8 @@ typedef struct dt_stand {
 double dt_board_slack(const dt_body *body, double span);
 
 /* The placement of a body: an old one in the same pose (DT_SAME_MM), else a new one.
- * *out = DT_NONE where it would leave the outline. false: no memory. */
+ * *out = DT_NONE where it would leave the outline. false: no memory. A pose that has been looked at before costs next to
+ * nothing. */
 bool dt_board_place(dt_board *board, uint32_t body, dt_stand stand, uint32_t *out);
 /* An old placement of that kind which covers the same ground within same_mm, or DT_NONE. */
 uint32_t dt_board_find(const dt_board *board, uint32_t body, dt_pose pose, double same_mm);

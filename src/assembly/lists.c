@@ -15,7 +15,7 @@ bool dt_lists_make(dt_board *board, dt_lists *lists) {
     *lists = (dt_lists){.board = board};
     lists->lookup[DT_AHEAD] = dt_lookup_new(board->problem, DT_AHEAD);
     lists->lookup[DT_BEHIND] = dt_lookup_new(board->problem, DT_BEHIND);
-    lists->few = board->problem->tile_count <= DT_FEW_TILES;
+    lists->few = board->keeps_refused = board->problem->tile_count <= DT_FEW_TILES;
     dt_berths_start(board, lists->lookup, &lists->grounds, &lists->berths);
     return lists->lookup[DT_AHEAD] && lists->lookup[DT_BEHIND] &&
            dt_wedges_make(lists->lookup, board->problem->seat, &lists->wedges) &&
@@ -323,11 +323,12 @@ static bool place_berth(dt_lists *lists, const dt_list *list, const dt_listed *c
     uint32_t placement, beside = lists->board->placements.items[list->along].body;
     dt_stand stand = {pose, (double)c->slack};
     double slack = stand.slack + lists->board->placements.items[list->along].slack;
-    lists->tried++;
+    uint64_t looked = lists->board->looked;
     *out = DT_REFUSED;
     dt_pair facts = dt_berths_pair(&lists->berths, beside == DT_NONE ? problem->body_count : beside, c->berth, slack);
     if (facts.clash) return true;
     if (!dt_board_place(lists->board, lists->berths.berths.items[c->berth].body, stand, &placement)) return false;
+    lists->tried += lists->board->looked - looked;
     if (placement == DT_NONE || placement == list->along) return true;
     if (is_listed(lists, list->first, list->first + list->count, placement)) return true;
     if (lists->board->placements.items[placement].slack != stand.slack) { /* an old one, in this pose for another reason */

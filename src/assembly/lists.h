@@ -44,7 +44,7 @@ typedef struct dt_lists {
     DT_ARRAY(dt_list) lists;
     DT_ARRAY(dt_listed) pool;
     DT_ARRAY(uint32_t) ends;
-    uint64_t tried;          /* table entries laid along a line, and berths made placements, so far */
+    uint64_t tried;          /* table entries laid along a line, and poses of berths that had not been looked at before, so far */
 } dt_lists;
 
 bool dt_lists_make(dt_board *board, dt_lists *lists);

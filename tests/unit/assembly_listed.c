@@ -6,6 +6,7 @@
 #include "assembly/listed.h"
 #include "assembly/outline.h"
 #include "counts.h"
+#include "cover.h"
 #include "failing.h"
 #include "perturbed.h"
 
@@ -213,6 +214,44 @@ START_TEST(curves_and_free_angles_answer_nothing) {
 }
 END_TEST
 
+/* ---- against the search ---- */
+
+static dissection random_board(uint64_t seed) {
+    static const unsigned columns[] = {3, 4, 4, 5, 5, 4}, rows[] = {3, 3, 4, 3, 4, 5}, size[] = {2, 3, 3, 4, 4, 3};
+    size_t i = seed % 6;
+    return dissect(columns[i], rows[i], size[i], seed % 3 == 0 ? 2 : 0, seed);
+}
+
+/* The search for drafts of any kind meets the same fillings: it is no longer asked for these by dt_assembly_new, so
+ * here it is. */
+START_TEST(as_many_as_the_search_finds) {
+    unsigned answered = 0;
+    for (uint64_t seed = 1; seed <= 24; seed++) {
+        bool two_sided = seed / 6 % 2, is_answered_here;
+        dissection cells = random_board(seed);
+        cover_count known = count_covers(&cells, two_sided);
+        draft *d = draft_new();
+        draw_dissection(d, &cells, 12.0);
+        posed p = pose(d, two_sided);
+        dt_search_options options = {.steps = 400000, .all = true};
+        dt_search_result listed = {.other = NULL}, searched = {.other = NULL};
+        ck_assert_int_eq(dt_listed_run(p.problem, &options, &listed, &is_answered_here), DT_OK);
+        ck_assert_int_eq(dt_search_run(p.problem, &options, &searched), DT_OK);
+        ck_assert(!is_answered_here || (listed.exhausted && listed.found_drawn));
+        if (is_answered_here) ck_assert_uint_eq((uint64_t)listed.fillings, known.fillings);
+        if (is_answered_here) ck_assert_uint_eq((uint64_t)listed.distinct, known.distinct);
+        ck_assert(searched.exhausted && searched.found_drawn && !searched.blind);
+        ck_assert_uint_eq((uint64_t)searched.fillings, known.fillings);
+        ck_assert_uint_eq((uint64_t)searched.distinct, known.distinct);
+        answered += is_answered_here;
+        free(listed.other);
+        free(searched.other);
+        posed_free(&p);
+    }
+    ck_assert_uint_ge(answered, 20);
+}
+END_TEST
+
 /* ---- memory ---- */
 
 #ifdef WRAPPED_ALLOCATIONS
@@ -260,6 +299,7 @@ Suite *suite_assembly_listed(void) {
     tcase_add_test(all, stations_of_inexact_drawings);
     tcase_add_test(all, nearly_coinciding_stations_answer_nothing);
     tcase_add_test(all, curves_and_free_angles_answer_nothing);
+    tcase_add_test(all, as_many_as_the_search_finds);
 #ifdef WRAPPED_ALLOCATIONS
     tcase_add_test(all, a_failed_allocation_is_no_memory);
 #endif
