@@ -1,21 +1,24 @@
-/* Doubled lines. The strokes are laid down one after the other; each cut of a stroke looks up what lies there already, in a grid
- * that grows as strokes are laid. The part of a cut that lies within a distance r of another cut is one interval (the distance to
- * a convex set is convex), found exactly. Intervals that join up to more than two kerfs are a doubled stretch and are not laid.
- * Invariant: what is laid was compared with all that was laid before, so no stretch stays doubled, and each stretch
- * that is left out lies within a quarter kerf of one that stays (or of one that was left out for the same reason).
+/* Doubled lines. The strokes are laid down one after the other; each cut of a stroke looks up what lies there already,
+ * in a grid that grows as strokes are laid. The part of a cut that lies within a distance r of another cut is one
+ * interval (the distance to a convex set is convex), found exactly. Intervals that join up to more than two kerfs are a
+ * doubled stretch and are not laid. Invariant: what is laid was compared with all that was laid before, so no stretch
+ * stays doubled, and each stretch that is left out lies within a quarter kerf of one that stays (or of one that was
+ * left out for the same reason).
  *
- * Where a line forks off at a slant the two stay within a quarter kerf for a while longer. So the intervals are kept for several
- * distances, and where both lines go on a stretch ends where it ends for the least of them that still covers most of it. Where one
- * of the two stops, the stretch ends there. */
+ * Where a line forks off at a slant the two stay within a quarter kerf for a while longer. So the intervals are kept
+ * for several distances, and where both lines go on a stretch ends where it ends for the least of them that still
+ * covers most of it. Where one of the two stops, the stretch ends there. */
 #include "doubles.h"
 
 #include "geom/beside.h"
+#include "geom/keys.h"
 #include "geom/grid_index.h"
 #include "single.h"
 #include <math.h>
+#include <string.h>
 
-/* "Within a quarter kerf": then the two burns overlap by three quarters. At least the flatness of curves, so that the same curve cut
- * up in two ways is found for any kerf. */
+/* "Within a quarter kerf": then the two burns overlap by three quarters. At least the flatness of curves, so that the
+ * same curve cut up in two ways is found for any kerf. */
 #define NEAR_KERFS 0.25
 #define LEAST_NEAR_MM 0.01
 /* "For longer than two kerfs": lines that cross at 15 degrees or more run together for less. */
@@ -24,29 +27,31 @@
 /* Lines at a greater angle than 30 degrees cross; stubs shorter than the distance have no direction worth the name. */
 #define GREATEST_SINE 0.5
 #define LEVELS 4
-static const double LEVEL_SHARE[LEVELS] = {0.04, 0.2, 0.5, 1.0}; /* of the distance: 2, 10, 25, 50 micrometres for 0.2 mm kerf */
+static const double LEVEL_SHARE[LEVELS] = {0.04, 0.2, 0.5,
+                                           1.0}; /* of the distance: 2, 10, 25, 50 micrometres for 0.2 mm kerf */
 #define MOST_OF_IT 0.8
-/* Pairs of cuts compared, in all and for each cut: a knobbed sheet needs 2 a cut, drawn as whole outlines 50. A stretch found beside
- * another costs some pairs more, as it is sorted. */
+/* Pairs of cuts compared, in all and for each cut: a knobbed sheet needs 2 a cut, drawn as whole outlines 50. A stretch
+ * found beside another costs some pairs more, as it is sorted. */
 #define MOST_PAIRS 20000000u
 #define MOST_PAIRS_A_CUT 60u
 #define PAIRS_A_STRETCH 3
-/* Of one stroke: they lie in memory together. A stroke of 100,000 cuts that is doubled from end to end has this many. */
+/* Of one stroke: they lie in memory together. A stroke of 100,000 cuts that is doubled from end to end has this many.
+ */
 #define MOST_INTERVALS 2000000u
 
 typedef struct laid {
     dt_point a, b;
-    double start;      /* arc length of a on its stroke */
+    double start; /* arc length of a on its stroke */
     double length;
     uint32_t stroke;
     uint32_t compared; /* with this of the stroke's cuts last, counted from 1 through all strokes */
 } laid;
 
 typedef struct interval {
-    double from, to;   /* arc length on the stroke at hand */
-    uint32_t stroke;   /* that it runs along */
+    double from, to; /* arc length on the stroke at hand */
+    uint32_t stroke; /* that it runs along */
     int level;
-    uint32_t item;     /* the very cut, in laid */
+    uint32_t item; /* the very cut, in laid */
 } interval;
 
 /* All of a run beside one stroke, at the widest level. */
@@ -57,7 +62,7 @@ typedef struct span {
 
 typedef struct stretch {
     double from, to;
-    uint32_t stroke;   /* that it runs along for longest */
+    uint32_t stroke; /* that it runs along for longest */
 } stretch;
 
 typedef struct layer {
@@ -68,12 +73,14 @@ typedef struct layer {
     dt_faults *faults;
     dt_grid grid;
     DT_ARRAY(laid) laid;
-    DT_ARRAY(laid) own;      /* the cuts of the stroke at hand */
+    DT_ARRAY(laid) own; /* the cuts of the stroke at hand */
     DT_ARRAY(interval) intervals;
     DT_ARRAY(stretch) stretches;
     DT_ARRAY(span) spans;
-    DT_ARRAY(dt_cut) links;  /* see lead_over */
-    uint32_t turn;           /* the cut at hand, so counted */
+    DT_ARRAY(dt_cut) links;    /* see lead_over */
+    dt_keys keys;              /* of the strokes so far, by their points */
+    DT_ARRAY(uint32_t) firsts; /* of each key, the first such stroke; DT_NO_INDEX: it was not laid whole */
+    uint32_t turn;             /* the cut at hand, so counted */
     uint64_t pairs, most_pairs;
 } layer;
 
@@ -90,7 +97,8 @@ static bool nearly_parallel(const layer *l, const laid *c, const laid *d) {
 /* On its own stroke a cut is compared with what came so long before that the line must have turned back. */
 static bool is_own_neighbour(const layer *l, const laid *cut, const laid *other, double perimeter) {
     if (cut->stroke != other->stroke) return false;
-    double behind = cut->start - (other->start + other->length), ahead = other->start + perimeter - (cut->start + cut->length);
+    double behind = cut->start - (other->start + other->length),
+           ahead = other->start + perimeter - (cut->start + cut->length);
     return behind < 4 * l->near_mm || ahead < 4 * l->near_mm;
 }
 
@@ -107,7 +115,9 @@ static bool compare_cuts(layer *l, const laid *cut, uint32_t item, double perime
     l->pairs++;
     if (other->compared == l->turn) return true;
     other->compared = l->turn;
-    if (is_own_neighbour(l, cut, other, perimeter) || are_apart(cut, other, l->near_mm) || !nearly_parallel(l, cut, other)) return true;
+    if (is_own_neighbour(l, cut, other, perimeter) || are_apart(cut, other, l->near_mm) ||
+        !nearly_parallel(l, cut, other))
+        return true;
     for (int level = LEVELS - 1; level >= 0; level--) {
         double from, to;
         if (!dt_part_beside(cut->a, cut->b, other->a, other->b, l->near_mm * LEVEL_SHARE[level], &from, &to)) break;
@@ -157,7 +167,8 @@ static uint32_t longest_beside(const layer *l, size_t first, size_t end) {
     for (size_t i = first; i < end; i++) {
         const interval *in = &l->intervals.items[i];
         double length = in->to - in->from;
-        if (!best || length > best->to - best->from || (length == best->to - best->from && in->stroke < best->stroke)) best = in;
+        if (!best || length > best->to - best->from || (length == best->to - best->from && in->stroke < best->stroke))
+            best = in;
     }
     return best->stroke;
 }
@@ -166,8 +177,10 @@ static dt_point place_at(const layer *l, double arc) {
     size_t low = 0, high = l->own.count - 1; /* the cut that holds the arc length */
     while (low < high) {
         size_t middle = (low + high) / 2;
-        if (l->own.items[middle].start + l->own.items[middle].length < arc) low = middle + 1;
-        else high = middle;
+        if (l->own.items[middle].start + l->own.items[middle].length < arc)
+            low = middle + 1;
+        else
+            high = middle;
     }
     const laid *cut = &l->own.items[low];
     return between(cut->a, cut->b, fmin(fmax((arc - cut->start) / cut->length, 0.0), 1.0));
@@ -179,7 +192,8 @@ static dt_point beside_at(const layer *l, size_t first, size_t end, uint32_t alo
     double least = INFINITY;
     for (size_t i = first; i < end; i++) {
         const interval *in = &l->intervals.items[i];
-        if (in->stroke != along || in->level != LEVELS - 1 || in->from > arc + l->near_mm || in->to < arc - l->near_mm) continue;
+        if (in->stroke != along || in->level != LEVELS - 1 || in->from > arc + l->near_mm || in->to < arc - l->near_mm)
+            continue;
         const laid *cut = &l->laid.items[in->item];
         dt_point near;
         double distance = dt_segment_distance(p, cut->a, cut->b, &near);
@@ -201,7 +215,9 @@ static bool find_spans(layer *l, size_t first, size_t end) {
         const interval *in = &l->intervals.items[i];
         if (in->level != LEVELS - 1) continue;
         size_t k = 0;
-        while (k < l->spans.count && (l->spans.items[k].stroke != in->stroke || in->from > l->spans.items[k].to + DT_GRID_MM)) k++;
+        while (k < l->spans.count &&
+               (l->spans.items[k].stroke != in->stroke || in->from > l->spans.items[k].to + DT_GRID_MM))
+            k++;
         l->pairs += k;
         if (k == l->spans.count && !dt_array_push(&l->spans, ((span){in->from, in->to, in->stroke}))) return false;
         l->spans.items[k].to = fmax(l->spans.items[k].to, in->to);
@@ -235,14 +251,15 @@ static bool link_spans(layer *l, size_t first, size_t end, const span *a, const 
     return add_link(l, p, q);
 }
 
-/* A stretch that is left out must not tear its stroke: where it begins and ends, a link leads over to the line that takes its place; and
- * where that is another line from some place on, from the one to the other. So a closed outline stays closed, and no two
- * faces run together through a hole between lines that do not quite meet. */
+/* A stretch that is left out must not tear its stroke: where it begins and ends, a link leads over to the line that
+ * takes its place; and where that is another line from some place on, from the one to the other. So a closed outline
+ * stays closed, and no two faces run together through a hole between lines that do not quite meet. */
 static bool lead_over(layer *l, size_t first, size_t end, const stretch *s) {
     if (!find_spans(l, first, end)) return false;
     const span *now = span_beyond(l, s->from);
     if (!now) return true;
-    if (s->from > l->least_arc && !add_link(l, place_at(l, s->from), beside_at(l, first, end, now->stroke, s->from))) return false;
+    if (s->from > l->least_arc && !add_link(l, place_at(l, s->from), beside_at(l, first, end, now->stroke, s->from)))
+        return false;
     while (now->to < s->to && l->pairs <= l->most_pairs) {
         l->pairs += 10 * (end - first);
         const span *next = span_beyond(l, now->to);
@@ -286,10 +303,14 @@ static bool take_run(layer *l, size_t first, size_t end) {
     if (covered(l, first, end, LEVELS - 1, &whole) <= l->long_mm) return true;
     int level = 0;
     while (covered(l, first, end, level, &tight) < MOST_OF_IT * (whole.to - whole.from)) level++;
-    if (whole.from <= l->least_arc) tight.from = whole.from;
-    else tight.from = fmin(tight.from, stop_abreast(l, first, end, whole.from, tight.from));
-    if (whole.to >= l->greatest_arc) tight.to = whole.to;
-    else tight.to = fmax(tight.to, stop_abreast(l, first, end, whole.to, tight.to));
+    if (whole.from <= l->least_arc)
+        tight.from = whole.from;
+    else
+        tight.from = fmin(tight.from, stop_abreast(l, first, end, whole.from, tight.from));
+    if (whole.to >= l->greatest_arc)
+        tight.to = whole.to;
+    else
+        tight.to = fmax(tight.to, stop_abreast(l, first, end, whole.to, tight.to));
     tight.stroke = longest_beside(l, first, end);
     return lead_over(l, first, end, &tight) && dt_array_push(&l->stretches, tight);
 }
@@ -297,7 +318,8 @@ static bool take_run(layer *l, size_t first, size_t end) {
 /* Intervals that follow on each other to within the step of the grid are one run. */
 static bool find_stretches(layer *l) {
     l->stretches.count = 0;
-    if (l->intervals.count) qsort(l->intervals.items, l->intervals.count, sizeof *l->intervals.items, compare_intervals);
+    if (l->intervals.count)
+        qsort(l->intervals.items, l->intervals.count, sizeof *l->intervals.items, compare_intervals);
     for (size_t first = 0, end; first < l->intervals.count; first = end) {
         double reached = l->intervals.items[first].to;
         for (end = first + 1; end < l->intervals.count && l->intervals.items[end].from <= reached + DT_GRID_MM; end++)
@@ -310,9 +332,15 @@ static bool find_stretches(layer *l) {
 static bool report(layer *l) {
     for (size_t i = 0; i < l->stretches.count; i++) {
         const stretch *s = &l->stretches.items[i];
-        dt_fault fault = {.kind = DT_FAULT_DOUBLED, .at = place_at(l, s->from), .other = place_at(l, s->to),
-                          .size_mm = s->to - s->from, .mended = true, .stroke = l->own.items[0].stroke,
-                          .other_stroke = s->stroke, .pieces = {DT_NO_INDEX, DT_NO_INDEX}, .times = 1};
+        dt_fault fault = {.kind = DT_FAULT_DOUBLED,
+                          .at = place_at(l, s->from),
+                          .other = place_at(l, s->to),
+                          .size_mm = s->to - s->from,
+                          .mended = true,
+                          .stroke = l->own.items[0].stroke,
+                          .other_stroke = s->stroke,
+                          .pieces = {DT_NO_INDEX, DT_NO_INDEX},
+                          .times = 1};
         if (!dt_array_push(l->faults, fault)) return false;
     }
     return true;
@@ -374,8 +402,36 @@ static bool list_own(layer *l, const dt_stroke *stroke, uint32_t index, double *
     return true;
 }
 
-/* The cuts of the stroke are laid one by one, so that it is compared with itself too; if part of it turns out to be doubled, they
- * are taken back and only the rest is laid. */
+/* ---- copies ---- */
+
+static uint64_t hash_of(dt_path path) {
+    uint64_t hash = path.count;
+    for (size_t i = 0; i < path.count; i++) {
+        uint64_t bits[2];
+        memcpy(bits, &path.points[i], sizeof bits);
+        for (int k = 0; k < 2; k++) hash = (hash ^ bits[k]) * 0x9e3779b97f4a7c15u, hash ^= hash >> 29;
+    }
+    return hash;
+}
+
+static bool are_same(const dt_stroke *a, const dt_stroke *b) {
+    return a->closed == b->closed && a->path.count == b->path.count &&
+           memcmp(a->path.points, b->path.points, a->path.count * sizeof *a->path.points) == 0;
+}
+
+/* *original: a stroke that was laid whole and is the same, point for point, or DT_NO_INDEX. */
+static bool find_original(layer *l, dt_strokes strokes, uint32_t index, uint32_t *original) {
+    uint32_t number = dt_keys_number(&l->keys, hash_of(strokes.strokes[index].path));
+    *original = DT_NO_INDEX;
+    if (number == DT_NO_KEY) return false;
+    if (number == l->firsts.count) return dt_array_push(&l->firsts, index);
+    uint32_t first = l->firsts.items[number];
+    if (first != DT_NO_INDEX && are_same(&strokes.strokes[index], &strokes.strokes[first])) *original = first;
+    return true;
+}
+
+/* The cuts of the stroke are laid one by one, so that it is compared with itself too; if part of it turns out to be
+ * doubled, they are taken back and only the rest is laid. */
 static bool lay_stroke(layer *l, const dt_stroke *stroke, uint32_t index) {
     size_t first = l->laid.count, entries = l->grid.entries.count;
     double perimeter;
@@ -383,13 +439,27 @@ static bool lay_stroke(layer *l, const dt_stroke *stroke, uint32_t index) {
     if (!list_own(l, stroke, index, &perimeter)) return false;
     for (size_t i = 0; i < l->own.count; i++) {
         const laid *cut = &l->own.items[i];
-        if (!compare_with_laid(l, cut, perimeter) || !lay_part(l, cut, cut->start, cut->start + cut->length)) return false;
+        if (!compare_with_laid(l, cut, perimeter) || !lay_part(l, cut, cut->start, cut->start + cut->length))
+            return false;
     }
     if (!find_stretches(l)) return false;
     if (l->stretches.count == 0) return true;
+    if (l->firsts.count && l->firsts.items[l->firsts.count - 1] == index)
+        l->firsts.items[l->firsts.count - 1] = DT_NO_INDEX; /* not whole */
     l->laid.count = first;
     dt_grid_take_back(&l->grid, entries);
     return report(l) && divide(l);
+}
+
+/* A copy is doubled from end to end, and need not be compared with anything. */
+static bool lay_copy(layer *l, const dt_stroke *stroke, uint32_t index, uint32_t original) {
+    double perimeter;
+    if (!list_own(l, stroke, index, &perimeter)) return false;
+    const laid *last = l->own.count ? &l->own.items[l->own.count - 1] : NULL;
+    double length = last ? last->start + last->length : 0.0;
+    if (length <= l->long_mm) return lay_stroke(l, stroke, index);
+    l->stretches.count = 0;
+    return dt_array_push(&l->stretches, ((stretch){0.0, length, original})) && report(l) && divide(l);
 }
 
 static bool cut_laid(const layer *l) {
@@ -417,7 +487,8 @@ static double mean_length(dt_strokes strokes) {
 static dt_status check_work(const layer *l, dt_error *error) {
     if (l->pairs <= l->most_pairs) return DT_OK;
     return dt_fail(error, DT_TOO_LARGE,
-                   "millions of lines lie on top of each other or side by side, or one line has points every few micrometres: leave out "
+                   "millions of lines lie on top of each other or side by side, or one line has points every few "
+                   "micrometres: leave out "
                    "what is no cut with --skip, or simplify the line");
 }
 
@@ -425,12 +496,19 @@ static dt_status lay_strokes(dt_strokes strokes, layer *l, dt_error *error) {
     dt_status status = DT_OK;
     dt_grid_init(&l->grid, fmax(mean_length(strokes), 4 * l->near_mm), l->near_mm);
     for (uint32_t i = 0; status == DT_OK && i < strokes.count; i++) {
-        bool laid_down = lay_stroke(l, &strokes.strokes[i], i);
+        uint32_t original;
+        bool laid_down = find_original(l, strokes, i, &original);
+        if (laid_down && original == DT_NO_INDEX)
+            laid_down = lay_stroke(l, &strokes.strokes[i], i);
+        else if (laid_down)
+            laid_down = lay_copy(l, &strokes.strokes[i], i, original);
         status = check_work(l, error);
         if (status == DT_OK && !laid_down) status = DT_NO_MEMORY;
     }
     dt_grid_free(&l->grid);
     if (status == DT_OK && !cut_laid(l)) status = DT_NO_MEMORY;
+    dt_keys_free(&l->keys);
+    dt_array_free(&l->firsts);
     dt_array_free(&l->laid);
     dt_array_free(&l->own);
     dt_array_free(&l->intervals);
@@ -461,8 +539,11 @@ static dt_status cut_strokes(dt_strokes strokes, dt_cuts *cuts) {
 
 dt_status dt_doubles_leave_out(dt_strokes strokes, double kerf_mm, dt_cuts *cuts, dt_ghosts *ghosts, dt_faults *faults,
                                dt_error *error) {
-    layer l = {.near_mm = fmax(NEAR_KERFS * kerf_mm, LEAST_NEAR_MM), .long_mm = fmax(LONG_KERFS * kerf_mm, LEAST_LONG_MM),
-               .cuts = cuts, .ghosts = ghosts, .faults = faults,
+    layer l = {.near_mm = fmax(NEAR_KERFS * kerf_mm, LEAST_NEAR_MM),
+               .long_mm = fmax(LONG_KERFS * kerf_mm, LEAST_LONG_MM),
+               .cuts = cuts,
+               .ghosts = ghosts,
+               .faults = faults,
                .most_pairs = MOST_PAIRS + MOST_PAIRS_A_CUT * (uint64_t)cut_count(strokes)};
     bool single;
     ghosts->reach_mm = l.near_mm;

@@ -24,7 +24,7 @@ enum { SAMPLES = 64, FEWEST_SAMPLES = 16, SAMPLES_IN_ALL = 200000, FEWEST_OUTLIN
 /* Long lines stand in many cells, so that a sample does not look at all of them. */
 #define LARGEST_CELL_MM 10.0
 /* An honest draft of 5,000 outlines needs 5 million. */
-#define MOST_PAIRS 15000000u
+#define MOST_PAIRS 8000000u
 /* Corners sharper than 23 degrees are cut off when outlines grow: 1 / sin(23 / 2). */
 #define MITRE_LIMIT 5.0
 enum { QUADRANT_CHORDS = 8 };

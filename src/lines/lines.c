@@ -157,6 +157,9 @@ static dt_status merge_slivers(stage *s) {
     dt_status status = keep ? dt_slivers_merge(s->net, s->settings->kerf_mm, keep, &any, &s->net->faults) : DT_NO_MEMORY;
     if (status == DT_OK && any) status = dt_chains_keep(&s->chains, keep);
     free(keep);
+    if (status == DT_TOO_LARGE)
+        return dt_fail(s->error, status, "metres and metres of lines run side by side, no farther apart than the laser burns away: leave "
+                       "out what is no cut with --skip, or check the drawing's size");
     return status == DT_OK && any ? find_faces(s) : status;
 }
 

@@ -1,23 +1,31 @@
-/* Slivers. Every point of a face lies within its inscribed radius r of the border, so area <= r * perimeter: a face whose area over
- * perimeter is at least half a kerf is none, and only the few others are measured (GEOS, MaximumInscribedCircle). */
+/* Slivers. Every point of a face lies within its inscribed radius r of the border, so area <= r * perimeter: a face
+ * whose area over perimeter is at least half a kerf is none, and only the few others are measured (GEOS,
+ * MaximumInscribedCircle). */
 #include "slivers.h"
 
 #include <geos_c.h>
 #include <math.h>
 
-/* The width of a sliver is told to a hundredth of a kerf, but no finer than a thousandth of its length: GEOS looks at about as many cells
- * as the one goes into the other (a sliver half a metre long took seconds). Never coarser than a tenth of a kerf. */
+/* The width of a sliver is told to a hundredth of a kerf, but no finer than a thousandth of its length: GEOS looks at
+ * about as many cells as the one goes into the other (a sliver half a metre long took seconds). Never coarser than a
+ * tenth of a kerf. */
 #define WIDTH_STEPS 100.0
 #define LENGTH_STEPS 1000.0
 #define COARSEST_STEPS 10.0
+/* Steps along all slivers, some microseconds each. Beyond the first number they are half a kerf wide, beyond the second
+ * the drawing is a hatch: a sheet of 500 pieces with every seam drawn twice, 0.15 mm apart, has 20 m of slivers and
+ * needs 270,000. */
+#define MOST_FINE_STEPS 50000.0
+#define MOST_STEPS 250000.0
 
 typedef struct merger {
     const dt_net *net;
     double kerf_mm;
     GEOSContextHandle_t geos;
-    uint32_t *above;      /* union-find over faces; the outside is face_count */
-    double *shared;       /* scratch: border with each face */
+    uint32_t *above; /* union-find over faces; the outside is face_count */
+    double *shared;  /* scratch: border with each face */
     DT_ARRAY(uint32_t) touched;
+    double steps; /* so far */
 } merger;
 
 static void be_silent(const char *message, void *context) {
@@ -79,15 +87,17 @@ static GEOSGeometry *polygon(const merger *m, const dt_face *face) {
 }
 
 /* The widest circle inside: its middle and diameter. */
-static bool widest_circle(const merger *m, const dt_face *face, dt_point *at, double *width) {
+static bool widest_circle(merger *m, const dt_face *face, dt_point *at, double *width) {
     bool found = false;
+    double length = face_perimeter(m->net, face) / 2, step = fmax(m->kerf_mm / WIDTH_STEPS, length / LENGTH_STEPS);
+    step = m->steps < MOST_FINE_STEPS ? fmin(step, m->kerf_mm / COARSEST_STEPS) : m->kerf_mm / 2;
+    m->steps += length / step;
     GEOSGeometry *shape = polygon(m, face);
-    double step = fmax(m->kerf_mm / WIDTH_STEPS, face_perimeter(m->net, face) / 2 / LENGTH_STEPS);
-    step = fmin(step, m->kerf_mm / COARSEST_STEPS);
     GEOSGeometry *radius = shape ? GEOSMaximumInscribedCircle_r(m->geos, shape, step) : NULL;
     const GEOSCoordSequence *ends = radius ? GEOSGeom_getCoordSeq_r(m->geos, radius) : NULL;
     dt_point rim;
-    if (ends && GEOSCoordSeq_getXY_r(m->geos, ends, 0, &at->x, &at->y) && GEOSCoordSeq_getXY_r(m->geos, ends, 1, &rim.x, &rim.y)) {
+    if (ends && GEOSCoordSeq_getXY_r(m->geos, ends, 0, &at->x, &at->y) &&
+        GEOSCoordSeq_getXY_r(m->geos, ends, 1, &rim.x, &rim.y)) {
         *width = 2 * dt_point_distance(*at, rim);
         found = true;
     }
@@ -96,13 +106,17 @@ static bool widest_circle(const merger *m, const dt_face *face, dt_point *at, do
     return found;
 }
 
-/* Not worth a word: no longer than the burn is wide, so that nothing of it is left; or as narrow as lines that count as one (see
- * doubles.c), and yet too short to be a doubled line. Such faces come of lines that meet a hair's breadth apart. */
+/* Not worth a word: no longer than the burn is wide, so that nothing of it is left; or as narrow as lines that count as
+ * one (see doubles.c), and short. Such faces come of lines that meet a hair's breadth apart; a long one is a line that
+ * turns back on itself. */
+#define SHORT_KERFS 5.0
+
 static bool is_speck(const merger *m, const dt_face *face, double width) {
-    if (width < m->kerf_mm / 4) return true;
     dt_box box = DT_BOX_EMPTY;
-    for (size_t i = 0; i < face->outer.count; i++) box = dt_box_join(box, dt_box_of(m->net->arcs[face->outer.halves[i] / 2].path));
-    return hypot(box.high.x - box.low.x, box.high.y - box.low.y) <= m->kerf_mm;
+    for (size_t i = 0; i < face->outer.count; i++)
+        box = dt_box_join(box, dt_box_of(m->net->arcs[face->outer.halves[i] / 2].path));
+    double length = hypot(box.high.x - box.low.x, box.high.y - box.low.y);
+    return length <= (width < m->kerf_mm / 4 ? SHORT_KERFS : 1.0) * m->kerf_mm;
 }
 
 static uint32_t slot(const merger *m, uint32_t face) {
@@ -125,8 +139,10 @@ static uint32_t best_neighbour(const merger *m) {
     uint32_t outside = leader(m->above, (uint32_t)m->net->face_count), best = DT_NO_INDEX;
     for (size_t i = 0; i < m->touched.count; i++) {
         uint32_t f = m->touched.items[i];
-        if (best == DT_NO_INDEX || (best == outside && f != outside)) best = f;
-        else if (f != outside && (m->shared[f] > m->shared[best] || (m->shared[f] == m->shared[best] && f < best))) best = f;
+        if (best == DT_NO_INDEX || (best == outside && f != outside))
+            best = f;
+        else if (f != outside && (m->shared[f] > m->shared[best] || (m->shared[f] == m->shared[best] && f < best)))
+            best = f;
     }
     return best;
 }
@@ -147,14 +163,21 @@ static dt_status merge_face(merger *m, uint32_t f, bool *any, dt_faults *faults)
     dt_point at;
     double width;
     if (face->area >= face_perimeter(m->net, face) * m->kerf_mm / 2) return DT_OK;
+    if (m->steps > MOST_STEPS) return DT_TOO_LARGE;
     if (!widest_circle(m, face, &at, &width)) return DT_LIBRARY;
     if (width >= m->kerf_mm) return DT_OK;
     uint32_t taker;
     if (!give_away(m, f, &taker)) return DT_NO_MEMORY;
     const dt_arc *arc = &m->net->arcs[face->outer.halves[0] / 2];
-    dt_fault fault = {.kind = DT_FAULT_SLIVER, .at = at, .other = at, .size_mm = width, .mended = true,
-                      .stroke = arc->stroke_count ? arc->strokes[0] : DT_NO_INDEX, .other_stroke = DT_NO_INDEX,
-                      .pieces = {DT_NO_INDEX, DT_NO_INDEX}, .times = 1};
+    dt_fault fault = {.kind = DT_FAULT_SLIVER,
+                      .at = at,
+                      .other = at,
+                      .size_mm = width,
+                      .mended = true,
+                      .stroke = arc->stroke_count ? arc->strokes[0] : DT_NO_INDEX,
+                      .other_stroke = DT_NO_INDEX,
+                      .pieces = {DT_NO_INDEX, DT_NO_INDEX},
+                      .times = 1};
     *any = true;
     if (is_speck(m, face, width)) return DT_OK;
     return dt_array_push(faults, fault) ? DT_OK : DT_NO_MEMORY;

@@ -1,5 +1,5 @@
-/* Faults of the lines with piece numbers in place of faces, and those that only a piece can have: thin necks, and strips that
- * burn away. Limits: common practice of the workshop, by material. */
+/* Faults of the lines with piece numbers in place of faces, and those that only a piece can have: thin necks, and
+ * strips that burn away. Limits: common practice of the workshop, by material. */
 #include "stage.h"
 
 #include <math.h>
@@ -21,13 +21,27 @@ static dt_neck narrowest(const dt_piece *piece) {
     return piece->neck.width_mm < whole.width_mm ? piece->neck : whole;
 }
 
+/* A piece that is narrow all over snaps as a neck does, if it is long enough to be bent: a lens, say, which has no
+ * neck. */
+#define LONG_FOR_ITS_WIDTH 2.0
+
+static bool is_thin_all_over(const dt_piece *piece, double limit) {
+    double width = 2 * piece->inradius_mm;
+    return width < limit && piece->length_mm >= LONG_FOR_ITS_WIDTH * width;
+}
+
 static bool neck_fault(const dt_piece *piece, uint32_t number, double limit, dt_fault *out) {
     dt_neck strip = narrowest(piece);
     bool burns = strip.width_mm < BURNS_AWAY_MM;
-    if (!burns && piece->neck.width_mm >= limit) return false;
-    *out = (dt_fault){.kind = burns ? DT_FAULT_CLOSE_CUTS : DT_FAULT_THIN_NECK, .at = strip.at, .other = strip.at,
-                      .size_mm = strip.width_mm, .stroke = DT_NO_INDEX, .other_stroke = DT_NO_INDEX,
-                      .pieces = {number, DT_NO_INDEX}, .times = 1};
+    if (!burns && piece->neck.width_mm >= limit && !is_thin_all_over(piece, limit)) return false;
+    *out = (dt_fault){.kind = burns ? DT_FAULT_CLOSE_CUTS : DT_FAULT_THIN_NECK,
+                      .at = strip.at,
+                      .other = strip.at,
+                      .size_mm = strip.width_mm,
+                      .stroke = DT_NO_INDEX,
+                      .other_stroke = DT_NO_INDEX,
+                      .pieces = {number, DT_NO_INDEX},
+                      .times = 1};
     return true;
 }
 
@@ -49,7 +63,9 @@ dt_status stage_faults(stage *s) {
     double limit = dt_neck_limit_mm(s->settings->material);
     size_t of_lines = count;
     for (size_t p = 0; p < s->result->piece_count; p++)
-        if (neck_fault(&s->result->pieces[p], (uint32_t)p, limit, &faults[count]) && !is_told(faults, of_lines, &faults[count])) count++;
+        if (neck_fault(&s->result->pieces[p], (uint32_t)p, limit, &faults[count]) &&
+            !is_told(faults, of_lines, &faults[count]))
+            count++;
     for (size_t i = 0; i < s->crossing_count; i++) faults[count++] = s->crossings[i];
     qsort(faults, count, sizeof *faults, dt_fault_compare);
     s->result->faults = faults;

@@ -117,6 +117,20 @@ START_TEST(lines_beside_each_other_end_in_a_sentence) {
 }
 END_TEST
 
+static draft *hatch(int count, double apart) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 100, 390, 200);
+    for (int i = 0; i < count; i++) draft_segment(d, i * apart, 0, i * apart + 30, 390);
+    return d;
+}
+
+/* Each strip is a sliver that must be measured, 200 to 2,500 mm long: the steps of that are counted. */
+START_TEST(slivers_by_the_metre_end_in_a_sentence) {
+    expect(rings(600, 0.198), "metres and metres");
+    expect(hatch(2000, 0.15), "metres and metres");
+}
+END_TEST
+
 /* Copies of one figure are honest, however many: they are one. */
 START_TEST(a_thousand_copies_are_one_line) {
     draft *d = draft_new();
@@ -139,6 +153,7 @@ Suite *suite_hostile_shapes(void) {
     tcase_add_test(cases, strips_that_are_too_long_end_in_a_sentence);
     tcase_add_test(cases, an_even_ring_costs_as_many_cells_as_it_is_longer_than_wide);
     tcase_add_test(cases, lines_beside_each_other_end_in_a_sentence);
+    tcase_add_test(cases, slivers_by_the_metre_end_in_a_sentence);
     tcase_add_test(cases, a_thousand_copies_are_one_line);
     suite_add_tcase(suite, cases);
     return suite;
