@@ -32,6 +32,9 @@ void dt_analysis_free(dt_analysis *analysis);
 
 const char *dt_analysis_file(const dt_analysis *analysis);
 const dt_settings *dt_analysis_settings(const dt_analysis *analysis);
+/* The play of a piece in its place: the kerf, and what the outlines lie apart where each piece is drawn with a smaller one of its own. Joints,
+ * places and assemblies are judged by it. */
+double dt_analysis_play_mm(const dt_analysis *analysis);
 const dt_drawing *dt_analysis_drawing(const dt_analysis *analysis);
 const dt_net *dt_analysis_net(const dt_analysis *analysis);
 const dt_pieces *dt_analysis_pieces(const dt_analysis *analysis);

@@ -86,6 +86,9 @@ dt_path dt_net_loose(const dt_net *net, size_t index);
 /* Where each piece has an outline of its own and these lie apart everywhere by the same distance, too far to be taken
  * for one line (the larger of kerf and join) but below 1 mm: that distance. Else 0. */
 double dt_net_outlines_apart(const dt_net *net);
+/* Where such outlines, drawn inside the pieces' borders, were moved together: how far they lay apart. The pieces come out so much
+ * smaller than the faces are, and have so much play beside the kerf's. Else 0. */
+double dt_net_looser(const dt_net *net);
 
 /* Faults of the lines, worst first; pieces[] hold face indices. */
 size_t dt_net_fault_count(const dt_net *net);

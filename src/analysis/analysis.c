@@ -10,6 +10,7 @@
 struct dt_analysis {
     char *file;
     dt_settings settings;
+    dt_settings as_cut; /* the same, with all the play of the pieces for a kerf */
     dt_drawing *drawing;
     dt_net *net;
     dt_pieces *pieces;
@@ -52,27 +53,40 @@ static dt_status rate(dt_analysis *a, dt_error *error) {
         dt_status status = dt_effort_read(a->settings.times, &effort, error);
         if (status != DT_OK) return status;
     }
-    return dt_rating_new(a->pieces, a->graph, a->fit, &a->settings, &effort, &a->rating, error);
+    return dt_rating_new(a->pieces, a->graph, a->fit, &a->as_cut, &effort, &a->rating, error);
+}
+
+/* With more play than the kerf's far more fits, and a step of the search costs many times as much: 50,000 of them take
+ * some seconds where 2,000,000 would take minutes. */
+#define LOOSE_STEPS_SHARE 40
+
+/* The settings by which joints, places and assemblies are judged. */
+static dt_settings settings_as_cut(const dt_settings *settings, const dt_net *net) {
+    dt_settings as_cut = *settings;
+    as_cut.kerf_mm += dt_net_looser(net);
+    if (dt_net_looser(net) > 0.0) as_cut.steps /= LOOSE_STEPS_SHARE;
+    return as_cut;
 }
 
 /* All stages after the drawing has been read. */
 static dt_status run_stages(dt_analysis *a, const dt_watch *watch, dt_error *error) {
-    const dt_settings *set = &a->settings;
+    const dt_settings *set = &a->settings, *as_cut = &a->as_cut;
     dt_strokes strokes = dt_drawing_strokes(a->drawing);
     double t = now();
     dt_watch_report(watch, "finding the pieces", -1.0);
     dt_status status = dt_net_new(strokes, set, &a->net, error);
     a->times.lines = lap(&t);
+    if (status == DT_OK) a->as_cut = settings_as_cut(set, a->net);
     if (status == DT_OK) status = dt_pieces_new(a->net, strokes, set, &a->pieces, error);
     a->times.pieces = lap(&t);
     dt_watch_report(watch, "checking the joints", -1.0);
-    if (status == DT_OK) status = dt_graph_new(a->pieces, set, watch, &a->graph, error);
+    if (status == DT_OK) status = dt_graph_new(a->pieces, as_cut, watch, &a->graph, error);
     a->times.graph = lap(&t);
     dt_watch_report(watch, "comparing pieces and places", -1.0);
-    if (status == DT_OK) status = dt_fit_new(a->pieces, set, watch, &a->fit, error);
+    if (status == DT_OK) status = dt_fit_new(a->pieces, as_cut, watch, &a->fit, error);
     a->times.fit = lap(&t);
     dt_watch_report(watch, "looking for other assemblies", -1.0);
-    if (status == DT_OK) status = dt_assembly_new(a->pieces, a->graph, a->fit, set, watch, &a->assembly, error);
+    if (status == DT_OK) status = dt_assembly_new(a->pieces, a->graph, a->fit, as_cut, watch, &a->assembly, error);
     a->times.assembly = lap(&t);
     dt_watch_report(watch, "rating the difficulty", -1.0);
     if (status == DT_OK) status = rate(a, error);
@@ -142,6 +156,10 @@ const char *dt_analysis_file(const dt_analysis *analysis) {
 
 const dt_settings *dt_analysis_settings(const dt_analysis *analysis) {
     return &analysis->settings;
+}
+
+double dt_analysis_play_mm(const dt_analysis *analysis) {
+    return analysis->as_cut.kerf_mm;
 }
 
 const dt_drawing *dt_analysis_drawing(const dt_analysis *analysis) {

@@ -1,8 +1,9 @@
-/* Inset outlines. Some draw each piece as an outline of its own and every outline half a kerf inside, so that two lines run along every
- * seam, a kerf apart. Nothing is left between them; what is meant is one line half way. Samples of each outline look for
- * the nearest line of another outline beside them: if these distances are the same all over the draft, every outline is grown
- * (shrunk, where what it runs along lies inside: a hole) by half of that distance, with sharp corners, which undoes the inset.
- * Invariant: it is all or nothing for a draft, so a few lines that happen to run side by side change nothing. */
+/* Inset outlines. Some draw each piece as an outline of its own and every outline half a kerf inside, so that two lines
+ * run along every seam, a kerf apart. Nothing is left between them; what is meant is one line half way. Samples of each
+ * outline look for the nearest line of another outline beside them: if these distances are the same all over the draft,
+ * every outline is grown (shrunk, where what it runs along lies inside: a hole) by half of that distance, with sharp
+ * corners, which undoes the inset. Invariant: it is all or nothing for a draft, so a few lines that happen to run side
+ * by side change nothing. */
 #include "insets.h"
 
 #include "geom/grid_index.h"
@@ -11,9 +12,11 @@
 
 /* So much of the length of all strokes is in closed outlines; */
 #define CLOSED_SHARE 0.9
-/* so many of the samples that find a line beside them find it at the same distance, to within twice the flatness of curves; */
+/* so many of the samples that find a line beside them find it at the same distance, to within twice the flatness of
+ * curves; */
 #define SAME_SHARE 0.9
-/* so many of the outlines run along others for so much of their length (a piece at the end of a row has one side of four). */
+/* so many of the outlines run along others for so much of their length (a piece at the end of a row has one side of
+ * four). */
 #define OUTLINES_SHARE 0.8
 #define FACING_SHARE 0.1
 /* Outlines farther apart than are moved, but no farther than this, are told. */
@@ -40,7 +43,7 @@ typedef struct search {
     dt_grid grid;
     DT_ARRAY(dt_ghost) cuts; /* of closed strokes */
     DT_ARRAY(beside) samples;
-    double samples_each;     /* of one outline */
+    double samples_each; /* of one outline */
     uint64_t pairs;
 } search;
 
@@ -52,7 +55,8 @@ static bool mostly_outlines(dt_strokes strokes) {
     double all = 0.0, closed = 0.0;
     size_t count = 0;
     for (size_t i = 0; i < strokes.count; i++) {
-        double length = strokes.strokes[i].closed ? dt_path_perimeter(strokes.strokes[i].path) : dt_path_length(strokes.strokes[i].path);
+        double length = strokes.strokes[i].closed ? dt_path_perimeter(strokes.strokes[i].path)
+                                                  : dt_path_length(strokes.strokes[i].path);
         all += length;
         if (!strokes.strokes[i].closed) continue;
         closed += length;
@@ -78,8 +82,8 @@ static bool index_cuts(search *s) {
     return true;
 }
 
-/* The distance from p, on a line that goes along the unit vector `way`, to the nearest line of another outline, if that runs beside it;
- * positive to the left. */
+/* The distance from p, on a line that goes along the unit vector `way`, to the nearest line of another outline, if that
+ * runs beside it; positive to the left. */
 static double look_beside(search *s, dt_point p, dt_point way, uint32_t stroke) {
     double least = s->limit_mm, found = 0.0;
     for (dt_nearby n = dt_grid_nearby(&s->grid, p, p, 0.0); dt_nearby_next(&n) && s->pairs <= MOST_PAIRS;) {
@@ -102,7 +106,8 @@ static double look_beside(search *s, dt_point p, dt_point way, uint32_t stroke) 
 /* Samples at even distances along the outline. Left of the way is inside where the area is positive. */
 static bool sample_outline(search *s, uint32_t stroke) {
     dt_path path = s->strokes.strokes[stroke].path;
-    double step = dt_path_perimeter(path) / s->samples_each, next = step / 2, arc = 0.0, inside = dt_path_area(path) > 0 ? 1.0 : -1.0;
+    double step = dt_path_perimeter(path) / s->samples_each, next = step / 2, arc = 0.0,
+           inside = dt_path_area(path) > 0 ? 1.0 : -1.0;
     for (size_t k = 0; k < path.count; k++) {
         dt_point a = path.points[k], way = dt_point_sub(path.points[point_after(path, k)], a);
         double length = sqrt(dt_point_dot(way, way));
@@ -136,7 +141,8 @@ static dt_status common_distance(const search *s, double *out) {
     return DT_OK;
 }
 
-/* For each stroke: 1 where its fellows run along it outside, -1 inside, 0 where too little does. False when too few have fellows. */
+/* For each stroke: 1 where its fellows run along it outside, -1 inside, 0 where too little does. False when too few
+ * have fellows. */
 static bool find_sides(const search *s, double apart, signed char *side) {
     size_t outlines = 0, facing = 0;
     for (size_t first = 0, end; first < s->samples.count; first = end) {
@@ -200,7 +206,8 @@ static dt_status move_outline(GEOSContextHandle_t geos, double by, dt_arena *are
     if (path->count < 3) return DT_OK;
     GEOSGeometry *polygon = polygon_of(geos, *path), *moved = NULL;
     if (!polygon) return DT_LIBRARY;
-    moved = GEOSBufferWithStyle_r(geos, polygon, by, QUADRANT_CHORDS, GEOSBUF_CAP_ROUND, GEOSBUF_JOIN_MITRE, MITRE_LIMIT);
+    moved =
+        GEOSBufferWithStyle_r(geos, polygon, by, QUADRANT_CHORDS, GEOSBUF_CAP_ROUND, GEOSBUF_JOIN_MITRE, MITRE_LIMIT);
     GEOSGeom_destroy_r(geos, polygon);
     if (!moved) return DT_LIBRARY;
     dt_status status = take_outline(geos, moved, arena, path);
@@ -208,7 +215,8 @@ static dt_status move_outline(GEOSContextHandle_t geos, double by, dt_arena *are
     return status;
 }
 
-static dt_status move_outlines(dt_strokes strokes, const signed char *side, double by, dt_arena *arena, dt_strokes *out) {
+static dt_status move_outlines(dt_strokes strokes, const signed char *side, double by, dt_arena *arena,
+                               dt_strokes *out) {
     dt_stroke *moved = DT_TAKE(arena, strokes.count, dt_stroke);
     GEOSContextHandle_t geos = moved ? GEOS_init_r() : NULL;
     if (!geos) return DT_NO_MEMORY;
@@ -226,7 +234,14 @@ static dt_status move_outlines(dt_strokes strokes, const signed char *side, doub
     return DT_OK;
 }
 
-dt_status dt_insets_undo(dt_strokes strokes, const dt_settings *settings, dt_arena *arena, dt_strokes *out, dt_insets *insets) {
+static bool are_drawn_inside(const signed char *side, size_t count) {
+    long sum = 0;
+    for (size_t i = 0; i < count; i++) sum += side[i];
+    return sum > 0;
+}
+
+dt_status dt_insets_undo(dt_strokes strokes, const dt_settings *settings, dt_arena *arena, dt_strokes *out,
+                         dt_insets *insets) {
     *out = strokes;
     *insets = (dt_insets){0};
     if (!mostly_outlines(strokes)) return DT_OK;
@@ -235,7 +250,8 @@ dt_status dt_insets_undo(dt_strokes strokes, const dt_settings *settings, dt_are
     s.samples_each = fmax(FEWEST_SAMPLES, fmin(SAMPLES, SAMPLES_IN_ALL / (double)strokes.count));
     signed char *side = DT_TAKE(arena, strokes.count, signed char);
     dt_status status = side ? measure(&s, side, &apart) : DT_NO_MEMORY;
-    if (status == DT_OK) *insets = (dt_insets){apart, apart > 0.0 && apart <= most};
+    if (status == DT_OK) *insets = (dt_insets){.apart_mm = apart, .undone = apart > 0.0 && apart <= most};
+    if (insets->undone && are_drawn_inside(side, strokes.count)) insets->looser_mm = apart;
     if (status == DT_OK && insets->undone) status = move_outlines(strokes, side, apart / 2, arena, out);
     dt_grid_free(&s.grid);
     dt_array_free(&s.cuts);

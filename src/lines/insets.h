@@ -7,6 +7,7 @@
 
 typedef struct dt_insets {
     double apart_mm; /* how far the outlines lie apart; 0 = the draft is not drawn so */
+    double looser_mm; /* drawn inside the borders and undone: the same, as the pieces have so much more play; else 0 */
     bool undone;     /* that is at most the larger of kerf and join, so the outlines were moved together */
 } dt_insets;
 

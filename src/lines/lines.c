@@ -139,7 +139,7 @@ static void clear_faces(dt_net *net) {
     free(net->halves);
     free(net->holes);
     *net = (dt_net){.faults = net->faults, .cut_length = net->cut_length, .loose = net->loose, .loose_points = net->loose_points,
-                    .loose_count = net->loose_count, .outlines_apart_mm = net->outlines_apart_mm};
+                    .loose_count = net->loose_count, .outlines_apart_mm = net->outlines_apart_mm, .looser_mm = net->looser_mm};
 }
 
 static dt_status find_faces(stage *s) {
@@ -185,6 +185,7 @@ static dt_status run(stage *s) {
     dt_status status = check_reach(s);
     if (status == DT_OK) status = dt_insets_undo(s->strokes, s->settings, &s->arena, &s->strokes, &s->insets);
     if (!s->insets.undone) s->net->outlines_apart_mm = s->insets.apart_mm;
+    s->net->looser_mm = s->insets.looser_mm;
     double apart_mm = s->insets.undone ? s->insets.apart_mm : 0.0;
     if (status == DT_OK)
         status = dt_doubles_leave_out(s->strokes, s->settings->kerf_mm, &s->cuts, &s->ghosts, faults, s->error);
@@ -242,5 +243,6 @@ double dt_net_cut_length(const dt_net *net) { return net->cut_length; }
 size_t dt_net_loose_count(const dt_net *net) { return net->loose_count; }
 dt_path dt_net_loose(const dt_net *net, size_t index) { return net->loose[index]; }
 double dt_net_outlines_apart(const dt_net *net) { return net->outlines_apart_mm; }
+double dt_net_looser(const dt_net *net) { return net->looser_mm; }
 size_t dt_net_fault_count(const dt_net *net) { return net->faults.count; }
 const dt_fault *dt_net_fault(const dt_net *net, size_t index) { return &net->faults.items[index]; }

@@ -52,7 +52,7 @@ struct dt_net {
     dt_path *loose;     /* its paths point into loose_points */
     dt_point *loose_points;
     size_t loose_count;
-    double outlines_apart_mm;
+    double outlines_apart_mm, looser_mm;
 };
 
 static inline dt_gp dt_gp_of(dt_point p) {

@@ -273,7 +273,7 @@ static void add_whole(record *r, json_t *root) {
     const dt_assembly *assembly = dt_analysis_assembly(r->analysis);
     const dt_interlock *interlock = dt_graph_interlock(dt_analysis_graph(r->analysis));
     record_set(r, root, "file", record_text(dt_analysis_file(r->analysis)));
-    record_set(r, root, "kerf", record_real(settings->kerf_mm));
+    record_set(r, root, "kerf", record_real(dt_analysis_play_mm(r->analysis)));
     record_set(r, root, "eye", record_real(settings->eye_mm));
     record_set(r, root, "thickness", record_real(settings->thickness_mm));
     record_set(r, root, "twoSided", json_boolean(settings->two_sided));

@@ -35,34 +35,43 @@ static double telling_move(double kerf, double mismatch) {
     return ceil(10.0 * (2.0 * fmax(kerf - mismatch, 0.0) + MOVE_ROOM_MM) - 1e-6) / 10.0;
 }
 
+/* Where each piece is drawn with an outline of its own, more than the laser takes is free between them. */
+static void add_difference(dt_text *out, const dt_analysis *analysis, const char *what, double mismatch) {
+    double play = dt_analysis_play_mm(analysis);
+    bool looser = play > dt_analysis_settings(analysis)->kerf_mm;
+    dt_text_addf(out, ": %s differ by %.2f mm, %s %.2f", what, mismatch, looser ? "the play is" : "the laser takes",
+                 play);
+}
+
 void words_twin(dt_text *out, const dt_analysis *analysis, const dt_match *twin) {
-    double kerf = dt_analysis_settings(analysis)->kerf_mm;
+    double play = dt_analysis_play_mm(analysis);
     bool knob = is_on_knob(dt_analysis_pieces(analysis), twin->b, twin->differ_at);
     dt_text_addf(out, "Piece %u also fits the place of piece %u, ", number(twin->a), number(twin->b));
     words_turn(out, twin);
-    dt_text_addf(out, ": outlines differ by %.2f mm, the laser takes %.2f. ", twin->mismatch_mm, kerf);
+    add_difference(out, analysis, "outlines", twin->mismatch_mm);
+    dt_text_add(out, ". ");
     if (!dt_analysis_is_double(analysis, twin)) {
         dt_text_add(out, "Only if turned over, which shows on a sheet with a face.");
         return;
     }
     dt_text_addf(out, "Move the %s at ", knob ? "knob" : "line");
     words_point(out, twin->differ_at);
-    dt_text_addf(out, " by about %.1f mm to tell them apart.", telling_move(kerf, twin->mismatch_mm));
+    dt_text_addf(out, " by about %.1f mm to tell them apart.", telling_move(play, twin->mismatch_mm));
 }
 
 void words_near_twin(dt_text *out, const dt_analysis *analysis, const dt_match *match) {
     dt_text_addf(out, "Piece %u looks as if it went into the place of piece %u, ", number(match->a), number(match->b));
     words_turn(out, match);
-    dt_text_addf(out, ", but does not seat: outlines differ by %.2f mm, the laser takes %.2f%s.", match->mismatch_mm,
-                 dt_analysis_settings(analysis)->kerf_mm,
-                 dt_analysis_is_double(analysis, match) ? "" : "; only if turned over");
+    dt_text_add(out, ", but does not seat");
+    add_difference(out, analysis, "outlines", match->mismatch_mm);
+    dt_text_add(out, dt_analysis_is_double(analysis, match) ? "." : "; only if turned over.");
 }
 
 void words_turner(dt_text *out, const dt_analysis *analysis, const dt_match *turner) {
     dt_text_addf(out, "Piece %u also fits its own place ", number(turner->a));
     words_turn(out, turner);
-    dt_text_addf(out, ": outlines differ by %.2f mm, the laser takes %.2f.", turner->mismatch_mm,
-                 dt_analysis_settings(analysis)->kerf_mm);
+    add_difference(out, analysis, "outlines", turner->mismatch_mm);
+    dt_text_add(out, ".");
     if (!dt_analysis_is_double(analysis, turner))
         dt_text_add(out, " Only if turned over, which shows on a sheet with a face.");
 }
@@ -86,12 +95,10 @@ size_t words_telling_mate_count(const dt_analysis *analysis) {
 }
 
 void words_false_mate(dt_text *out, const dt_analysis *analysis, const dt_false_mate *mate) {
-    dt_text_addf(
-        out,
-        "Piece %u also mates with piece %u, in place of piece %u, along %.1f mm: borders differ by %.2f mm, the "
-        "laser takes %.2f.",
-        number(mate->b), number(mate->a), number(mate->instead_of), mate->length_mm, mate->mismatch_mm,
-        dt_analysis_settings(analysis)->kerf_mm);
+    dt_text_addf(out, "Piece %u also mates with piece %u, in place of piece %u, along %.1f mm", number(mate->b),
+                 number(mate->a), number(mate->instead_of), mate->length_mm);
+    add_difference(out, analysis, "borders", mate->mismatch_mm);
+    dt_text_add(out, ".");
     if (!words_is_telling_mate(analysis, mate))
         dt_text_add(out, " This border is nearly straight, so many others lie along it.");
 }

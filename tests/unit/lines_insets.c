@@ -4,6 +4,8 @@
 #include "puzzle.h"
 
 #include <check.h>
+#include <dovetell/analysis.h>
+#include <dovetell/text.h>
 #include <math.h>
 
 static draft *sheet(void) {
@@ -58,6 +60,8 @@ START_TEST(inset_outlines_are_the_same_pieces) {
         puzzle inset = puzzle_of(draft_of_outlines(d, insets[_i]), 0.2);
         expect_same_pieces(&plain, &inset);
         expect_one_fault(&inset, fabs(2 * insets[_i]));
+        ck_assert_double_eq_tol(dt_net_looser(inset.net), insets[_i] > 0.0 ? dt_net_fault(inset.net, 0)->apart_mm : 0.0, 1e-12);
+        ck_assert(dt_net_looser(plain.net) == 0.0);
         puzzle_free(&inset);
         puzzle_free(&plain);
     }
@@ -100,6 +104,40 @@ START_TEST(tiles_laid_side_by_side_are_not_joined) {
 }
 END_TEST
 
+/* Three columns 20, 20.7 and 27 mm wide, rows of three heights, each piece a rectangle of its own that is smaller by `inset` all round. */
+static size_t twins_of_rectangles(double inset, double *play) {
+    static const double x[] = {0, 20, 40.7, 67.7}, y[] = {0, 30, 68, 115};
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_text svg = DT_TEXT_EMPTY;
+    dt_analysis *analysis = NULL;
+    dt_text_add(&svg, "<svg xmlns='http://www.w3.org/2000/svg' width='80mm' height='120mm' viewBox='0 0 80 120' stroke='red'>");
+    for (int i = 0; i < 9; i++)
+        dt_text_addf(&svg, "<rect x='%g' y='%g' width='%g' height='%g'/>", x[i % 3] + inset, y[i / 3] + inset,
+                     x[i % 3 + 1] - x[i % 3] - 2 * inset, y[i / 3 + 1] - y[i / 3] - 2 * inset);
+    dt_text_add(&svg, "</svg>");
+    ck_assert_int_eq(dt_analyse_memory("nine", svg.bytes, svg.length, &settings, NULL, &analysis, NULL), DT_OK);
+    ck_assert_uint_eq(dt_pieces_count(dt_analysis_pieces(analysis)), 9);
+    size_t twins = dt_analysis_twin_count(analysis);
+    *play = dt_analysis_play_mm(analysis);
+    ck_assert(twins == 0 || dt_analysis_assembly(analysis)->verdict != DT_ONE);
+    dt_analysis_free(analysis);
+    dt_text_free(&svg);
+    return twins;
+}
+
+/* A piece of 20 mm and one of 20.7 differ by 0.35 mm where they fit best: more than the laser burns away, less than it and the 0.2 mm
+ * between the outlines together. */
+START_TEST(what_lies_between_outlines_is_play) {
+    double play;
+    ck_assert_uint_eq(twins_of_rectangles(0.0, &play), 0);
+    ck_assert_double_eq_tol(play, 0.2, 1e-9);
+    ck_assert_uint_eq(twins_of_rectangles(0.1, &play), 3);
+    ck_assert_double_eq_tol(play, 0.4, 1e-3);
+    ck_assert_uint_eq(twins_of_rectangles(-0.1, &play), 0);
+    ck_assert_double_eq_tol(play, 0.2, 1e-9);
+}
+END_TEST
+
 Suite *suite_lines_insets(void);
 Suite *suite_lines_insets(void) {
     Suite *suite = suite_create("lines_insets");
@@ -107,6 +145,7 @@ Suite *suite_lines_insets(void) {
     tcase_add_loop_test(cases, inset_outlines_are_the_same_pieces, 0, INSETS);
     tcase_add_test(cases, drawn_once_nothing_is_moved);
     tcase_add_test(cases, tiles_laid_side_by_side_are_not_joined);
+    tcase_add_test(cases, what_lies_between_outlines_is_play);
     suite_add_tcase(suite, cases);
     return suite;
 }
