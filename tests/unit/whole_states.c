@@ -12,7 +12,7 @@ enum { MOST_STATES = 60 };
 
 typedef struct map {
     dt_analysis *analysis;
-    char names[MOST_STATES][32];
+    char names[MOST_STATES][128];
     int count;
     int *state_of;  /* by piece; -1 = none */
 } map;
