@@ -430,7 +430,10 @@ static dt_status answer(job *j, bool has_twins, const dt_watch *watch, result *r
     dt_status status = outline(j);
     if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, r, &answered);
     if (status != DT_OK || answered || (!has_twins && is_hopeless(j, r))) return status;
-    return search(j, has_twins, watch, r);
+    uint64_t forced = r->public.steps;
+    status = search(j, has_twins, watch, r);
+    r->public.steps += forced;
+    return status;
 }
 
 dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,

@@ -16,43 +16,23 @@
 #ifndef DOVETELL_ASSEMBLY_FILLERS_H
 #define DOVETELL_ASSEMBLY_FILLERS_H
 
-#include "assembly/line.h"
+#include "assembly/legs.h"
 #include "base/array.h"
-#include "geom/kdtree.h"
-
-typedef struct dt_owned_line {
-    dt_line line;
-    uint32_t piece;
-    bool over; /* the line of the piece turned over (x -> -x) */
-} dt_owned_line;
-
-enum { DT_LEG_POINTS = 32 };
-
-typedef struct dt_entry {
-    uint32_t line, tip;
-    double angle; /* radians that the tip fills */
-    const dt_point
-        *legs; /* points of the leg that arrives, from the tip on, then of the one that leaves; DT_LEG_POINTS each */
-} dt_entry;
 
 typedef struct dt_fillers {
     const dt_owned_line *lines;
     size_t line_count;
     double room;         /* mm: how far a follower may lie off */
-    double window;       /* mm of both legs by which most tips are looked up */
     double narrowest;    /* radians: of all pieces' corners */
-    double shortest;     /* mm from one sharp stretch to the next, of all pieces */
     double widest_sharp; /* radians: a gap wider than this might be filled by a tip that is not sharp, */
     double widest;       /* and wider than this by a bend that is no tip */
-    dt_entry *entries;   /* sharp tips with legs as long as the window */
-    dt_entry *shorts;    /* other sharp tips, looked at one by one */
-    dt_entry *knees;     /* tips that are not sharp, looked at one by one in wide gaps only */
-    dt_entry *narrow;    /* entries and shorts, the narrowest corners first */
-    size_t entry_count, short_count, knee_count, narrow_count;
-    float *keys, *leg_keys; /* of the entries' windows; of the legs that arrive */
-    dt_kdtree tree, leg_tree;
+    dt_entry *sharp, *knees; /* tips; those that are not sharp are asked in wide gaps only */
+    size_t sharp_count, knee_count;
+    dt_leg_index by_both, by_arriving, knees_by_both; /* the first two: of the sharp ones */
+    struct dt_beside *beside; /* by sharp tip: what is known of who fits beside it (fillers.c) */
+    bool plain; /* every tip is looked at: for tests of the index */
     dt_arena arena;
-    uint64_t compared;     /* entries that were compared point by point so far */
+    uint64_t compared; /* tips that were compared with a gap by all their points so far */
 } dt_fillers;
 
 /* A laid line and the place of a point on it. */
@@ -83,9 +63,15 @@ typedef struct dt_filling {
     bool unknown; /* the gap cannot be judged here, or there were too many */
 } dt_filling;
 
-/* lines: borrowed, all of one scale and knee; room: mm. The answers are complete only where dt_fillers_judge says so.
- * DT_NO_MEMORY. */
-dt_status dt_fillers_new(const dt_owned_line *lines, size_t count, double knee, double room, dt_fillers *out);
+typedef struct dt_fillers_plan {
+    const dt_owned_line *lines; /* borrowed, all of one scale and knee */
+    size_t line_count;
+    double knee, room; /* mm */
+    size_t workers;
+} dt_fillers_plan;
+
+/* The answers are complete only where dt_fillers_judge says so. DT_NO_MEMORY. */
+dt_status dt_fillers_new(const dt_fillers_plan *plan, dt_fillers *out);
 void dt_fillers_free(dt_fillers *fillers);
 /* Are the pieces' corners wide enough for the lines' scale? */
 bool dt_fillers_judge(const dt_fillers *fillers);
@@ -93,7 +79,9 @@ bool dt_fillers_judge(const dt_fillers *fillers);
 /* The angle between the lines of a gap, measured over `scale` mm. */
 double dt_gap_angle(const dt_gap_lines *gap, double scale);
 
-/* used: by piece; those are not asked. */
-void dt_fillers_find(dt_fillers *fillers, const dt_gap_lines *gap, const bool *used, dt_filling *out);
+/* Who fills the gap alone? used: by piece; those are not asked. */
+void dt_fillers_find_alone(dt_fillers *fillers, const dt_gap_lines *gap, const bool *used, dt_filling *out);
+/* Adds to what was found alone who could be the first of several. */
+void dt_fillers_find_first(dt_fillers *fillers, const dt_gap_lines *gap, const bool *used, dt_filling *filling);
 
 #endif

@@ -4,6 +4,7 @@
 
 #include "assembly/vector.h"
 #include "assembly/nodes.h"
+#include "base/workers.h"
 
 #include <math.h>
 #include <string.h>
@@ -172,9 +173,11 @@ static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const d
     gap.angle = dt_gap_angle(&gap, DT_KNEE_MM);
     if (gap.angle < g->fillers.narrowest / 2.0) return false; /* the lines run along each other: no gap at all */
     g->placed[f->owner->piece] = true;
-    dt_fillers_find(&g->fillers, &gap, g->placed, &g->second);
+    dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->second);
+    bool none = !g->second.unknown && g->second.count == 0;
+    if (none) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->second);
     g->placed[f->owner->piece] = false;
-    return !g->second.unknown && g->second.count == 0 && g->second.first_count == 0;
+    return none && !g->second.unknown && g->second.first_count == 0;
 }
 
 /* With another piece in the wedge's gap: is there a hole at the far end of the line that it follows? */
@@ -195,15 +198,6 @@ static bool is_refused(growth *g, const dt_node_wedge *w, const dt_filler *own, 
     return leaves_hole(g, w, other, onward) && !leaves_hole(g, w, own, onward);
 }
 
-/* The lines on both sides of a wedge, and what may fill the gap between them; false where that cannot be told. */
-static bool ask(growth *g, const dt_node_wedge *w) {
-    dt_gap_lines gap;
-    if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
-    gap.angle = PI - dt_line_turn(&g->map.lines[w->line].line, w->at, DT_KNEE_MM);
-    dt_fillers_find(&g->fillers, &gap, g->placed, &g->filling);
-    return !g->filling.unknown;
-}
-
 static bool is_own(const growth *g, const dt_node_wedge *w, const dt_filler *f) {
     return f->owner->piece == w->piece && is_at_home(g, f);
 }
@@ -212,6 +206,18 @@ static const dt_filler *own_filler(const growth *g, const dt_node_wedge *w) {
     for (size_t i = 0; i < g->filling.count; i++)
         if (is_own(g, w, &g->filling.alone[i])) return &g->filling.alone[i];
     return NULL;
+}
+
+/* The lines on both sides of a wedge, and what may fill the gap between them; false where that cannot be told. Who
+ * could share it is of no use where another piece fills it alone and the wedge's own does not. */
+static bool ask(growth *g, const dt_node_wedge *w) {
+    dt_gap_lines gap;
+    if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
+    gap.angle = PI - dt_line_turn(&g->map.lines[w->line].line, w->at, DT_KNEE_MM);
+    dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->filling);
+    if (!g->filling.count || own_filler(g, w))
+        dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->filling);
+    return !g->filling.unknown;
 }
 
 /* With the whole moved nothing fills the gap. Is that due to the outline, which is another there than where it is
@@ -369,7 +375,9 @@ static bool list_corners(growth *g, corners *out) {
             corner *c = &out->items[out->count++];
             c->at = g->map.rims[r].path.points[i];
             clear(g);
-            dt_fillers_find(&g->fillers, &(dt_gap_lines){edge, edge, angle}, g->placed, &c->there);
+            dt_gap_lines gap = {edge, edge, angle};
+            dt_fillers_find_alone(&g->fillers, &gap, g->placed, &c->there);
+            dt_fillers_find_first(&g->fillers, &gap, g->placed, &c->there);
             out->known = out->known && !c->there.unknown && !c->there.first_count;
         }
     return out->items != NULL;
@@ -451,7 +459,8 @@ bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_s
     bool made = g.placed && dt_node_map_make(pieces, region, settings->two_sided, arena, &g.map);
     if (made) g.was_asked = DT_TAKE(arena, g.map.wedge_count, uint32_t);
     made = made && g.was_asked;
-    made = made && dt_fillers_new(g.map.lines, g.map.line_count, DT_KNEE_MM, room, &g.fillers) == DT_OK;
+    dt_fillers_plan plan = {g.map.lines, g.map.line_count, DT_KNEE_MM, room, dt_workers_count(settings->threads, 64)};
+    made = made && dt_fillers_new(&plan, &g.fillers) == DT_OK;
     made = made && (!dt_fillers_judge(&g.fillers) || find(&g, &all));
     *out = (dt_forced){all, g.fillers.compared};
     dt_fillers_free(&g.fillers);

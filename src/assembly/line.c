@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 static double round_off(const dt_line *line, double arc) {
+    if (arc >= 0.0 && arc < line->length) return arc;
     double s = fmod(arc, line->length);
     return s < 0.0 ? s + line->length : s;
 }
@@ -26,12 +27,28 @@ static dt_point point_after(const dt_line *line, size_t i) {
     return line->path.points[i + 1 == line->path.count ? 0 : i + 1];
 }
 
-dt_point dt_line_at(const dt_line *line, double arc) {
-    double s = round_off(line, arc);
-    size_t i = point_before(line, s);
-    double step = line->arc[i + 1] - line->arc[i], share = step > 0.0 ? (s - line->arc[i]) / step : 0.0;
+/* The point at an arc in [0, length), on the step from point i on. */
+static dt_point point_on_step(const dt_line *line, size_t i, double arc) {
+    double step = line->arc[i + 1] - line->arc[i], share = step > 0.0 ? (arc - line->arc[i]) / step : 0.0;
     dt_point a = line->path.points[i], b = point_after(line, i);
     return (dt_point){a.x + share * (b.x - a.x), a.y + share * (b.y - a.y)};
+}
+
+dt_point dt_line_at(const dt_line *line, double arc) {
+    double s = round_off(line, arc);
+    return point_on_step(line, point_before(line, s), s);
+}
+
+void dt_line_sample(const dt_line *line, double at, double step, size_t count, dt_point *out) {
+    size_t last = line->path.count - 1;
+    double s = round_off(line, at);
+    size_t i = point_before(line, s);
+    for (size_t n = 0; n < count; n++) {
+        s = round_off(line, at + (double)n * step);
+        while (step > 0.0 && (line->arc[i + 1] < s || line->arc[i] > s)) i = i == last ? 0 : i + 1;
+        while (step < 0.0 && (line->arc[i] > s || line->arc[i + 1] < s)) i = i == 0 ? last : i - 1;
+        out[n] = point_on_step(line, i, s);
+    }
 }
 
 double dt_line_turn(const dt_line *line, double arc, double scale) {

@@ -44,6 +44,8 @@ typedef struct dt_line {
 bool dt_line_make(dt_path closed, double scale, double knee, dt_arena *arena, dt_line *out);
 /* The point at an arc, taken modulo the length. O(log points). */
 dt_point dt_line_at(const dt_line *line, double arc);
+/* The points at arcs at, at + step, ..., `count` of them; step: mm, either way. O(log points + points passed + count). */
+void dt_line_sample(const dt_line *line, double at, double step, size_t count, dt_point *out);
 /* O(log points). */
 double dt_line_turn(const dt_line *line, double arc, double scale);
 /* How far the line runs from an arc before it turns sharply, forwards or backwards; a sharp stretch that the arc itself

@@ -107,6 +107,40 @@ void dt_kdtree_find(const dt_kdtree *tree, const float *key, float within, bool 
     look_in(&s, 0, tree->count);
 }
 
+typedef struct box_search {
+    const dt_kdtree *tree;
+    const float *low, *high;
+    bool (*found)(void *context, uint32_t item);
+    void *context;
+} box_search;
+
+static bool take_if_inside(const box_search *s, uint32_t item) {
+    const float *key = s->tree->keys + (size_t)item * s->tree->dims;
+    for (size_t k = 0; k < s->tree->dims; k++)
+        if (key[k] < s->low[k] || key[k] > s->high[k]) return true;
+    return s->found(s->context, item);
+}
+
+static bool look_in_box(const box_search *s, size_t from, size_t to) {
+    while (to - from > LEAF) {
+        size_t middle = from + (to - from) / 2, axis = s->tree->axis[middle];
+        float value = key_at(s->tree, s->tree->order[middle], axis);
+        if (s->low[axis] <= value && !look_in_box(s, from, middle)) return false;
+        if (s->high[axis] < value) return true;
+        if (s->low[axis] <= value && !take_if_inside(s, s->tree->order[middle])) return false;
+        from = middle + 1;
+    }
+    for (size_t i = from; i < to; i++)
+        if (!take_if_inside(s, s->tree->order[i])) return false;
+    return true;
+}
+
+void dt_kdtree_find_in_box(const dt_kdtree *tree, const float *low, const float *high,
+                           bool (*found)(void *context, uint32_t item), void *context) {
+    box_search s = {tree, low, high, found, context};
+    look_in_box(&s, 0, tree->count);
+}
+
 /* The best so far, as a heap with the worst on top. */
 typedef struct best {
     const dt_kdtree *tree;

@@ -23,6 +23,10 @@ dt_status dt_kdtree_new(const float *keys, size_t count, size_t dims, dt_arena *
 void dt_kdtree_find(const dt_kdtree *tree, const float *key, float within, bool (*found)(void *context, uint32_t item),
                     void *context);
 
+/* The same for every item none of whose keys is below low's or above high's; both of dims numbers, also infinite ones. */
+void dt_kdtree_find_in_box(const dt_kdtree *tree, const float *low, const float *high,
+                           bool (*found)(void *context, uint32_t item), void *context);
+
 typedef struct dt_neighbour {
     float square;        /* of the distance */
     uint32_t item;

@@ -68,7 +68,7 @@ END_TEST
 /* Too few steps: nothing is said to be forced. */
 START_TEST(too_few_steps_force_nothing) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
-    settings.steps = 100;
+    settings.steps = 20;
     forcing f = force(knobbed_draft(8, 8, 3), settings);
     ck_assert(!f.forced.all);
     forcing_free(&f);
@@ -93,6 +93,31 @@ START_TEST(groups_with_two_places_are_not_forced) {
 }
 END_TEST
 
+/* The same on larger sheets, where tips that fit nothing are looked up among many more: a pair for a pair, three for three
+ * a half turn away, four in a square that are two lying and two upright elsewhere. */
+START_TEST(groups_on_large_sheets_are_not_forced) {
+    static const grid_group groups[] = {{{{2, 3}, {2, 4}}, 2}, {{{4, 1}, {4, 2}, {4, 3}}, 3},
+                                        {{{1, 1}, {1, 2}, {2, 1}, {2, 2}}, 4}};
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.two_sided = _i % 4 == 3;
+    const grid_group *group = &groups[_i % 3];
+    knobbed *k = knobbed_new(10 + (unsigned)_i % 3, 13, 20.0, 101 + (uint64_t)_i);
+    knobbed_carry(k, group, (grid_carry){settings.two_sided, _i % 3 == 1 ? 2 : 0, {6, 7}});
+    if (_i % 3 == 2) {
+        knobbed_merge(k, (grid_cell){1, 1}, (grid_cell){1, 2});
+        knobbed_merge(k, (grid_cell){2, 1}, (grid_cell){2, 2});
+        knobbed_merge(k, (grid_cell){6, 7}, (grid_cell){7, 7});
+        knobbed_merge(k, (grid_cell){6, 8}, (grid_cell){7, 8});
+    }
+    draft *d = draft_new();
+    knobbed_draw(d, k);
+    knobbed_free(k);
+    forcing f = force(d, settings);
+    ck_assert(!f.forced.all);
+    forcing_free(&f);
+}
+END_TEST
+
 Suite *suite_assembly_forced(void);
 Suite *suite_assembly_forced(void) {
     Suite *suite = suite_create("assembly_forced");
@@ -101,6 +126,7 @@ Suite *suite_assembly_forced(void) {
     tcase_add_test(all, large_sheets_are_forced);
     tcase_add_test(all, too_few_steps_force_nothing);
     tcase_add_loop_test(all, groups_with_two_places_are_not_forced, 0, 24);
+    tcase_add_loop_test(all, groups_on_large_sheets_are_not_forced, 0, 12);
     suite_add_tcase(suite, all);
     return suite;
 }
