@@ -38,13 +38,20 @@ static double distance_between(const dt_problem *problem, uint32_t body, dt_pose
     return best * problem->bodies[body].radius + dt_point_distance(carry(p, centre), carry(q, centre));
 }
 
+/* Of the cell that holds the body's centre, or one beside it; another body seldom has the same. */
+static uint64_t station_key(const dt_catalogue *c, uint32_t body, dt_point centre, int dx, int dy) {
+    uint64_t key = dt_cell_key(centre.x, centre.y, 2.0 * c->apart, dx, dy) + ((uint64_t)body << 48);
+    return key ? key : 1;
+}
+
 uint32_t dt_catalogue_find(dt_catalogue *c, uint32_t body, dt_pose pose) {
     dt_point centre = carry(pose, c->problem->bodies[body].centre);
     uint32_t best = DT_NONE;
-    double least = c->apart;
+    double least = c->apart, cell = 2.0 * c->apart;
     for (int dx = -1; dx <= 1; dx++)
         for (int dy = -1; dy <= 1; dy++) {
-            const uint32_t *head = dt_map_get(&c->by_centre, dt_cell_key(centre.x, centre.y, c->apart, dx, dy));
+            if (!dt_cell_reaches(centre.x, cell, least, dx) || !dt_cell_reaches(centre.y, cell, least, dy)) continue;
+            const uint32_t *head = dt_map_get(&c->by_centre, station_key(c, body, centre, dx, dy));
             for (uint32_t i = head ? *head : DT_NONE; i != DT_NONE; i = c->stations.items[i].chain) {
                 const dt_station *s = &c->stations.items[i];
                 if (s->body != body || dt_point_distance(s->centre, centre) >= least) continue;
@@ -66,7 +73,7 @@ static bool add_station(dt_catalogue *c, uint32_t body, dt_pose pose) {
         dt_point p = carry(pose, f->vertices[k].at);
         s.box = dt_box_join(s.box, (dt_box){p, p});
     }
-    uint64_t key = dt_cell_key(s.centre.x, s.centre.y, c->apart, 0, 0);
+    uint64_t key = station_key(c, body, s.centre, 0, 0);
     const uint32_t *head = dt_map_get(&c->by_centre, key);
     s.chain = head ? *head : DT_NONE;
     c->sure = c->sure && c->stations.count < DT_MOST_STATIONS;

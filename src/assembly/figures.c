@@ -107,7 +107,9 @@ double dt_figure_sinks(const dt_figure *figure, dt_pose there, const dt_figure *
     for (uint32_t i = 0; i < figure->probe_count && most <= enough; i++) {
         dt_point p = carry(there, figure->probes[i]);
         bool is_off = p.x < box.low.x || p.y < box.low.y || p.x > box.high.x || p.y > box.high.y;
-        if (!is_off || !is_bounded) most = fmax(most, dt_figure_depth(other, p));
+        if (is_off && is_bounded) continue;
+        double depth = dt_figure_depth(other, p);
+        if (depth > most) most = depth;
     }
     return most;
 }

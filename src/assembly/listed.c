@@ -15,7 +15,7 @@
 
 static const size_t MEMORY_LIMIT = (size_t)1 << 28;
 static const dt_pose FLIP = {1.0, 0.0, {0.0, 0.0}, true};
-enum { POINTS_PER_TILE = 256, MOST_POINTS = 8192, MOST_TILES = 64, WATCH_EVERY = 256 };
+enum { POINTS_PER_TILE = 192, MOST_POINTS = 8192, MOST_TILES = 64, WATCH_EVERY = 256 };
 
 typedef struct listed {
     const dt_problem *problem;
