@@ -3,6 +3,7 @@
 #include <dovetell/assembly.h>
 
 #include "assembly/ease.h"
+#include "assembly/figures.h"
 #include "assembly/forced.h"
 #include "assembly/listed.h"
 #include "assembly/outline.h"
@@ -405,12 +406,19 @@ static dt_status search_listed(job *j, const dt_watch *watch, result *r, bool *s
     return status;
 }
 
-/* Most puzzles with one way are proved with the whole play in few steps. Where those are too few, the search with less play, which finds
- * other ways sooner, comes first. */
+/* Between right angles more play makes no more candidates. */
+static bool is_square(const dt_problem *problem) {
+    bool square = dt_body_is_square(&problem->container);
+    for (uint32_t b = 0; b < problem->body_count && square; b++) square = dt_body_is_square(&problem->bodies[b]);
+    return square;
+}
+
+/* Most puzzles with one way are proved with the whole play in few steps. Where those are too few, the search with less
+ * play, which finds other ways sooner, comes first; but for right angles it would do so in as many steps. */
 static dt_status search(job *j, bool has_twins, const dt_watch *watch, result *r) {
     bool wide = !has_twins && j->task.tile_count <= MOST_WIDE, settled = false;
-    uint64_t first = FIRST_STEPS * j->task.tile_count;
     dt_status status = j->task.tile_count <= MOST_WIDE ? search_listed(j, watch, r, &settled) : DT_OK;
+    uint64_t first = j->problem && is_square(j->problem) ? UINT64_MAX : FIRST_STEPS * j->task.tile_count;
     if (!wide || settled || status != DT_OK) drop_problem(j);
     if (settled || status != DT_OK) return status;
     status = wide ? search_wide(j, first < steps_left(j) ? first : steps_left(j), false, watch, r, &settled) : DT_OK;

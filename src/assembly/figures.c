@@ -8,6 +8,9 @@ static const double PI = 3.14159265358979323846;
 static const double STRAIGHT_MM = 0.03;
 static const double SHARPEST = 20.0 / 180.0 * 3.14159265358979323846;
 
+/* A right angle drawn less exactly, radians. */
+static const double SQUARE = 3.0 / 180.0 * 3.14159265358979323846;
+
 static dt_point unit_from(dt_point a, dt_point b) {
     dt_point along = dt_point_sub(b, a);
     double length = sqrt(dt_point_dot(along, along));
@@ -19,6 +22,25 @@ static bool is_straight(const dt_body *body, const dt_break *from, const dt_brea
     for (uint32_t i = body->next[from->point]; i != last; i = body->next[i])
         if (dt_segment_distance(body->points[i], from->at, to->at, NULL) > STRAIGHT_MM) return false;
     return true;
+}
+
+/* The break after one of a body's, round its ring; breaks of a ring stand together. */
+static uint32_t next_break(const dt_body *body, uint32_t k) {
+    uint32_t ring = body->breaks[k].ring;
+    if (k + 1 < body->break_count && body->breaks[k + 1].ring == ring) return k + 1;
+    while (k > 0 && body->breaks[k - 1].ring == ring) k--;
+    return k;
+}
+
+bool dt_body_is_square(const dt_body *body) {
+    uint32_t rings = 0;
+    for (uint32_t k = 0; k < body->break_count; k++) {
+        uint32_t next = next_break(body, k);
+        if (next == k || !is_straight(body, &body->breaks[k], &body->breaks[next])) return false;
+        if (fabs(fabs(body->breaks[k].angle - PI) - PI / 2.0) > SQUARE) return false;
+        rings += next <= k; /* the last of a ring */
+    }
+    return rings == body->ring_count;
 }
 
 /* The vertices of a ring, whose breaks are count from `first` on. */

@@ -25,6 +25,9 @@ typedef struct dt_figure {
     uint32_t probe_count;
 } dt_figure;
 
+/* Are all its lines straight and all its corners right angles? O(points). */
+bool dt_body_is_square(const dt_body *body);
+
 /* *straight is false where the body has a line that is not straight, a bend that is no corner, a corner of less than 20
  * degrees, or too many corners. step: mm between probes. false: no memory. */
 bool dt_figure_make(const dt_body *body, double step, dt_arena *arena, dt_figure *out, bool *straight);

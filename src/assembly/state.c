@@ -499,7 +499,7 @@ static bool is_better(const dt_spot_state *a, uint32_t spot_a, const dt_spot_sta
     if ((a->fewest == DT_NONE) != (b->fewest == DT_NONE)) return b->fewest == DT_NONE; /* there may be nothing but bends */
     if (!forced && a->is_bare != b->is_bare) return b->is_bare;
     if (a->fewest != b->fewest) return a->fewest < b->fewest;
-    if (a->fewest == 1 && a->at_border != b->at_border) return a->at_border;
+    if (a->at_border != b->at_border) return a->at_border;
     if (a->fewest == DT_NONE && a->waiting != b->waiting) return a->waiting < b->waiting;
     if (a->touched != b->touched) return a->touched > b->touched;
     return spot_a < spot_b;
