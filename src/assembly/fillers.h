@@ -16,7 +16,7 @@
 #ifndef DOVETELL_ASSEMBLY_FILLERS_H
 #define DOVETELL_ASSEMBLY_FILLERS_H
 
-#include "assembly/legs.h"
+#include "assembly/follow.h"
 #include "base/array.h"
 
 typedef struct dt_fillers {
@@ -34,18 +34,6 @@ typedef struct dt_fillers {
     dt_arena arena;
     uint64_t compared; /* tips that were compared with a gap by all their points so far */
 } dt_fillers;
-
-/* A laid line and the place of a point on it. */
-typedef struct dt_edge {
-    const dt_line *line;
-    dt_pose pose; /* never flipped */
-    double at;
-} dt_edge;
-
-typedef struct dt_gap_lines {
-    dt_edge onward, back;
-    double angle; /* radians that are to be filled */
-} dt_gap_lines;
 
 typedef struct dt_filler {
     const dt_owned_line *owner;
@@ -75,9 +63,6 @@ dt_status dt_fillers_new(const dt_fillers_plan *plan, dt_fillers *out);
 void dt_fillers_free(dt_fillers *fillers);
 /* Are the pieces' corners wide enough for the lines' scale? */
 bool dt_fillers_judge(const dt_fillers *fillers);
-
-/* The angle between the lines of a gap, measured over `scale` mm. */
-double dt_gap_angle(const dt_gap_lines *gap, double scale);
 
 /* Who fills the gap alone? used: by piece; those are not asked. */
 void dt_fillers_find_alone(dt_fillers *fillers, const dt_gap_lines *gap, const bool *used, dt_filling *out);
