@@ -59,10 +59,13 @@ static void lay_out(sheet *s) {
 
 /* ---- the text below ---- */
 
-/* Writes a sentence in lines no wider than the picture (letters are about 0.52 em wide on average) and returns the
- * height that it took. */
-static double add_text(const sheet *s, const char *text, const char *look, double y, dt_text *out) {
-    size_t most = (size_t)((s->width - 4 * s->letter) / (0.52 * s->letter)), length = strlen(text);
+/* Mean width of a letter, em, in the wider sans serifs. */
+static const double PLAIN_EM = 0.56, BOLD_EM = 0.64;
+
+/* Writes a sentence in lines no wider than the picture and returns the height that it took. */
+static double add_text(const sheet *s, const char *text, bool bold, double y, dt_text *out) {
+    size_t most = (size_t)((s->width - 4 * s->letter) / ((bold ? BOLD_EM : PLAIN_EM) * s->letter));
+    size_t length = strlen(text);
     double height = 0;
     while (length > 0) {
         size_t cut = length;
@@ -73,8 +76,8 @@ static double add_text(const sheet *s, const char *text, const char *look, doubl
         dt_text part = DT_TEXT_EMPTY;
         dt_text_add_bytes(&part, text, cut);
         height += 1.45 * s->letter;
-        dt_text_addf(out, "<text class=\"l\" %s x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">", look,
-                     s->box.low.x + 2 * s->letter, y + height, s->letter);
+        dt_text_addf(out, "<text class=\"l\"%s x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">",
+                     bold ? " font-weight=\"bold\"" : "", s->box.low.x + 2 * s->letter, y + height, s->letter);
         if (part.failed)
             out->failed = true;
         else
@@ -88,12 +91,12 @@ static double add_text(const sheet *s, const char *text, const char *look, doubl
     return height;
 }
 
-static double add_sentence(const sheet *s, dt_text *sentence, const char *look, double y, dt_text *out) {
+static double add_sentence(const sheet *s, dt_text *sentence, bool bold, double y, dt_text *out) {
     double height = 0;
     if (sentence->failed)
         out->failed = true;
     else if (sentence->length > 0)
-        height = add_text(s, sentence->bytes, look, y, out);
+        height = add_text(s, sentence->bytes, bold, y, out);
     dt_text_free(sentence);
     return height;
 }
@@ -105,12 +108,12 @@ static double add_fault_lines(const sheet *s, double y, dt_text *out) {
     for (size_t i = 0; i < count && i < MOST_LEGEND; i++) {
         dt_text_addf(&line, "%zu  ", i + 1);
         words_fault(&line, s->analysis, dt_pieces_fault(s->pieces, i));
-        height += add_sentence(s, &line, "", y + height, out);
+        height += add_sentence(s, &line, false, y + height, out);
     }
     if (count > MOST_LEGEND) {
         dt_text_addf(&line, "and %zu more faults", count - MOST_LEGEND);
         if (count > MOST_MARKERS) dt_text_addf(&line, "; only the worst %d are ringed", MOST_MARKERS);
-        height += add_sentence(s, &line, "", y + height, out);
+        height += add_sentence(s, &line, false, y + height, out);
     }
     return height;
 }
@@ -130,7 +133,7 @@ static double add_twin_lines(const sheet *s, double y, dt_text *out) {
     dt_text line = DT_TEXT_EMPTY;
     for (uint32_t f = 0; f < s->twins.count && f < MOST_LEGEND; f++) {
         add_family(s, f, &line);
-        height += add_sentence(s, &line, "", y + height, out);
+        height += add_sentence(s, &line, false, y + height, out);
     }
     return height;
 }
@@ -139,17 +142,17 @@ static double add_legend(const sheet *s, double y, dt_text *out) {
     double start = y;
     dt_text line = DT_TEXT_EMPTY;
     words_verdict(&line, s->analysis);
-    y += add_sentence(s, &line, "font-weight=\"bold\"", y, out);
+    y += add_sentence(s, &line, true, y, out);
     y += add_fault_lines(s, y, out);
     y += add_twin_lines(s, y, out);
     words_witness(&line, s->analysis);
     if (line.length > 0) dt_text_add(&line, " The other way stands on the right.");
-    y += add_sentence(s, &line, "", y, out);
+    y += add_sentence(s, &line, false, y, out);
     dt_text_addf(&line, "%.1f x %.1f mm, ", words_finished_width(s->analysis), words_finished_height(s->analysis));
     words_count(&line, dt_pieces_count(s->pieces), "piece", "pieces");
     dt_text_add(&line, ". ");
     dt_text_add(&line, words_assumed(s->analysis));
-    y += add_sentence(s, &line, "", y, out);
+    y += add_sentence(s, &line, false, y, out);
     return y - start;
 }
 

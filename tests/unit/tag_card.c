@@ -1,7 +1,6 @@
 /* The tag: its phrases, and that the card stays legible and whole whatever the name. */
-#include "report/raster.h"
+#include "ink.h"
 #include "report/tag.h"
-#include <cairo.h>
 #include <check.h>
 #include <dovetell/tag.h>
 #include <string.h>
@@ -72,35 +71,13 @@ START_TEST(hours_are_no_more_exact_than_they_are) {
 }
 END_TEST
 
-static cairo_status_t take(void *context, unsigned char *bytes, unsigned count) {
-    dt_text *rest = context; /* length counts what was taken */
-    memcpy(bytes, rest->bytes + rest->length, count);
-    rest->length += count;
-    return CAIRO_STATUS_SUCCESS;
-}
-
 static cairo_surface_t *render(const tag_facts *f) {
-    dt_text svg = DT_TEXT_EMPTY, png = DT_TEXT_EMPTY;
+    dt_text svg = DT_TEXT_EMPTY;
     tag_svg(f, &svg);
-    ck_assert_int_eq(raster_png(&svg, (raster_size){TAG_WIDTH, TAG_HEIGHT, 1.0}, &png), DT_OK);
-    dt_text reader = png;
-    reader.length = 0;
-    cairo_surface_t *surface = cairo_image_surface_create_from_png_stream(take, &reader);
-    ck_assert_int_eq(cairo_surface_status(surface), CAIRO_STATUS_SUCCESS);
+    cairo_surface_t *surface = ink_render(&svg, (raster_size){TAG_WIDTH, TAG_HEIGHT, 1.0});
     ck_assert_int_eq(cairo_image_surface_get_width(surface), TAG_WIDTH);
     dt_text_free(&svg);
-    dt_text_free(&png);
     return surface;
-}
-
-/* All pixels of a box alike: nothing is written there. */
-static bool is_plain(cairo_surface_t *surface, int x0, int y0, int x1, int y1) {
-    const unsigned char *data = cairo_image_surface_get_data(surface);
-    int stride = cairo_image_surface_get_stride(surface);
-    for (int y = y0; y < y1; y++)
-        for (int x = x0; x < x1; x++)
-            if (memcmp(data + y * stride + 4 * x, data + y0 * stride + 4 * x0, 4) != 0) return false;
-    return true;
 }
 
 static const char *const NAMES[] = {
@@ -129,9 +106,9 @@ START_TEST(names_of_any_length_stay_on_their_side) {
     f.height_mm = 9999;
     f.one_place = true;
     cairo_surface_t *surface = render(&f);
-    ck_assert(is_plain(surface, 384, 4, 391, 296));
-    ck_assert(is_plain(surface, 8, 286, 391, 296));
-    ck_assert(!is_plain(surface, 28, 20, 384, 100));
+    ck_assert(ink_is_plain(surface, 384, 4, 391, 296));
+    ck_assert(ink_is_plain(surface, 8, 286, 391, 296));
+    ck_assert(!ink_is_plain(surface, 28, 20, 384, 100));
     cairo_surface_destroy(surface);
 }
 END_TEST
