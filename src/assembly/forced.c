@@ -215,8 +215,7 @@ static bool ask(growth *g, const dt_node_wedge *w) {
     if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
     gap.angle = PI - dt_line_turn(&g->map.lines[w->line].line, w->at, DT_KNEE_MM);
     dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->filling);
-    if (!g->filling.count || own_filler(g, w))
-        dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->filling);
+    if (!g->filling.count || own_filler(g, w)) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->filling);
     return !g->filling.unknown;
 }
 
@@ -383,6 +382,44 @@ static bool list_corners(growth *g, corners *out) {
     return out->items != NULL;
 }
 
+/* The piece lies in a corner, with the whole moved as it says: can that not be? *turned: the whole is merely turned. */
+static bool refute(growth *g, const dt_filler *f, bool *turned, bool *refuted) {
+    bool done = true;
+    g->whole = drawn_pose(f);
+    *turned = is_symmetry(g, g->whole);
+    *refuted = false;
+    g->is_moved = !*turned;
+    if (g->is_moved) done = grow(g, f->owner->piece, refuted);
+    g->is_moved = false;
+    return done;
+}
+
+static bool has_home(const growth *g, const corners *c, uint32_t piece) {
+    for (size_t k = 0; k < c->count; k++)
+        for (size_t i = 0; i < c->items[k].there.count; i++) {
+            const dt_filler *f = &c->items[k].there.alone[i];
+            if (f->owner->piece == piece && is_at_home(g, f)) return true;
+        }
+    return false;
+}
+
+/* Pieces drawn elsewhere that would fill a corner by themselves but cannot lie there leave the corners to the others.
+ */
+static bool drop_strays(growth *g, corners *c) {
+    for (size_t k = 0; k < c->count; k++) {
+        dt_filling *there = &c->items[k].there;
+        size_t kept = 0;
+        for (size_t i = 0; i < there->count; i++) {
+            const dt_filler f = there->alone[i];
+            bool turned, refuted = false;
+            if (!has_home(g, c, f.owner->piece) && !must_stop(g) && !refute(g, &f, &turned, &refuted)) return false;
+            if (!refuted) there->alone[kept++] = f;
+        }
+        there->count = kept;
+    }
+    return true;
+}
+
 static double extent(const growth *g, uint32_t piece) {
     dt_box box = dt_pieces_get(g->pieces, (dt_piece_id){piece})->box;
     return dt_point_distance(box.low, box.high);
@@ -408,27 +445,18 @@ static bool are_all_needed(const growth *g, const corners *c) {
     return count == c->count;
 }
 
-/* The piece lies in a corner so that the whole is not merely turned: can that not be? */
-static bool settle(growth *g, const dt_filler *f, bool *settled) {
-    bool done = true;
-    g->whole = drawn_pose(f);
-    g->is_moved = !is_symmetry(g, g->whole);
-    *settled = !g->is_moved;
-    if (g->is_moved) done = grow(g, f->owner->piece, settled);
-    g->is_moved = false;
-    return done;
-}
-
 /* A piece that lies in one of the corners in every assembly: does it force all others from where it is drawn, and is
  * every other way for it to lie in a corner settled? */
 static bool try_piece(growth *g, const corners *c, uint32_t piece, bool *all) {
-    bool refuted, settled = true;
+    bool turned, refuted, settled = true;
     if (!grow(g, piece, &refuted)) return false;
     if (g->placed_count < dt_pieces_count(g->pieces)) return true;
     for (size_t k = 0; k < c->count; k++)
         for (size_t i = 0; settled && i < c->items[k].there.count; i++) {
             const dt_filler *f = &c->items[k].there.alone[i];
-            if (f->owner->piece == piece && !is_at_home(g, f) && !settle(g, f, &settled)) return false;
+            if (f->owner->piece != piece || is_at_home(g, f)) continue;
+            if (!refute(g, f, &turned, &refuted)) return false;
+            settled = turned || refuted;
         }
     *all = settled;
     return true;
@@ -437,7 +465,9 @@ static bool try_piece(growth *g, const corners *c, uint32_t piece, bool *all) {
 static bool find(growth *g, bool *all) {
     corners c = {.count = 0};
     if (!list_corners(g, &c)) return false;
-    if (!c.count || !c.known || c.count == MOST_ROOTS || !are_all_needed(g, &c)) return true;
+    if (!c.count || !c.known || c.count == MOST_ROOTS) return true;
+    if (!drop_strays(g, &c)) return false;
+    if (!are_all_needed(g, &c)) return true;
     for (size_t k = 0; k < c.count && !*all && !must_stop(g); k++)
         for (size_t i = 0; i < c.items[k].there.count && !*all; i++) {
             const dt_filler *f = &c.items[k].there.alone[i];

@@ -7,6 +7,7 @@
 #include "perturbed.h"
 
 #include <check.h>
+#include <dovetell/drawing.h>
 
 static const double ROOM_MM = 0.13; /* half the usual kerf and a drawing error */
 
@@ -17,14 +18,18 @@ typedef struct forcing {
     dt_forced forced;
 } forcing;
 
-static forcing force(draft *d, dt_settings settings) {
-    forcing f = {.arena = DT_ARENA((size_t)1 << 30)};
+static void find_forced(forcing *f, dt_settings settings, double room) {
     dt_region *regions;
     size_t count;
+    ck_assert(dt_outline_regions(f->pieces, &f->arena, &regions, &count));
+    ck_assert(dt_forced_find(f->pieces, &regions[0], &settings, room, NULL, &f->arena, &f->forced));
+}
+
+static forcing force(draft *d, dt_settings settings) {
+    forcing f = {.arena = DT_ARENA((size_t)1 << 30)};
     f.pieces = draft_pieces(d, &settings, &f.net);
     draft_free(d);
-    ck_assert(dt_outline_regions(f.pieces, &f.arena, &regions, &count));
-    ck_assert(dt_forced_find(f.pieces, &regions[0], &settings, ROOM_MM, NULL, &f.arena, &f.forced));
+    find_forced(&f, settings, ROOM_MM);
     return f;
 }
 
@@ -50,6 +55,31 @@ START_TEST(distinct_seams_force_every_piece) {
     forcing f = force(d, settings);
     ck_assert(f.forced.all);
     forcing_free(&f);
+}
+END_TEST
+
+/* With the kerf's whole play a piece drawn at the edge would fill each corner of this sheet by itself, as written to a
+ * file with six digits; but what it forces there sticks out. */
+START_TEST(a_stray_piece_leaves_the_corners_to_the_others) {
+    static const double WHOLE_PLAY_MM = 0.23;
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_drawing *drawing;
+    dt_error error = {0};
+    dt_text svg = DT_TEXT_EMPTY;
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 10, 10, 20.0, 1015, false);
+    draft_svg(d, 5.0, &svg);
+    draft_free(d);
+    ck_assert_int_eq(dt_drawing_read_memory("sheet", svg.bytes, svg.length, &settings, &drawing, &error), DT_OK);
+    forcing f = {.arena = DT_ARENA((size_t)1 << 30)};
+    dt_strokes strokes = dt_drawing_strokes(drawing);
+    ck_assert_int_eq(dt_net_new(strokes, &settings, &f.net, &error), DT_OK);
+    ck_assert_int_eq(dt_pieces_new(f.net, strokes, &settings, &f.pieces, &error), DT_OK);
+    find_forced(&f, settings, WHOLE_PLAY_MM);
+    ck_assert(f.forced.all);
+    forcing_free(&f);
+    dt_drawing_free(drawing);
+    dt_text_free(&svg);
 }
 END_TEST
 
@@ -124,6 +154,7 @@ Suite *suite_assembly_forced(void) {
     TCase *all = tcase_create("all");
     tcase_add_loop_test(all, distinct_seams_force_every_piece, 0, 6);
     tcase_add_test(all, large_sheets_are_forced);
+    tcase_add_test(all, a_stray_piece_leaves_the_corners_to_the_others);
     tcase_add_test(all, too_few_steps_force_nothing);
     tcase_add_loop_test(all, groups_with_two_places_are_not_forced, 0, 24);
     tcase_add_loop_test(all, groups_on_large_sheets_are_not_forced, 0, 12);
