@@ -2,6 +2,7 @@
  * has all its stages. The stages refer to each other's memory, so they are freed together, last first. */
 #include <dovetell/analysis.h>
 
+#include "base/workers.h"
 #include <dovetell/learn.h>
 #include <stdlib.h>
 #include <string.h>
@@ -47,15 +48,6 @@ static double lap(double *since) {
     return *since - before;
 }
 
-static dt_status rate(dt_analysis *a, dt_error *error) {
-    dt_effort effort = dt_effort_default();
-    if (a->settings.times) {
-        dt_status status = dt_effort_read(a->settings.times, &effort, error);
-        if (status != DT_OK) return status;
-    }
-    return dt_rating_new(a->pieces, a->graph, a->fit, &a->as_cut, &effort, &a->rating, error);
-}
-
 /* With more play than the kerf's far more fits, and a step of the search costs many times as much: 50,000 of them take
  * some seconds where 2,000,000 would take minutes. */
 #define LOOSE_STEPS_SHARE 40
@@ -68,29 +60,93 @@ static dt_settings settings_as_cut(const dt_settings *settings, const dt_net *ne
     return as_cut;
 }
 
-/* All stages after the drawing has been read. */
-static dt_status run_stages(dt_analysis *a, const dt_watch *watch, dt_error *error) {
-    const dt_settings *set = &a->settings, *as_cut = &a->as_cut;
-    dt_strokes strokes = dt_drawing_strokes(a->drawing);
+/* ---- the stages ---- */
+
+typedef dt_status stage(dt_analysis *a, const dt_watch *watch, dt_error *error);
+
+static dt_status find_lines(dt_analysis *a, const dt_watch *watch, dt_error *error) {
     double t = now();
     dt_watch_report(watch, "finding the pieces", -1.0);
-    dt_status status = dt_net_new(strokes, set, &a->net, error);
+    dt_status status = dt_net_new(dt_drawing_strokes(a->drawing), &a->settings, &a->net, error);
+    if (status == DT_OK) a->as_cut = settings_as_cut(&a->settings, a->net);
     a->times.lines = lap(&t);
-    if (status == DT_OK) a->as_cut = settings_as_cut(set, a->net);
-    if (status == DT_OK) status = dt_pieces_new(a->net, strokes, set, &a->pieces, error);
+    return status;
+}
+
+static dt_status find_pieces(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    (void)watch;
+    double t = now();
+    dt_status status = dt_pieces_new(a->net, dt_drawing_strokes(a->drawing), &a->settings, &a->pieces, error);
     a->times.pieces = lap(&t);
+    return status;
+}
+
+static dt_status join(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    double t = now();
     dt_watch_report(watch, "checking the joints", -1.0);
-    if (status == DT_OK) status = dt_graph_new(a->pieces, as_cut, watch, &a->graph, error);
+    dt_status status = dt_graph_new(a->pieces, &a->as_cut, watch, &a->graph, error);
     a->times.graph = lap(&t);
+    return status;
+}
+
+static dt_status fit(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    double t = now();
     dt_watch_report(watch, "comparing pieces and places", -1.0);
-    if (status == DT_OK) status = dt_fit_new(a->pieces, as_cut, watch, &a->fit, error);
+    dt_status status = dt_fit_new(a->pieces, &a->as_cut, watch, &a->fit, error);
     a->times.fit = lap(&t);
+    return status;
+}
+
+static dt_status assemble(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    double t = now();
     dt_watch_report(watch, "looking for other assemblies", -1.0);
-    if (status == DT_OK) status = dt_assembly_new(a->pieces, a->graph, a->fit, as_cut, watch, &a->assembly, error);
+    dt_status status = dt_assembly_new(a->pieces, a->graph, a->fit, &a->as_cut, watch, &a->assembly, error);
     a->times.assembly = lap(&t);
+    return status;
+}
+
+static dt_status rate(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    double t = now();
     dt_watch_report(watch, "rating the difficulty", -1.0);
-    if (status == DT_OK) status = rate(a, error);
+    dt_effort effort = dt_effort_default();
+    dt_status status = a->settings.times ? dt_effort_read(a->settings.times, &effort, error) : DT_OK;
+    if (status == DT_OK)
+        status = dt_rating_new(a->pieces, a->graph, a->fit, &a->as_cut, &effort, &a->rating, error);
     a->times.rating = lap(&t);
+    return status;
+}
+
+/* Two stages that do not need each other. */
+typedef struct pair {
+    dt_analysis *a;
+    const dt_watch *watch[2];
+    stage *stages[2];
+    dt_error errors[2];
+} pair;
+
+static dt_status run_one(void *context, size_t worker, size_t item) {
+    (void)worker;
+    pair *p = context;
+    return p->stages[item](p->a, p->watch[item], &p->errors[item]);
+}
+
+/* At the same time, where the settings allow more than one thread. Only the second tells its progress: one watch is
+ * told by one thread. */
+static dt_status run_both(dt_analysis *a, stage *quiet, stage *told, const dt_watch *watch, dt_error *error) {
+    dt_watch silent = watch ? *watch : (dt_watch){0};
+    silent.progress = NULL;
+    pair p = {.a = a, .watch = {&silent, watch}, .stages = {quiet, told}};
+    dt_status status = dt_workers_run(dt_workers_count(a->settings.threads, 2), 2, run_one, &p);
+    if (status != DT_OK && error) *error = p.errors[p.errors[0].code == DT_OK];
+    return status;
+}
+
+/* All stages after the drawing has been read. */
+static dt_status run_stages(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    dt_status status = find_lines(a, watch, error);
+    if (status == DT_OK) status = find_pieces(a, watch, error);
+    if (status == DT_OK) status = run_both(a, join, fit, watch, error);
+    if (status == DT_OK) status = run_both(a, rate, assemble, watch, error);
     return status;
 }
 

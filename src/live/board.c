@@ -77,7 +77,7 @@ struct board {
     atomic_bool ending, put_off;
     const job *busy; /* under the lock */
     char work[64];   /* only the analyst's: what was told last */
-    bool stopped;    /* only the analyst's: the analysis was told to stop */
+    atomic_bool stopped; /* only the analyst's and its stages': the analysis was told to stop */
 };
 
 static bool same_stamp(stamp a, stamp b) {
@@ -124,7 +124,7 @@ static void tell(board *b, const char *name, uint64_t version) {
 static bool should_stop(void *context) {
     board *b = context;
     if (!atomic_load(&b->ending) && !atomic_load(&b->put_off)) return false;
-    b->stopped = true;
+    atomic_store(&b->stopped, true);
     return true;
 }
 
@@ -248,7 +248,7 @@ static void do_card(board *b, const job *j) {
     c = card_of(b, j);
     if (c) c->view.work[0] = '\0';
     /* what cannot be read may be half of the newer save */
-    bool settled = c && !b->stopped && (status == DT_OK || same_stamp(c->seen, j->when));
+    bool settled = c && !atomic_load(&b->stopped) && (status == DT_OK || same_stamp(c->seen, j->when));
     if (settled)
         settle_card(c, j, &fresh, status == DT_OK ? NULL : &error);
     else if (c && !j->whole)
@@ -265,7 +265,7 @@ static void do_drop(board *b, drop *d) {
     shared_text *page = NULL;
     dt_status status = atomic_load(&b->ending) ? dt_fail(&error, DT_STOPPED, "the program has ended")
                                                : analyse(b, d->name, &d->bytes, false, &a, &error);
-    if (status == DT_OK && !b->stopped) page = draft_view_dropped(a);
+    if (status == DT_OK && !atomic_load(&b->stopped)) page = draft_view_dropped(a);
     if (status == DT_OK && !page) dt_fail(&error, DT_NO_MEMORY, "no memory left to show \"%s\"", d->name);
     d->listener(d->context, page, &error);
     dt_analysis_free(a);
@@ -311,7 +311,7 @@ static void *analyst_thread(void *argument) {
             continue;
         }
         b->busy = &j;
-        b->stopped = false;
+        atomic_store(&b->stopped, false);
         b->work[0] = '\0';
         atomic_store(&b->put_off, false);
         pthread_mutex_unlock(&b->lock);
