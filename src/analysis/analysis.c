@@ -1,4 +1,4 @@
-/* The facade: every stage in a row, each on the results of those before it. Invariant: an analysis that was handed out
+/* The facade: every stage in order, each on the results of those before it. Invariant: an analysis that was handed out
  * has all its stages. The stages refer to each other's memory, so they are freed together, last first. */
 #include <dovetell/analysis.h>
 
