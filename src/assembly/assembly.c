@@ -38,6 +38,7 @@ typedef struct job {
     const dt_fit *fit;
     dt_arena arena;
     dt_task task;
+    uint32_t *piece_of; /* by tile; NULL: tile i is piece i */
     dt_problem *problem;
     dt_search_result found;
     bool doubtful;   /* twins whose exchange does not pass the check */
@@ -159,7 +160,7 @@ static size_t list_moves(const job *j, const dt_pose *poses, dt_move *moves) {
     size_t count = 0;
     for (uint32_t i = 0; i < j->task.tile_count; i++) {
         if (is_at_home(poses[i])) continue;
-        dt_piece_id id = {i};
+        dt_piece_id id = {j->piece_of ? j->piece_of[i] : i};
         moves[count++] = (dt_move){id, place_taken(j->pieces, id, poses[i]), poses[i]};
     }
     return count;
@@ -339,23 +340,22 @@ static dt_status count_whole(job *j, result *r) {
     if (status != DT_OK) return status;
     r->public.fillings = j->problem->round ? 1 : j->problem->symmetry_count;
     r->public.exact = !j->problem->symmetries_cut;
-    dt_problem_free(j->problem);
+    drop_problem(j);
     return DT_OK;
 }
 
 /* Where every piece has its drawn place in every assembly there is one. *answered is false where that cannot be shown so. Lines may use the
  * kerf's whole play where the search would allow it, too. */
-static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool *answered) {
-    dt_forced forced;
+static dt_status answer_by_force(job *j, const dt_watch *watch, dt_forced *forced, result *r, bool *answered) {
     size_t count = dt_pieces_count(j->pieces);
     *answered = false;
     if (count < FEWEST_FORCED || j->task.region_count != 1 || j->doubtful || j->task.alike_count) return DT_OK;
     if (j->settings->steps < steps_to_force(count)) return DT_OK;
     double room = dt_seat_of(count <= MOST_WIDE ? 2.0 * j->task.play_mm : j->task.play_mm);
-    if (!dt_forced_find(j->pieces, &j->task.regions[0], j->settings, room, watch, &j->arena, &forced))
+    if (!dt_forced_find(j->pieces, &j->task.regions[0], j->settings, room, watch, &j->arena, forced))
         return DT_NO_MEMORY;
-    r->public.steps = forced.steps;
-    if (!forced.all) return DT_OK;
+    r->public.steps = forced->steps;
+    if (!forced->all) return DT_OK;
     *answered = true;
     r->public.verdict = DT_ONE;
     r->public.counted = true;
@@ -370,7 +370,7 @@ enum { FIRST_STEPS = 64 };
 /* Lines that nearly meet make work that grows with the square of the pieces; below this many steps a large sheet would
  * only be begun. */
 static bool is_hopeless(const job *j, result *r) {
-    uint64_t count = dt_pieces_count(j->pieces), steps = j->settings->steps, needed = 4 * count * count;
+    uint64_t count = j->task.tile_count, steps = j->settings->steps, needed = 4 * count * count;
     if (count <= MOST_WIDE && FIRST_STEPS * count < needed) needed = FIRST_STEPS * count;
     if (steps >= needed) return false;
     if (steps < steps_to_force(count)) needed = steps_to_force(count);
@@ -433,14 +433,47 @@ static dt_status search(job *j, bool has_twins, const dt_watch *watch, result *r
     return status;
 }
 
+/* What is forced lies still: the others are to fill what is left. */
+static bool hold_forced(job *j, const dt_forced *forced) {
+    size_t count = dt_pieces_count(j->pieces), rest = 0;
+    dt_tile *tiles = DT_TAKE(&j->arena, count - forced->count, dt_tile);
+    dt_region *left = DT_TAKE(&j->arena, 1, dt_region);
+    j->piece_of = DT_TAKE(&j->arena, count - forced->count, uint32_t);
+    if (!tiles || !left || !j->piece_of) return false;
+    for (uint32_t i = 0; i < count; i++) {
+        if (forced->pieces[i]) continue;
+        tiles[rest] = j->task.tiles[i];
+        j->piece_of[rest++] = i;
+    }
+    j->task.tiles = tiles;
+    j->task.tile_count = rest;
+    j->task.regions = left;
+    j->task.held = true;
+    return dt_outline_rest(j->pieces, forced->pieces, &j->arena, left);
+}
+
+/* Every way of those that are not forced goes with every way to turn the whole. */
+static dt_status search_rest(job *j, const dt_forced *forced, const dt_watch *watch, result *r) {
+    dt_status status = count_whole(j, r);
+    uint64_t turns = r->public.fillings;
+    bool exact = r->public.exact;
+    if (status == DT_OK && !hold_forced(j, forced)) status = DT_NO_MEMORY;
+    if (status == DT_OK && !is_hopeless(j, r)) status = search(j, false, watch, r);
+    r->public.fillings *= turns;
+    r->public.exact = r->public.exact && exact;
+    return status;
+}
+
 static dt_status answer(job *j, bool has_twins, const dt_watch *watch, result *r) {
     bool answered = false;
+    dt_forced forced = {.count = 0};
     dt_status status = outline(j);
-    if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, r, &answered);
-    if (status != DT_OK || answered || (!has_twins && is_hopeless(j, r))) return status;
-    uint64_t forced = r->public.steps;
-    status = search(j, has_twins, watch, r);
-    r->public.steps += forced;
+    if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, &forced, r, &answered);
+    if (status != DT_OK || answered) return status;
+    bool held = forced.count && j->task.tile_count > MOST_WIDE;
+    if (!held && !has_twins && is_hopeless(j, r)) return DT_OK;
+    status = held ? search_rest(j, &forced, watch, r) : search(j, has_twins, watch, r);
+    r->public.steps += forced.steps;
     return status;
 }
 

@@ -31,6 +31,7 @@ typedef struct growth {
     bool is_moved;              /* whole is not the identity */
     bool is_dead;               /* with the whole so moved there is a gap that nothing can fill */
     bool *placed;               /* by piece */
+    bool *forced;               /* by piece: what every piece tried so far forces */
     uint32_t *was_asked, asks;  /* by wedge: in which round it was asked last */
     size_t placed_count;
     DT_ARRAY(uint32_t) waiting[KINDS]; /* wedges to ask */
@@ -425,10 +426,10 @@ static double extent(const growth *g, uint32_t piece) {
     return dt_point_distance(box.low, box.high);
 }
 
-/* Are there only as many pieces for the corners as corners, none of which reaches from one to another? Then each lies
- * in one. */
-static bool are_all_needed(const growth *g, const corners *c) {
-    uint32_t found[MOST_ROOTS];
+/* How many pieces there are for the corners; 0 where one may lie in two of them at once, or there are too many. */
+static size_t count_rivals(const growth *g, const corners *c) {
+    enum { MOST_RIVALS = 2 * MOST_ROOTS };
+    uint32_t found[MOST_RIVALS];
     size_t count = 0;
     for (size_t k = 0; k < c->count; k++)
         for (size_t i = 0; i < c->items[k].there.count; i++) {
@@ -436,43 +437,68 @@ static bool are_all_needed(const growth *g, const corners *c) {
             size_t at = 0;
             while (at < count && found[at] != piece) at++;
             if (at < count) continue;
-            if (count == c->count) return false;
+            if (count == MOST_RIVALS) return 0;
             for (size_t j = 0; j < c->count; j++)
                 for (size_t l = 0; l < j; l++)
-                    if (dt_point_distance(c->items[j].at, c->items[l].at) <= extent(g, piece)) return false;
+                    if (dt_point_distance(c->items[j].at, c->items[l].at) <= extent(g, piece)) return 0;
             found[count++] = piece;
         }
-    return count == c->count;
+    return count;
 }
 
-/* A piece that lies in one of the corners in every assembly: does it force all others from where it is drawn, and is
- * every other way for it to lie in a corner settled? */
-static bool try_piece(growth *g, const corners *c, uint32_t piece, bool *all) {
-    bool turned, refuted, settled = true;
-    if (!grow(g, piece, &refuted)) return false;
-    if (g->placed_count < dt_pieces_count(g->pieces)) return true;
+/* With the piece in a corner: is every way for it to lie there other than the drawn one settled? */
+static bool settle_piece(growth *g, const corners *c, uint32_t piece, bool *settled) {
+    *settled = true;
     for (size_t k = 0; k < c->count; k++)
-        for (size_t i = 0; settled && i < c->items[k].there.count; i++) {
+        for (size_t i = 0; *settled && i < c->items[k].there.count; i++) {
             const dt_filler *f = &c->items[k].there.alone[i];
+            bool turned, refuted;
             if (f->owner->piece != piece || is_at_home(g, f)) continue;
             if (!refute(g, f, &turned, &refuted)) return false;
-            settled = turned || refuted;
+            *settled = turned || refuted;
         }
-    *all = settled;
     return true;
 }
 
-static bool find(growth *g, bool *all) {
+/* Which others does a piece force that lies in a corner? *used: most of them, and it lies nowhere else there. Then what is
+ * not among them is forced no longer. */
+static bool try_piece(growth *g, const corners *c, uint32_t piece, bool *used) {
+    size_t pieces = dt_pieces_count(g->pieces);
+    bool refuted, *forced = DT_TAKE(g->arena, pieces, bool);
+    if (!forced || !grow(g, piece, &refuted)) return false;
+    memcpy(forced, g->placed, pieces * sizeof *forced);
+    *used = g->placed_count > pieces / 2;
+    if (*used && !settle_piece(g, c, piece, used)) return false;
+    for (size_t i = 0; *used && i < pieces; i++) g->forced[i] = g->forced[i] && forced[i];
+    return true;
+}
+
+/* The piece that is drawn in the corner, or DT_NONE. */
+static uint32_t drawn_in(const growth *g, const corner *c) {
+    for (size_t i = 0; i < c->there.count; i++)
+        if (is_at_home(g, &c->there.alone[i])) return c->there.alone[i].owner->piece;
+    return DT_NONE;
+}
+
+/* Where there are more pieces for the corners than corners, some lie elsewhere; but among any so many and one there is
+ * one that lies in a corner, and what each of these would force is forced. */
+static bool find(growth *g, size_t *count) {
     corners c = {.count = 0};
+    size_t pieces = dt_pieces_count(g->pieces), known = 0, rivals, needed;
     if (!list_corners(g, &c)) return false;
     if (!c.count || !c.known || c.count == MOST_ROOTS) return true;
     if (!drop_strays(g, &c)) return false;
-    if (!are_all_needed(g, &c)) return true;
-    for (size_t k = 0; k < c.count && !*all && !must_stop(g); k++)
-        for (size_t i = 0; i < c.items[k].there.count && !*all; i++) {
-            const dt_filler *f = &c.items[k].there.alone[i];
-            if (is_at_home(g, f) && !try_piece(g, &c, f->owner->piece, all)) return false;
-        }
+    rivals = count_rivals(g, &c);
+    if (rivals < c.count) return true;
+    needed = rivals - c.count + 1;
+    memset(g->forced, true, pieces * sizeof *g->forced);
+    for (size_t k = 0; k < c.count && needed <= c.count && known < needed && !must_stop(g); k++) {
+        uint32_t piece = drawn_in(g, &c.items[k]);
+        bool used = false;
+        if (piece != DT_NONE && !try_piece(g, &c, piece, &used)) return false;
+        known += used;
+    }
+    for (size_t i = 0; known == needed && i < pieces; i++) *count += g->forced[i];
     return true;
 }
 
@@ -484,15 +510,16 @@ bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_s
                 .steps = settings->steps,
                 .watch = watch,
                 .whole = DT_POSE_IDENTITY};
-    bool all = false;
+    size_t count = 0;
     g.placed = DT_TAKE(arena, dt_pieces_count(pieces), bool);
-    bool made = g.placed && dt_node_map_make(pieces, region, settings->two_sided, arena, &g.map);
+    g.forced = DT_TAKE(arena, dt_pieces_count(pieces), bool);
+    bool made = g.placed && g.forced && dt_node_map_make(pieces, region, settings->two_sided, arena, &g.map);
     if (made) g.was_asked = DT_TAKE(arena, g.map.wedge_count, uint32_t);
     made = made && g.was_asked;
     dt_fillers_plan plan = {g.map.lines, g.map.line_count, DT_KNEE_MM, room, dt_workers_count(settings->threads, 64)};
     made = made && dt_fillers_new(&plan, &g.fillers) == DT_OK;
-    made = made && (!dt_fillers_judge(&g.fillers) || find(&g, &all));
-    *out = (dt_forced){all, g.fillers.compared};
+    made = made && (!dt_fillers_judge(&g.fillers) || find(&g, &count));
+    *out = (dt_forced){count == dt_pieces_count(pieces), g.forced, count, g.fillers.compared};
     dt_fillers_free(&g.fillers);
     for (int kind = 0; kind < KINDS; kind++) dt_array_free(&g.waiting[kind]);
     return made;

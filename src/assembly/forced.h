@@ -1,13 +1,12 @@
-/* forced.h - has every piece its drawn place in every assembly?
+/* forced.h - which pieces have their drawn places in every assembly?
  *
  * Vocabulary: a piece is FORCED when every assembly that has the pieces known so far in their drawn places has it in
  * its own, too. A WEDGE is the corner (or the straight stretch) that a piece has at a junction. A wedge between two
  * placed lines whose gap nothing else can fill makes its piece forced.
  *
  * The first piece is one that lies in a corner of the finished outline in every assembly, since there are only as many
- * pieces that fit into corners as there are corners. Where it lies in another corner than its own, the whole is turned,
- * or there has to be a dead end along the outline. Where all this cannot be shown, or some piece is not forced, nothing
- * is said.
+ * pieces that fit into corners as there are corners; or one of a few of which one does. Where it lies in another corner than its own, the whole is turned,
+ * or there has to be a dead end along the outline. Where all this cannot be shown nothing is said.
  */
 #ifndef DOVETELL_ASSEMBLY_FORCED_H
 #define DOVETELL_ASSEMBLY_FORCED_H
@@ -18,6 +17,8 @@
 
 typedef struct dt_forced {
     bool all;
+    const bool *pieces;  /* by piece: is it forced? In the arena */
+    size_t count;        /* 0 where nothing can be said */
     uint64_t steps; /* tips that were compared with a gap */
 } dt_forced;
 

@@ -141,6 +141,7 @@ static bool is_drawn_but_for(dt_state *state, uint32_t symmetry, uint32_t tile) 
 bool dt_is_drawn_slid(dt_state *state) {
     enum { MOST_TILES = 16 };
     const dt_problem *problem = state->problem;
+    if (problem->held) return all_lie_near(state, 0, DT_POSE_IDENTITY);
     if (problem->region_count > 1) return dt_is_drawn(state);
     for (uint32_t h = 0; h < problem->symmetry_count; h++)
         for (uint32_t i = 0; i < problem->tile_count && i < MOST_TILES; i++)

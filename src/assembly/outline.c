@@ -35,13 +35,15 @@ static bool add_border(outline *o, const dt_piece *piece, const dt_side *side, c
     return true;
 }
 
-static bool collect_borders(const dt_pieces *pieces, outline *o) {
+/* lies: by piece, whether it is no part of what the borders surround; NULL = none. */
+static bool collect_borders(const dt_pieces *pieces, const bool *lies, outline *o) {
     o->lines = DT_TAKE(o->arena, dt_pieces_seam_count(pieces), border);
     if (!o->lines) return false;
     for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
         const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
-        for (size_t k = 0; k < piece->side_count; k++) {
-            if (DT_IS_PIECE(dt_pieces_across(pieces, (dt_piece_id){i}, &piece->sides[k]))) continue;
+        for (size_t k = 0; !(lies && lies[i]) && k < piece->side_count; k++) {
+            dt_piece_id across = dt_pieces_across(pieces, (dt_piece_id){i}, &piece->sides[k]);
+            if (DT_IS_PIECE(across) && !(lies && lies[across.v])) continue;
             if (!add_border(o, piece, &piece->sides[k], dt_pieces_seam(pieces, piece->sides[k].seam))) return false;
         }
     }
@@ -110,11 +112,20 @@ bool dt_outline_regions(const dt_pieces *pieces, dt_arena *arena, dt_region **re
     outline o = {.arena = arena};
     size_t puzzles = dt_pieces_puzzle_count(pieces);
     dt_region *made = DT_TAKE(arena, puzzles, dt_region);
-    bool whole = made && collect_borders(pieces, &o);
+    bool whole = made && collect_borders(pieces, NULL, &o);
     for (uint32_t r = 0; whole && r < puzzles; r++) whole = walk_region(&o, r, &made[r]);
     dt_map_free(&o.starts);
     if (!whole) return false;
     *regions = made;
     *count = puzzles;
     return true;
+}
+
+bool dt_outline_rest(const dt_pieces *pieces, const bool *lies, dt_arena *arena, dt_region *region) {
+    outline o = {.arena = arena};
+    bool whole = collect_borders(pieces, lies, &o);
+    for (size_t i = 0; whole && i < o.count; i++) o.lines[i].puzzle = 0;
+    whole = whole && walk_region(&o, 0, region);
+    dt_map_free(&o.starts);
+    return whole;
 }

@@ -180,6 +180,15 @@ static bool is_taken(const region_maps *m, size_t region, size_t target) {
     return false;
 }
 
+static bool add_identity(dt_problem *p) {
+    dt_symmetry *s = &p->symmetries[0];
+    *s = (dt_symmetry){DT_TAKE(&p->arena, p->region_count, dt_pose), DT_TAKE(&p->arena, p->region_count, uint32_t)};
+    if (!s->poses || !s->to) return false;
+    for (uint32_t r = 0; r < p->region_count; r++) s->poses[r] = DT_POSE_IDENTITY, s->to[r] = r;
+    p->symmetry_count = 1;
+    return true;
+}
+
 /* All ways to send the regions from `region` on; the identity comes first, since each region tries itself first. */
 static bool list_symmetries(dt_problem *p, region_maps *m, size_t region) {
     size_t n = p->region_count;
@@ -228,6 +237,7 @@ static bool find_symmetries(dt_problem *p) {
     size_t n = p->region_count;
     region_maps m = {DT_TAKE(&p->arena, n * n, dt_turns), DT_TAKE(&p->arena, n, size_t), DT_TAKE(&p->arena, n, size_t)};
     p->symmetries = DT_TAKE(&p->arena, MOST_SYMMETRIES, dt_symmetry);
+    if (p->held) return p->symmetries && add_identity(p);
     if (!m.between || !m.order || !m.choice || !p->symmetries || !map_regions(p, &m)) return false;
     if (p->round && n > 1) {
         p->round = false;
@@ -270,6 +280,7 @@ dt_status dt_problem_new(const dt_task *task, dt_problem **out) {
     p->arena = arena;
     p->tile_count = (uint32_t)task->tile_count;
     p->region_count = (uint32_t)task->region_count;
+    p->held = task->held;
     p->two_sided = task->two_sided;
     p->play = task->play_mm;
     p->seat = (task->whole_play ? WHOLE_SEAT : 0.5) * task->play_mm + 0.6 * DRAWN_MM;

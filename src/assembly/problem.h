@@ -32,6 +32,7 @@ typedef struct dt_task {
     size_t tile_count;
     const dt_region *regions;
     size_t region_count;
+    bool held;              /* what surrounds the regions does not turn with them: only the identity is a symmetry */
     double play_mm;         /* how far a line may miss the line it meets */
     bool whole_play;        /* lines may miss each other by all of it and by what least squares add to it; else by half */
     bool two_sided;
@@ -70,6 +71,7 @@ typedef struct dt_problem {
     dt_symmetry *symmetries;
     uint32_t symmetry_count;
     bool symmetries_cut;    /* there are more than could be listed */
+    bool held;              /* as in the task */
     bool round;             /* one region, a disc without voids: it has every turn */
     bool two_sided;
     double play, seat, loose; /* mm: of the maker; a border that fits; an overlap that is none yet */

@@ -83,6 +83,16 @@ START_TEST(a_stray_piece_leaves_the_corners_to_the_others) {
 }
 END_TEST
 
+/* A piece drawn at the edge would fill each corner of this sheet, and what it forces there is not refuted: of five pieces
+ * four lie in corners, so of any two one does, and each of two that are drawn there forces all others. */
+START_TEST(one_piece_more_than_corners) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    forcing f = force(knobbed_draft(25, 30, 305), settings);
+    ck_assert(f.forced.all);
+    forcing_free(&f);
+}
+END_TEST
+
 /* A thousand pieces, with fewer comparisons than are allowed unless a maker says otherwise. */
 START_TEST(large_sheets_are_forced) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
@@ -90,6 +100,7 @@ START_TEST(large_sheets_are_forced) {
     draft_knobbed_sheet(d, 25, 40, 20.0, 1, false);
     forcing f = force(d, settings);
     ck_assert(f.forced.all);
+    ck_assert_uint_eq(f.forced.count, 1000);
     ck_assert_uint_lt(f.forced.steps, 250000);
     forcing_free(&f);
 }
@@ -144,6 +155,7 @@ START_TEST(groups_on_large_sheets_are_not_forced) {
     knobbed_free(k);
     forcing f = force(d, settings);
     ck_assert(!f.forced.all);
+    if (f.forced.count) ck_assert_uint_le(f.forced.count, dt_pieces_count(f.pieces) - (_i % 3 == 2 ? 4 : 2 * group->count));
     forcing_free(&f);
 }
 END_TEST
@@ -154,6 +166,7 @@ Suite *suite_assembly_forced(void) {
     TCase *all = tcase_create("all");
     tcase_add_loop_test(all, distinct_seams_force_every_piece, 0, 6);
     tcase_add_test(all, large_sheets_are_forced);
+    tcase_add_test(all, one_piece_more_than_corners);
     tcase_add_test(all, a_stray_piece_leaves_the_corners_to_the_others);
     tcase_add_test(all, too_few_steps_force_nothing);
     tcase_add_loop_test(all, groups_with_two_places_are_not_forced, 0, 24);
