@@ -29,6 +29,8 @@ typedef struct growth {
     dt_filling filling, second; /* the last answers */
     dt_pose whole;              /* the drawn assembly is taken to lie so in the outline */
     bool is_moved;              /* whole is not the identity */
+    dt_point hinge;             /* the outline's corner that the whole was moved to, */
+    double reach;               /* and how far from there pieces are known to lie along the outline, mm */
     bool is_dead;               /* with the whole so moved there is a gap that nothing can fill */
     bool *placed;               /* by piece */
     bool *forced;               /* by piece: what every piece tried so far forces */
@@ -245,6 +247,10 @@ static bool is_forced(growth *g, uint32_t index) {
     }
     for (size_t i = 0; i < g->filling.first_count; i++)
         if (!is_refused(g, w, own, &g->filling.first[i], true)) return false;
+    if (g->is_moved && w->beside_outside) {
+        dt_point node = dt_line_at(&g->map.lines[w->line].line, w->at);
+        g->reach = fmax(g->reach, dt_point_distance(dt_pose_apply(g->whole, node), g->hinge));
+    }
     return true;
 }
 
@@ -292,10 +298,22 @@ static bool ask_again(growth *g, size_t *known) {
     return true;
 }
 
-/* A drawn piece that would lie beyond the outline with the whole moved. */
-static bool sticks_out(const growth *g, uint32_t piece) {
-    dt_point p = dt_pose_apply(g->whole, dt_pieces_get(g->pieces, (dt_piece_id){piece})->inside);
-    return !dt_path_contains(g->region->rings[0], p) && distance_to_rims(g, p) > SAME_MM;
+/* Lines that agree to within the room leave the whole some play to turn about its hinge, the less the farther it lies along
+ * the outline. */
+static bool is_beyond(const growth *g, dt_point p) {
+    double play = 2.0 * g->fillers.room * (1.0 + dt_point_distance(p, g->hinge) / g->reach);
+    return !dt_path_contains(g->region->rings[0], p) && distance_to_rims(g, p) > SAME_MM + play;
+}
+
+/* A drawn piece that would lie, in part, beyond the outline with the whole moved. */
+static bool sticks_out(const growth *g, uint32_t index) {
+    enum { MOST_LOOKS = 48 };
+    const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){index});
+    size_t step = piece->outline.count / MOST_LOOKS + 1;
+    bool out = is_beyond(g, dt_pose_apply(g->whole, piece->inside));
+    for (size_t i = 0; !out && i < piece->outline.count; i += step)
+        out = is_beyond(g, dt_pose_apply(g->whole, piece->outline.points[i]));
+    return out;
 }
 
 static bool must_stop(growth *g) {
@@ -383,9 +401,16 @@ static bool list_corners(growth *g, corners *out) {
     return out->items != NULL;
 }
 
+static double extent(const growth *g, uint32_t piece) {
+    dt_box box = dt_pieces_get(g->pieces, (dt_piece_id){piece})->box;
+    return dt_point_distance(box.low, box.high);
+}
+
 /* The piece lies in a corner, with the whole moved as it says: can that not be? *turned: the whole is merely turned. */
-static bool refute(growth *g, const dt_filler *f, bool *turned, bool *refuted) {
+static bool refute(growth *g, const dt_filler *f, dt_point at, bool *turned, bool *refuted) {
     bool done = true;
+    g->hinge = at;
+    g->reach = extent(g, f->owner->piece) / 2.0;
     g->whole = drawn_pose(f);
     *turned = is_symmetry(g, g->whole);
     *refuted = false;
@@ -413,17 +438,12 @@ static bool drop_strays(growth *g, corners *c) {
         for (size_t i = 0; i < there->count; i++) {
             const dt_filler f = there->alone[i];
             bool turned, refuted = false;
-            if (!has_home(g, c, f.owner->piece) && !must_stop(g) && !refute(g, &f, &turned, &refuted)) return false;
+            if (!has_home(g, c, f.owner->piece) && !must_stop(g) && !refute(g, &f, c->items[k].at, &turned, &refuted)) return false;
             if (!refuted) there->alone[kept++] = f;
         }
         there->count = kept;
     }
     return true;
-}
-
-static double extent(const growth *g, uint32_t piece) {
-    dt_box box = dt_pieces_get(g->pieces, (dt_piece_id){piece})->box;
-    return dt_point_distance(box.low, box.high);
 }
 
 /* How many pieces there are for the corners; 0 where one may lie in two of them at once, or there are too many. */
@@ -454,7 +474,7 @@ static bool settle_piece(growth *g, const corners *c, uint32_t piece, bool *sett
             const dt_filler *f = &c->items[k].there.alone[i];
             bool turned, refuted;
             if (f->owner->piece != piece || is_at_home(g, f)) continue;
-            if (!refute(g, f, &turned, &refuted)) return false;
+            if (!refute(g, f, c->items[k].at, &turned, &refuted)) return false;
             *settled = turned || refuted;
         }
     return true;

@@ -160,6 +160,22 @@ START_TEST(groups_on_large_sheets_are_not_forced) {
 }
 END_TEST
 
+/* An oblong sheet that is moved a quarter turn sticks out of its outline, though at first by no more than knobs: but for two
+ * pieces that fit where two others lie, all are forced. */
+START_TEST(knobs_stick_out_of_an_outline) {
+    static const grid_group group = {{{2, 3}, {2, 4}}, 2};
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    knobbed *k = knobbed_new(11, 12, 20.0, _i ? 409 : 404);
+    knobbed_carry(k, &group, (grid_carry){false, 0, {7, 7}});
+    draft *d = draft_new();
+    knobbed_draw(d, k);
+    knobbed_free(k);
+    forcing f = force(d, settings);
+    ck_assert_uint_eq(f.forced.count, 132 - 4);
+    forcing_free(&f);
+}
+END_TEST
+
 Suite *suite_assembly_forced(void);
 Suite *suite_assembly_forced(void) {
     Suite *suite = suite_create("assembly_forced");
@@ -171,6 +187,7 @@ Suite *suite_assembly_forced(void) {
     tcase_add_test(all, too_few_steps_force_nothing);
     tcase_add_loop_test(all, groups_with_two_places_are_not_forced, 0, 24);
     tcase_add_loop_test(all, groups_on_large_sheets_are_not_forced, 0, 12);
+    tcase_add_loop_test(all, knobs_stick_out_of_an_outline, 0, 2);
     suite_add_tcase(suite, all);
     return suite;
 }
