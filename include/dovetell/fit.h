@@ -38,6 +38,15 @@ typedef struct dt_candidate {
 
 typedef struct dt_fit dt_fit;
 
+typedef enum dt_fit_list {
+    DT_LIST_TWINS,
+    DT_LIST_NEAR_TWINS,
+    DT_LIST_TURNERS,
+    DT_LIST_LOOK_ALIKES,
+    DT_LIST_FALSE_MATES,
+    DT_FIT_LISTS
+} dt_fit_list;
+
 /* Uses kerf_mm, eye_mm, two_sided, and threads, which changes no result. Memory is bounded by limits in the source.
  * Where something was left out dt_fit_is_whole says false: on a large sheet of much alike sides only the nearest
  * stretches are looked at, and then k is "at least"; near twins are sought on sheets of up to 1,500 pieces, from 250 on
@@ -93,7 +102,9 @@ bool dt_fit_lies_over(const dt_fit *fit, dt_piece_id piece); /* turned over agai
 size_t dt_fit_alike_side_count(const dt_fit *fit);    /* sides with k > 1 */
 size_t dt_fit_side_count(const dt_fit *fit);          /* piece-to-piece sides */
 double dt_fit_mean_candidates(const dt_fit *fit);
-bool dt_fit_is_whole(const dt_fit *fit);
+bool dt_fit_is_whole(const dt_fit *fit); /* no list leaves out anything */
+/* May something be missing in the list? Then its count is "at least". */
+bool dt_fit_leaves_out(const dt_fit *fit, dt_fit_list list);
 
 /* ---- mismatch of two shapes, alone ---- */
 

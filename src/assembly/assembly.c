@@ -15,9 +15,9 @@
 /* Lines of a drawing miss each other by this much even where no kerf is given, mm. */
 static const double LEAST_PLAY_MM = 0.05;
 static const size_t MEMORY_LIMIT = (size_t)1 << 30;
-/* Exchanges of twins that are checked before the search is asked instead: where two of them cannot change places, as two puzzles of one
- * piece each cannot, hundreds of thousands like them cannot either. */
-enum { MOST_EXCHANGES = 200 };
+/* Exchanges of twins that are checked before the search is asked instead, and points of their outlines: where two of them cannot change
+ * places, as two puzzles of one piece each cannot, hundreds of thousands like them cannot either. */
+enum { MOST_EXCHANGES = 200, MOST_EXCHANGED_POINTS = 20000 };
 
 typedef struct result {
     dt_assembly public; /* first, so that the address of one is the address of the other */
@@ -57,13 +57,14 @@ static bool is_double_fit(const dt_match *twin, const dt_settings *settings) {
  * not the whole turned either, or there were too many to look at, so that nothing is proved by trying all else. */
 static dt_status exchange_twins(const job *j, dt_move moves[2], bool *found, bool *doubtful) {
     const dt_fit *fit = j->fit;
-    size_t tried = 0;
+    size_t tried = 0, points = 0;
     *found = *doubtful = false;
     for (size_t i = 0; i < dt_fit_twin_count(fit); i++) {
         const dt_match *twin = dt_fit_twin(fit, i);
         if (!is_double_fit(twin, j->settings)) continue;
-        *doubtful = *doubtful || tried == MOST_EXCHANGES;
-        if (tried++ == MOST_EXCHANGES) break;
+        *doubtful = *doubtful || tried == MOST_EXCHANGES || points > MOST_EXCHANGED_POINTS;
+        if (tried++ == MOST_EXCHANGES || points > MOST_EXCHANGED_POINTS) break;
+        points += dt_pieces_get(j->pieces, twin->a)->outline.count + dt_pieces_get(j->pieces, twin->b)->outline.count;
         moves[0] = (dt_move){twin->a, twin->b, twin->pose};
         moves[1] = (dt_move){twin->b, twin->a, dt_pose_inverse(twin->pose)};
         const char *fault = dt_assembly_verify(j->pieces, j->settings, moves, 2);

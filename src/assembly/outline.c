@@ -8,8 +8,9 @@
 
 typedef struct border {
     dt_path path;            /* in the piece's walking direction, both ends included unless closed */
-    uint32_t from, to, puzzle;
+    uint32_t from, to;
     uint32_t same_start;     /* the next border line from the same junction, or DT_NONE */
+    uint32_t same_region;    /* the next one of the same region, or DT_NONE */
     bool closed, used;
 } border;
 
@@ -18,10 +19,13 @@ typedef struct outline {
     border *lines;
     size_t count;
     dt_map starts;           /* junction + 1 -> first border line that starts there */
+    uint32_t *first;         /* by region: its first border line, or DT_NONE */
 } outline;
 
-static bool add_border(outline *o, const dt_piece *piece, const dt_side *side, const dt_seam *seam) {
-    border line = {.path = side->reversed ? dt_path_backwards(o->arena, seam->path) : seam->path, .puzzle = piece->puzzle, .closed = seam->closed};
+static bool add_border(outline *o, uint32_t region, const dt_side *side, const dt_seam *seam) {
+    border line = {.path = side->reversed ? dt_path_backwards(o->arena, seam->path) : seam->path,
+                   .same_region = o->first[region],
+                   .closed = seam->closed};
     line.from = side->reversed ? seam->to : seam->from;
     line.to = side->reversed ? seam->from : seam->to;
     line.same_start = DT_NONE;
@@ -31,20 +35,25 @@ static bool add_border(outline *o, const dt_piece *piece, const dt_side *side, c
         if (first) line.same_start = *first;
         if (!dt_map_put(&o->starts, (uint64_t)line.from + 1, (uint32_t)o->count)) return false;
     }
+    o->first[region] = (uint32_t)o->count;
     o->lines[o->count++] = line;
     return true;
 }
 
-/* lies: by piece, whether it is no part of what the borders surround; NULL = none. */
-static bool collect_borders(const dt_pieces *pieces, const bool *lies, outline *o) {
+/* The borders of `regions` regions: one for each puzzle; or, where some pieces lie (by piece; NULL = none) and are no part of
+ * what the borders surround, only one. */
+static bool collect_borders(const dt_pieces *pieces, const bool *lies, size_t regions, outline *o) {
     o->lines = DT_TAKE(o->arena, dt_pieces_seam_count(pieces), border);
-    if (!o->lines) return false;
-    for (uint32_t i = 0; i < dt_pieces_count(pieces); i++) {
+    o->first = DT_TAKE(o->arena, regions, uint32_t);
+    if (!o->lines || !o->first) return false;
+    for (size_t r = 0; r < regions; r++) o->first[r] = DT_NONE;
+    for (uint32_t i = (uint32_t)dt_pieces_count(pieces); i-- > 0;) { /* so that the first come first */
         const dt_piece *piece = dt_pieces_get(pieces, (dt_piece_id){i});
-        for (size_t k = 0; !(lies && lies[i]) && k < piece->side_count; k++) {
+        for (size_t k = lies && lies[i] ? 0 : piece->side_count; k-- > 0;) {
             dt_piece_id across = dt_pieces_across(pieces, (dt_piece_id){i}, &piece->sides[k]);
             if (DT_IS_PIECE(across) && !(lies && lies[across.v])) continue;
-            if (!add_border(o, piece, &piece->sides[k], dt_pieces_seam(pieces, piece->sides[k].seam))) return false;
+            const dt_seam *seam = dt_pieces_seam(pieces, piece->sides[k].seam);
+            if (!add_border(o, lies ? 0 : piece->puzzle, &piece->sides[k], seam)) return false;
         }
     }
     return true;
@@ -75,8 +84,8 @@ static bool add_points(dt_point *points, size_t room, size_t *count, dt_path pat
 
 static bool walk_ring(outline *o, uint32_t start, dt_path *ring) {
     size_t room = 0, count = 0;
-    for (size_t i = 0; i < o->count; i++)
-        if (o->lines[i].puzzle == o->lines[start].puzzle && !o->lines[i].used) room += o->lines[i].path.count;
+    for (uint32_t i = start; i != DT_NONE; i = o->lines[i].same_region)
+        if (!o->lines[i].used) room += o->lines[i].path.count;
     dt_point *points = malloc(room * sizeof *points);
     bool whole = points != NULL;
     for (uint32_t i = start; whole;) {
@@ -93,18 +102,20 @@ static bool walk_ring(outline *o, uint32_t start, dt_path *ring) {
     return kept != NULL;
 }
 
-static bool walk_region(outline *o, uint32_t puzzle, dt_region *region) {
-    dt_path *rings = DT_TAKE(o->arena, o->count, dt_path);
+static bool walk_region(outline *o, uint32_t region, dt_region *out) {
     size_t count = 0;
+    for (uint32_t i = o->first[region]; i != DT_NONE; i = o->lines[i].same_region) count++;
+    dt_path *rings = DT_TAKE(o->arena, count, dt_path);
     if (!rings) return false;
-    for (uint32_t i = 0; i < o->count; i++)
-        if (o->lines[i].puzzle == puzzle && !o->lines[i].used && !walk_ring(o, i, &rings[count++])) return false;
+    count = 0;
+    for (uint32_t i = o->first[region]; i != DT_NONE; i = o->lines[i].same_region)
+        if (!o->lines[i].used && !walk_ring(o, i, &rings[count++])) return false;
     for (size_t i = 1; i < count && dt_path_area(rings[0]) < 0.0; i++) { /* a void may have come first */
         dt_path first = rings[0];
         rings[0] = rings[i];
         rings[i] = first;
     }
-    *region = (dt_region){rings, count};
+    *out = (dt_region){rings, count};
     return count > 0;
 }
 
@@ -112,7 +123,7 @@ bool dt_outline_regions(const dt_pieces *pieces, dt_arena *arena, dt_region **re
     outline o = {.arena = arena};
     size_t puzzles = dt_pieces_puzzle_count(pieces);
     dt_region *made = DT_TAKE(arena, puzzles, dt_region);
-    bool whole = made && collect_borders(pieces, NULL, &o);
+    bool whole = made && collect_borders(pieces, NULL, puzzles, &o);
     for (uint32_t r = 0; whole && r < puzzles; r++) whole = walk_region(&o, r, &made[r]);
     dt_map_free(&o.starts);
     if (!whole) return false;
@@ -123,9 +134,7 @@ bool dt_outline_regions(const dt_pieces *pieces, dt_arena *arena, dt_region **re
 
 bool dt_outline_rest(const dt_pieces *pieces, const bool *lies, dt_arena *arena, dt_region *region) {
     outline o = {.arena = arena};
-    bool whole = collect_borders(pieces, lies, &o);
-    for (size_t i = 0; whole && i < o.count; i++) o.lines[i].puzzle = 0;
-    whole = whole && walk_region(&o, 0, region);
+    bool whole = collect_borders(pieces, lies, 1, &o) && walk_region(&o, 0, region);
     dt_map_free(&o.starts);
     return whole;
 }

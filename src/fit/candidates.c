@@ -423,7 +423,7 @@ static dt_status gather(const quest *q) {
         dt_side_class *class = &fit->side_classes.items[i];
         const dt_found *found = q->workers[q->asked_by[i]].found.items + class->first;
         class->first = (uint32_t)fit->found.count;
-        fit->whole = fit->whole && class->whole;
+        if (!class->whole) dt_fit_leave_out(fit, DT_LIST_LOOK_ALIKES);
         for (uint32_t k = 0; k < class->count; k++)
             if (!dt_array_push(&fit->found, found[k])) return DT_NO_MEMORY;
     }

@@ -1,6 +1,9 @@
 /* Pieces of the same shape: measured, then grouped by way of the kd-tree of their keys. See store.h. */
 #include "fit/store.h"
 
+/* Nearest points that joining may ask for. Thousands of discs of nearly one size would ask for hundreds of millions; those that are
+ * left by themselves are met again as twins. Twenty thousand copies of a square take a tenth of it. */
+enum { MOST_WORK = 4000000 };
 
 typedef struct grouping {
     dt_fit *fit;
@@ -19,17 +22,26 @@ static dt_status measure_piece(void *context, size_t worker, size_t item) {
     return status;
 }
 
+/* Copies mostly lie as they were drawn, only elsewhere; then no turn is tried. */
+static double fit_copy(dt_fitter *fitter, const dt_form *form, const dt_form *leader, dt_pose *pose) {
+    dt_point where;
+    *pose = dt_start_pose(form, leader, 0.0);
+    double off = dt_forms_mismatch_at(form, leader, *pose, &where);
+    fitter->work += dt_forms_gauge_work(form, leader);
+    return off <= DT_SAME_MM ? off : dt_forms_fit(fitter, form, leader, DT_SAME_MM, pose, &where);
+}
+
 static bool join_class(void *context, uint32_t item) {
     grouping *g = context;
     dt_fit *fit = g->fit;
     dt_form *form = &fit->forms[item], *leader = &fit->forms[g->leader];
+    if (g->fitter.work > MOST_WORK) return false;
     if (item <= g->leader || fit->class_of[item] != item || !dt_form_may_fit(form, leader, DT_SAME_MM)) return true;
     g->status = dt_form_prepare(leader, &fit->arena);
     if (g->status == DT_OK) g->status = dt_form_prepare(form, &fit->arena);
     if (g->status != DT_OK) return false;
     dt_pose pose;
-    dt_point where;
-    double off = dt_forms_fit(&g->fitter, form, leader, DT_SAME_MM, &pose, &where);
+    double off = fit_copy(&g->fitter, form, leader, &pose);
     if (off > DT_SAME_MM) return true;
     fit->class_of[item] = g->leader;
     fit->to_leader[item] = pose;
@@ -50,6 +62,7 @@ static dt_status group_all(dt_fit *fit, dt_arena *scratch) {
     for (g.leader = 0; g.leader < fit->count && g.status == DT_OK; g.leader++)
         if (fit->class_of[g.leader] == g.leader)
             dt_kdtree_find(&fit->tree, fit->keys + (size_t)g.leader * DT_FORM_KEYS, dt_form_key_within(DT_SAME_MM), join_class, &g);
+    fit->work += g.fitter.work;
     return g.status;
 }
 

@@ -84,7 +84,7 @@ static bool try_ring(void *context, uint32_t item) {
     ring *r = &f->rings[item];
     if ((r->index == 0) != (f->side->index == 0) || !dt_form_may_fit(&r->form, &f->side->form, f->fit->eye)) return true;
     if (f->fits++ >= MOST_FITS) {
-        f->fit->whole = false;
+        dt_fit_leave_out(f->fit, DT_LIST_LOOK_ALIKES);
         return true;
     }
     dt_form over = dt_form_flip(&r->form);

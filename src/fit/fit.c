@@ -81,3 +81,7 @@ const dt_match *dt_fit_turner(const dt_fit *fit, size_t index) {
 bool dt_fit_is_whole(const dt_fit *fit) {
     return fit->whole;
 }
+
+bool dt_fit_leaves_out(const dt_fit *fit, dt_fit_list list) {
+    return fit->left_out[list];
+}

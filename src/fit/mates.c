@@ -79,7 +79,7 @@ static bool is_twin_there(const matchmaker *m, uint32_t piece, uint32_t place, d
 
 static bool add_mate(matchmaker *m, dt_false_mate mate) {
     if (m->fit->mates.count == MOST_MATES) {
-        m->fit->whole = false;
+        dt_fit_leave_out(m->fit, DT_LIST_FALSE_MATES);
         return true;
     }
     return dt_array_push(&m->fit->mates, mate);
@@ -93,7 +93,7 @@ static bool add_seats(matchmaker *m, uint32_t class_id, const dt_found *found) {
     for (uint32_t side = m->first_side[class_id]; side != NONE; side = m->next_side[side]) {
         if (leader == fit->class_of[fit->sides[side].piece]) continue;
         if (m->seats.count == MOST_OVERLAPS) {
-            fit->whole = false;
+            dt_fit_leave_out(fit, DT_LIST_FALSE_MATES);
             return true;
         }
         if (!dt_array_push(&m->seats, (seat){side, found, false})) return false;

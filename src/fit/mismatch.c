@@ -30,7 +30,7 @@ dt_status dt_fitter_new(dt_arena *arena, dt_fitter *out) {
 /* ---- pulls ---- */
 
 typedef struct pair {
-    const dt_fitter *fitter;
+    dt_fitter *fitter;
     const dt_form *a, *b;
     size_t points;       /* about how many samples of each line to use; 0 = all */
     double give_up;      /* mm: a pose at which a sample is farther off is of no use; INFINITY = none */
@@ -99,11 +99,12 @@ static double pulls_of_pair(void *context, dt_pose pose, dt_pull *pulls, size_t 
     pull_to(&list, (dt_samples){p->fitter->extra_a, p->fitter->extra_a_count}, 1, pose, &b->outline);
     pull_from(&list, (dt_samples){p->fitter->extra_b, p->fitter->extra_b_count}, 1, pose, &a->outline);
     *count = list.count;
+    p->fitter->work += list.count;
     return list.most;
 }
 
 static double improve(const pair *p, double enough, double limit, dt_pose *pose) {
-    const dt_fitter *fitter = p->fitter;
+    dt_fitter *fitter = p->fitter;
     dt_rigid_fit fit = {.source = pulls_of_pair, .context = &(pair){fitter, p->a, p->b, p->points, p->give_up, p->hasty}, .centre = p->b->centre,
                         .radius = fmax(p->b->radius, 1e-6), .enough_mm = enough, .hopeless_mm = HOPE_SHARE * limit + HOPE_MM,
                         .give_up_mm = p->give_up, .hasty = p->hasty, .step_mm = 1e-5,
@@ -142,6 +143,10 @@ double dt_forms_mismatch_at(const dt_form *a, const dt_form *b, dt_pose pose, dt
     return g.most;
 }
 
+size_t dt_forms_gauge_work(const dt_form *a, const dt_form *b) {
+    return a->outline.count + b->outline.count + a->holes.count + b->holes.count;
+}
+
 static bool add_sample(dt_fitter *fitter, const gauge *g) {
     size_t *count = g->from_a ? &fitter->extra_a_count : &fitter->extra_b_count;
     if (!g->on_outline || *count == DT_FITTER_EXTRAS) return false;
@@ -158,6 +163,7 @@ double dt_forms_refine(dt_fitter *fitter, const dt_form *a, const dt_form *b, do
         double sampled = improve(&all, 0.0, limit, &at);
         if (sampled > limit) break;
         gauge g = gauge_forms(a, b, at);
+        fitter->work += dt_forms_gauge_work(a, b);
         if (g.most < best) {
             best = g.most;
             *pose = at;
@@ -215,21 +221,22 @@ void dt_forms_turns(const dt_form *a, const dt_form *b, double limit, bool may[D
 }
 
 /* At the best pose within limit the centres lie within 4/pi limit, and nearer where the gap leaves less to the shift. */
-void dt_forms_glance(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]) {
+void dt_forms_glance(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]) {
     double half = PI / DT_START_TURNS, missed = missed_gap(a), turned_away = half * fmax(a->radius, b->radius), gaps[DT_START_TURNS];
     dt_form_gaps(a, b, limit + missed, gaps);
     for (int i = 0; i < DT_START_TURNS; i++) {
         values[i] = INFINITY;
         if (gaps[i] == INFINITY) continue;
         double least = fmax(0.0, gaps[i] - missed), shift = sqrt(2.0 * fmax(0.0, limit * limit - least * least));
+        fitter->work += COARSE_POINTS;
         values[i] = glance_both(a, b, 2.0 * half * i, limit + fmin(shift, 4.0 / PI * limit) + turned_away);
     }
 }
 
-size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]) {
+size_t dt_forms_starts(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]) {
     double values[DT_START_TURNS];
     size_t count = 0;
-    dt_forms_glance(a, b, limit, values);
+    dt_forms_glance(fitter, a, b, limit, values);
     for (int i = 0; i < DT_START_TURNS; i++) {
         double before = values[(i + DT_START_TURNS - 1) % DT_START_TURNS], after = values[(i + 1) % DT_START_TURNS];
         if (values[i] < INFINITY && values[i] <= before && values[i] <= after)
@@ -272,7 +279,7 @@ bool dt_forms_promise(dt_fitter *fitter, const dt_form *a, const dt_form *b, dou
 /* Refines the starts over a few samples, which make the mismatch look smaller than it is unless the fit stalls. */
 static size_t quick_trials(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, trial trials[MOST_QUICK]) {
     dt_start starts[DT_MOST_STARTS];
-    size_t count = dt_forms_starts(a, b, limit, starts), kept = 0;
+    size_t count = dt_forms_starts(fitter, a, b, limit, starts), kept = 0;
     pair few = {fitter, a, b, QUICK_POINTS, INFINITY, false};
     for (size_t i = 0; i < count && i < MOST_QUICK; i++) {
         dt_pose start = dt_start_pose(a, b, starts[i].angle);

@@ -25,6 +25,7 @@ typedef struct dt_fitter {
     dt_minimax_rows *rows;
     size_t room;
     dt_haste haste;
+    size_t work;  /* nearest points that the fits of forms asked for so far: what their cost is counted in */
     dt_point extra_a[DT_FITTER_EXTRAS], extra_b[DT_FITTER_EXTRAS]; /* samples added where the exact distance was larger */
     size_t extra_a_count, extra_b_count;
 } dt_fitter;
@@ -42,10 +43,10 @@ enum { DT_START_TURNS = DT_TURN_STEPS, DT_MOST_STARTS = DT_START_TURNS };
 void dt_forms_turns(const dt_form *a, const dt_form *b, double limit, bool may[DT_START_TURNS]);
 /* For each turn on the grid, the largest distance of a few points with the centres laid on each other; INFINITY where the
  * mismatch is proved to be beyond limit. Both forms prepared. */
-void dt_forms_glance(const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]);
+void dt_forms_glance(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, double values[DT_START_TURNS]);
 /* All turns, on a grid of DT_START_TURNS, that are locally best among their neighbours and not proved to be beyond limit;
  * best first. Both forms prepared. */
-size_t dt_forms_starts(const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]);
+size_t dt_forms_starts(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_start starts[DT_MOST_STARTS]);
 dt_pose dt_start_pose(const dt_form *a, const dt_form *b, double angle);
 
 /* Improves *pose to a local best; returns the mismatch there, exact to 0.001 mm, or INFINITY when it is beyond limit. */
@@ -59,5 +60,7 @@ bool dt_forms_promise(dt_fitter *fitter, const dt_form *a, const dt_form *b, dou
 double dt_forms_polish(dt_fitter *fitter, const dt_form *a, const dt_form *b, double value, dt_pose *pose, dt_point *differ_at);
 /* Exact mismatch at one pose. */
 double dt_forms_mismatch_at(const dt_form *a, const dt_form *b, dt_pose pose, dt_point *differ_at);
+/* About what that costs, in `work`. */
+size_t dt_forms_gauge_work(const dt_form *a, const dt_form *b);
 
 #endif

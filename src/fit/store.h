@@ -67,8 +67,16 @@ struct dt_fit {
     struct dt_crowd *crowd;     /* NULL where every list is whole */
     DT_ARRAY(dt_candidate) candidates;
     DT_ARRAY(dt_false_mate) mates;
-    bool whole;
+    bool left_out[DT_FIT_LISTS]; /* of which lists something may be missing */
+    bool whole;                  /* of none */
+    size_t work;                 /* nearest points that classes, twins and turners asked for */
 };
+
+/* Something may be missing in a list. */
+static inline void dt_fit_leave_out(dt_fit *fit, dt_fit_list list) {
+    fit->left_out[list] = true;
+    fit->whole = false;
+}
 
 /* Steps of dt_fit_new, in this order; each leaves the store freeable whatever it returns. */
 dt_status dt_fit_measure(dt_fit *fit);                          /* forms, classes */

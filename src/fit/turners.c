@@ -6,6 +6,10 @@
 #include <stdlib.h>
 
 enum { NEAR_TURNS = 2 };  /* turns of the grid this close to another way are that way */
+/* Nearest points asked for: a figure that may fit at any turn takes some 40,000. Thousands of specks, each a few kerfs wide, may all. What
+ * is beyond is left out, but for what is round enough to turn freely anyway. The sum is looked at after each block of pieces. */
+enum { MOST_WORK = 3000000, MOST_WORK_EACH = 400000, PIECES_A_BLOCK = 64 };
+enum { FEW_TURNS = 4 };   /* at which a round piece is measured then */
 
 /* A worker's own. */
 typedef struct wheel {
@@ -14,6 +18,8 @@ typedef struct wheel {
     const dt_form *from, *to;
     dt_matches ways;       /* of the leaders so far */
     size_t first;          /* of them: the present leader's */
+    size_t most_work;      /* for the present leader: as in dt_fitter.work */
+    bool cut;              /* not all was tried */
 } wheel;
 
 /* Turning by one step of the grid: two ways nearer than this are one. */
@@ -39,15 +45,34 @@ static bool add_way(wheel *w, double mismatch, dt_pose pose, dt_point where) {
     return dt_array_push(&w->ways, way);
 }
 
-static bool fits_at_every_turn(wheel *w, const double values[DT_START_TURNS], dt_match *any) {
-    for (int i = 0; i < DT_START_TURNS; i++)
-        if (values[i] == INFINITY) return false;
+/* How far the line of a ring strays from a circle about a point; INFINITY: it does not go round it. */
+static double off_round(const dt_near *line, dt_path ring, dt_point centre) {
+    double farthest = 0.0;
+    for (size_t i = 0; i < ring.count; i++) farthest = fmax(farthest, dt_point_distance(centre, ring.points[i]));
+    return dt_path_contains(ring, centre) ? farthest - dt_near_find(line, centre, 0).distance : INFINITY;
+}
+
+/* Lines within two circles about one point, round which both go, lie within the gap of the circles at any turn: each meets every ray. */
+static bool is_round(const dt_form *form, double kerf) {
+    dt_shape shape = form->shape;
+    if (shape.hole_count > 1 || off_round(&form->outline, shape.outline, form->centre) > kerf) return false;
+    return shape.hole_count == 0 || off_round(&form->holes, shape.holes[0], form->centre) <= kerf;
+}
+
+static double fit_at(wheel *w, int turn, dt_pose *pose, dt_point *where) {
+    *pose = dt_start_pose(w->from, w->to, 2.0 * 3.14159265358979323846 * turn / DT_START_TURNS);
+    double value = dt_forms_mismatch_at(w->from, w->to, *pose, where);
+    w->fitter.work += dt_forms_gauge_work(w->from, w->to);
+    return value > w->fit->kerf ? dt_forms_refine(&w->fitter, w->from, w->to, w->fit->kerf, pose, where) : value;
+}
+
+/* The way that is farthest off of those at every so many-th turn of the grid; false: one of them does not fit. */
+static bool fits_at_turns(wheel *w, int every, dt_match *any) {
     *any = (dt_match){.turn = NAN, .pose = DT_POSE_IDENTITY};
-    for (int i = 0; i < DT_START_TURNS; i++) {
-        dt_pose pose = dt_start_pose(w->from, w->to, 2.0 * 3.14159265358979323846 * i / DT_START_TURNS);
+    for (int i = 0; i < DT_START_TURNS; i += every) {
+        dt_pose pose;
         dt_point where;
-        double value = dt_forms_mismatch_at(w->from, w->to, pose, &where);
-        if (value > w->fit->kerf) value = dt_forms_refine(&w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
+        double value = fit_at(w, i, &pose, &where);
         if (value > w->fit->kerf) return false;
         if (value < any->mismatch_mm) continue;
         any->mismatch_mm = value;
@@ -57,12 +82,26 @@ static bool fits_at_every_turn(wheel *w, const double values[DT_START_TURNS], dt
     return true;
 }
 
-static bool try_turns(wheel *w) {
+static bool fits_at_every_turn(wheel *w, dt_match *any) {
+    double values[DT_START_TURNS];
+    if (w->most_work == 0) return is_round(w->to, w->fit->kerf) && fits_at_turns(w, DT_START_TURNS / FEW_TURNS, any);
+    dt_forms_glance(&w->fitter, w->from, w->to, w->fit->kerf, values);
+    for (int i = 0; i < DT_START_TURNS; i++)
+        if (values[i] == INFINITY) return false;
+    return fits_at_turns(w, 1, any);
+}
+
+static bool try_turns(wheel *w, size_t most_work) {
     dt_start starts[DT_MOST_STARTS];
-    size_t count = dt_forms_starts(w->from, w->to, w->fit->kerf, starts);
+    size_t count = w->most_work ? dt_forms_starts(&w->fitter, w->from, w->to, w->fit->kerf, starts) : 0;
+    w->cut = w->cut || w->most_work == 0;
     for (size_t i = 0; i < count; i++) {
         dt_pose pose = dt_start_pose(w->from, w->to, starts[i].angle);
         dt_point where;
+        if (w->fitter.work > most_work) {
+            w->cut = true;
+            return true;
+        }
         double value = dt_forms_refine(&w->fitter, w->from, w->to, w->fit->kerf, &pose, &where);
         if (value <= w->fit->kerf && !add_way(w, value, pose, where)) return false;
     }
@@ -93,14 +132,13 @@ static dt_status ways_of(wheel *w, uint32_t leader, dt_arena *kept) {
     bool upright = may_turn(form, form, fit->kerf), flipped = may_turn(&over, form, fit->kerf);
     if (!upright && !flipped) return DT_OK;
     dt_status status = dt_form_prepare(form, kept);
-    double values[DT_START_TURNS];
+    size_t most_work = w->fitter.work + w->most_work;
     dt_match any;
-    if (status == DT_OK && upright) dt_forms_glance(form, form, fit->kerf, values);
-    if (status == DT_OK && upright && fits_at_every_turn(w, values, &any)) return dt_array_push(&w->ways, any) ? DT_OK : DT_NO_MEMORY;
-    if (status == DT_OK && upright && !try_turns(w)) status = DT_NO_MEMORY;
+    if (status == DT_OK && upright && fits_at_every_turn(w, &any)) return dt_array_push(&w->ways, any) ? DT_OK : DT_NO_MEMORY;
+    if (status == DT_OK && upright && !try_turns(w, most_work)) status = DT_NO_MEMORY;
     if (status == DT_OK && flipped) status = dt_form_prepare(&over, kept);
     w->from = &over;
-    if (status == DT_OK && flipped && !try_turns(w)) status = DT_NO_MEMORY;
+    if (status == DT_OK && flipped && !try_turns(w, most_work)) status = DT_NO_MEMORY;
     size_t count = w->ways.count - w->first;
     if (count) qsort(w->ways.items + w->first, count, sizeof *w->ways.items, by_turn);
     return status;
@@ -135,15 +173,20 @@ typedef struct carousel {
     dt_fit *fit;
     const dt_watch *watch;
     wheel *wheels;
+    size_t workers;
     slice *slices;    /* by piece */
+    size_t from;      /* of the block */
+    size_t most_work; /* for each piece of it; 0: no more is tried */
 } carousel;
 
 static dt_status turn_round(void *context, size_t worker, size_t item) {
     carousel *c = context;
     wheel *w = &c->wheels[worker];
+    item += c->from;
     if (c->fit->class_of[item] != item) return DT_OK;
     if (worker == 0 && dt_watch_stopped(c->watch)) return DT_STOPPED;
     w->first = w->ways.count;
+    w->most_work = c->most_work;
     dt_status status = ways_of(w, (uint32_t)item, &c->fit->kept[worker]);
     c->slices[item] = (slice){worker, w->first, w->ways.count - w->first};
     return status;
@@ -160,16 +203,33 @@ static dt_status hand_out_all(const carousel *c) {
     return DT_OK;
 }
 
+static dt_status turn_all(carousel *c) {
+    dt_status status = DT_OK;
+    size_t count = c->fit->count, work = 0;
+    for (c->from = 0; c->from < count && status == DT_OK; c->from += PIECES_A_BLOCK) {
+        size_t left = count - c->from, block = left < PIECES_A_BLOCK ? left : PIECES_A_BLOCK;
+        c->most_work = work < MOST_WORK ? MOST_WORK_EACH : 0;
+        status = dt_workers_run(dt_fit_workers(c->fit, block), block, turn_round, c);
+        work = 0;
+        for (size_t i = 0; i < c->workers; i++) work += c->wheels[i].fitter.work;
+    }
+    c->fit->work += work;
+    for (size_t i = 0; i < c->workers; i++)
+        if (c->wheels[i].cut) dt_fit_leave_out(c->fit, DT_LIST_TURNERS);
+    return status;
+}
+
 dt_status dt_fit_find_turners(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     size_t workers = dt_fit_workers(fit, fit->count);
-    carousel c = {fit, watch, DT_TAKE(&scratch, workers, wheel), DT_TAKE(&scratch, fit->count, slice)};
+    carousel c = {.fit = fit, .watch = watch, .wheels = DT_TAKE(&scratch, workers, wheel), .workers = workers,
+                  .slices = DT_TAKE(&scratch, fit->count, slice)};
     dt_status status = c.wheels && c.slices ? DT_OK : DT_NO_MEMORY;
     for (size_t i = 0; i < workers && status == DT_OK; i++) {
         c.wheels[i].fit = fit;
         status = dt_fitter_new(&scratch, &c.wheels[i].fitter);
     }
-    if (status == DT_OK) status = dt_workers_run(workers, fit->count, turn_round, &c);
+    if (status == DT_OK) status = turn_all(&c);
     if (status == DT_OK) status = hand_out_all(&c);
     if (fit->turners.count) qsort(fit->turners.items, fit->turners.count, sizeof(dt_match), by_piece);
     for (size_t i = 0; c.wheels && i < workers; i++) dt_array_free(&c.wheels[i].ways);

@@ -16,14 +16,15 @@ static const double LAP_EYES = 2.0, LAP_EYES_OF_MANY = 1.2;
 enum { MANY = 250, MOST_NEAR = 1500 };
 enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike pieces just fits */
 
-/* Pairs of leaders that are fitted: a knobbed sheet of 5,000 pieces needs 12,000, and four times as many when it is twice as large. More
- * come from thousands of specks, each about a kerf wide. */
-enum { MOST_FITS = 60000 };
+/* Pairs of leaders that are fitted: a knobbed sheet of 5,000 pieces needs 12,000, and four times as many when it is twice as large; and the
+ * nearest points that the fits ask for, some nine millions a second: the states of a map with all their islets take 12 millions.
+ * Pieces a few kerfs wide may fit at any turn, so thousands of specks would ask for hundreds of millions; the largest pieces come first. */
+enum { MOST_FITS = 60000, MOST_WORK = 13000000, MOST_WORK_NEAR = 3000000 };
 /* And pairs that do fit, which cost ten times as much: a sheet of hundreds of pieces that hardly differ has more than anyone will look at. */
 enum { MOST_FOUND = 6000 };
 
 /* Leaders are hunted for in blocks, so that what a block lists is bounded and the limits below fall the same way whoever does the work. */
-enum { LEADERS_A_BLOCK = 128, MOST_A_LEADER = 4000, PAIRS_A_BATCH = 2048 };
+enum { LEADERS_A_BLOCK = 64, MOST_A_LEADER = 2000, PAIRS_A_BATCH = 2048, FEWEST_A_BATCH = 64 };
 
 /* Two leaders that may fit, and how they do. */
 typedef struct pair {
@@ -58,6 +59,9 @@ typedef struct hunt {
     bool near;                        /* after near twins */
     double limit, lap_limit;
     size_t fits, found, workers;      /* pairs tried and pairs that fit, so far */
+    size_t work, most_work;           /* of the hunters' fitters, so far, and in all */
+    uint32_t *order;                  /* leaders, the largest first */
+    size_t leader_count;
     hunter hunters[DT_MOST_WORKERS];
     slice slices[LEADERS_A_BLOCK], batch[LEADERS_A_BLOCK];
     size_t slice_count, next_slice, batch_count;
@@ -72,10 +76,16 @@ typedef struct hunt {
     dt_status status;
 } hunt;
 
+/* Not every pair will be listed. */
+static void leave_out(hunt *h) {
+    dt_fit_leave_out(h->fit, h->near ? DT_LIST_NEAR_TWINS : DT_LIST_TWINS);
+    if (!h->near) dt_fit_leave_out(h->fit, DT_LIST_NEAR_TWINS);
+}
+
 static bool add_match(hunt *h, dt_match match) {
     dt_matches *list = match.mismatch_mm <= h->fit->kerf ? &h->fit->twins : &h->fit->near_twins;
     if (list->count == MOST_PAIRS) {
-        h->fit->whole = false;
+        leave_out(h);
         return false;
     }
     if (!dt_array_push(list, match)) h->status = DT_NO_MEMORY;
@@ -208,14 +218,26 @@ static bool want(hunt *h, uint32_t piece) {
 }
 
 static bool is_spent(const hunt *h) {
-    return h->found >= MOST_FOUND || h->fits >= MOST_FITS;
+    return h->found >= MOST_FOUND || h->fits >= MOST_FITS || h->work >= h->most_work;
+}
+
+/* As many as can be paid for, if they cost as much as those so far. */
+static size_t batch_room(const hunt *h) {
+    size_t each = h->fits ? h->work / h->fits + 1 : h->most_work / FEWEST_A_BATCH;
+    size_t room = h->work < h->most_work ? (h->most_work - h->work) / each : 0;
+    return room < FEWEST_A_BATCH ? FEWEST_A_BATCH : room > PAIRS_A_BATCH ? PAIRS_A_BATCH : room;
+}
+
+static void add_up_work(hunt *h) {
+    h->work = 0;
+    for (size_t i = 0; i < h->workers; i++) h->work += h->hunters[i].fitter.work;
 }
 
 /* How many of the pairs listed for a leader may still be fitted. */
 static size_t allowed(hunt *h, size_t wanted) {
     size_t left = is_spent(h) ? 0 : MOST_FITS - h->fits;
     if (wanted <= left) return wanted;
-    h->fit->whole = false;
+    leave_out(h);
     return left;
 }
 
@@ -225,11 +247,12 @@ static bool take_pair(hunt *h, const pair *listed) {
 
 /* A batch of what the workers listed, by leader. */
 static dt_status gather_pairs(hunt *h) {
+    size_t most = batch_room(h);
     h->pairs.count = h->wanted.count = h->batch_count = 0;
-    while (h->next_slice < h->slice_count && h->pairs.count < PAIRS_A_BATCH) {
+    while (h->next_slice < h->slice_count && h->pairs.count < most && h->batch_count < LEADERS_A_BLOCK) {
         slice *s = &h->slices[h->next_slice];
         const pair *listed = h->hunters[s->worker].pairs.items + s->first;
-        size_t room = PAIRS_A_BATCH - h->pairs.count, count = s->count < room ? s->count : room;
+        size_t room = most - h->pairs.count, count = s->count < room ? s->count : room;
         size_t taken = allowed(h, count);
         if (taken) h->batch[h->batch_count++] = (slice){.leader = s->leader, .first = h->pairs.count, .count = taken};
         h->fits += taken;
@@ -310,7 +333,7 @@ static dt_status settle_classes(hunt *h) {
         uint32_t leader = h->slices[i].leader;
         dt_match same = {.a = {leader}, .b = {leader}, .pose = DT_POSE_IDENTITY,
                          .differ_at = h->fit->forms[leader].shape.outline.points[0]};
-        if (h->slices[i].count == MOST_A_LEADER) h->fit->whole = false;
+        if (h->slices[i].count == MOST_A_LEADER) leave_out(h);
         if (!h->near) spread(h, &same);
     }
     return h->status;
@@ -324,23 +347,23 @@ static dt_status fit_batches(hunt *h) {
         if (status == DT_OK) status = dt_workers_run(dt_fit_workers(h->fit, wanted), wanted, prepare_round, h);
         if (status == DT_OK) status = dt_workers_run(dt_fit_workers(h->fit, h->pairs.count), slices, fit_round, h);
         if (status == DT_OK) status = settle_batch(h);
+        add_up_work(h);
     }
     for (size_t i = 0; i < h->workers; i++) h->hunters[i].pairs.count = 0;
     return status;
 }
 
-static void take_block(hunt *h, uint32_t *leader) {
-    const dt_fit *fit = h->fit;
+static void take_block(hunt *h, size_t *next) {
     h->slice_count = 0;
-    for (; *leader < fit->count && h->slice_count < LEADERS_A_BLOCK; ++*leader)
-        if (fit->class_of[*leader] == *leader) h->slices[h->slice_count++] = (slice){.leader = *leader};
+    while (*next < h->leader_count && h->slice_count < LEADERS_A_BLOCK)
+        h->slices[h->slice_count++] = (slice){.leader = h->order[(*next)++]};
 }
 
 static dt_status hunt_all(hunt *h) {
     dt_status status = DT_OK;
-    for (uint32_t leader = 0; leader < h->fit->count && status == DT_OK;) {
-        take_block(h, &leader);
-        if (is_spent(h)) h->fit->whole = false;
+    for (size_t next = 0; next < h->leader_count && status == DT_OK;) {
+        take_block(h, &next);
+        if (is_spent(h)) leave_out(h);
         else status = dt_workers_run(dt_fit_workers(h->fit, h->slice_count), h->slice_count, list_round, h);
         if (status == DT_OK) status = settle_classes(h);
         if (status == DT_OK) status = fit_batches(h);
@@ -375,6 +398,7 @@ static dt_status take_laps(hunt *h, dt_arena *scratch) {
 
 static dt_status hunt_twins(hunt *h) {
     h->limit = h->fit->kerf;
+    h->most_work = MOST_WORK;
     return hunt_all(h);
 }
 
@@ -383,8 +407,32 @@ static dt_status hunt_near_twins(hunt *h, dt_arena *scratch) {
     if (fit->eye <= fit->kerf || fit->count > MOST_NEAR) return DT_OK;
     h->near = true;
     h->limit = fit->eye;
+    h->most_work = h->work + MOST_WORK_NEAR;
     dt_status status = take_laps(h, scratch);
     return status == DT_OK ? hunt_all(h) : status;
+}
+
+typedef struct sized {
+    double radius;
+    uint32_t leader;
+} sized;
+
+static int by_size(const void *a, const void *b) {
+    const sized *p = a, *q = b;
+    if (p->radius != q->radius) return p->radius > q->radius ? -1 : 1;
+    return (p->leader > q->leader) - (p->leader < q->leader);
+}
+
+static bool sort_leaders(hunt *h, dt_arena *scratch) {
+    const dt_fit *fit = h->fit;
+    sized *list = DT_TAKE(scratch, fit->count, sized);
+    h->order = DT_TAKE(scratch, fit->count, uint32_t);
+    if (!list || !h->order) return false;
+    for (uint32_t i = 0; i < fit->count; i++)
+        if (fit->class_of[i] == i) list[h->leader_count++] = (sized){fit->forms[i].radius, i};
+    if (h->leader_count) qsort(list, h->leader_count, sizeof *list, by_size);
+    for (size_t i = 0; i < h->leader_count; i++) h->order[i] = list[i].leader;
+    return true;
 }
 
 static dt_status begin_hunt(hunt *h, dt_arena *scratch) {
@@ -393,7 +441,8 @@ static dt_status begin_hunt(hunt *h, dt_arena *scratch) {
     h->is_wanted = DT_TAKE(scratch, count, bool);
     h->first_twin = DT_TAKE(scratch, count, uint32_t);
     h->twin_count = DT_TAKE(scratch, count, uint32_t);
-    dt_status status = h->is_wanted && h->first_twin && h->twin_count ? DT_OK : DT_NO_MEMORY;
+    bool made = h->is_wanted && h->first_twin && h->twin_count && sort_leaders(h, scratch);
+    dt_status status = made ? DT_OK : DT_NO_MEMORY;
     for (size_t i = 0; i < h->workers && status == DT_OK; i++) {
         h->hunters[i].hunt = h;
         status = dt_fitter_new(scratch, &h->hunters[i].fitter);
@@ -411,12 +460,13 @@ static void end_hunt(hunt *h) {
 dt_status dt_fit_find_twins(dt_fit *fit, const dt_watch *watch) {
     dt_arena scratch = DT_ARENA((size_t)256 << 20);
     hunt h = {.fit = fit, .watch = watch, .lap_limit = (fit->count > MANY ? LAP_EYES_OF_MANY : LAP_EYES) * fit->eye};
-    if (fit->count > MANY && fit->eye > fit->kerf) fit->whole = false;
+    if (fit->count > MANY && fit->eye > fit->kerf) dt_fit_leave_out(fit, DT_LIST_NEAR_TWINS);
     dt_status status = begin_hunt(&h, &scratch);
     if (status == DT_OK) status = hunt_twins(&h);
     if (status == DT_OK) status = hunt_near_twins(&h, &scratch);
     if (fit->twins.count) qsort(fit->twins.items, fit->twins.count, sizeof(dt_match), by_pair);
     if (fit->near_twins.count) qsort(fit->near_twins.items, fit->near_twins.count, sizeof(dt_match), by_pair);
+    fit->work += h.work;
     end_hunt(&h);
     dt_arena_free(&scratch);
     return status;

@@ -355,6 +355,14 @@ static void add_verdict(record *r, json_t *root) {
     record_set(r, o, "ok", json_boolean(verdict.ok));
 }
 
+/* The lists in which something may be missing, since a sheet of very many or very small pieces would take too long. */
+static void add_left_out(record *r, json_t *root) {
+    static const char *const names[DT_FIT_LISTS] = {"twins", "near_twins", "turners", "look_alikes", "false_mates"};
+    json_t *array = record_array(r, root, "at_least");
+    for (dt_fit_list list = 0; list < DT_FIT_LISTS; list++)
+        if (dt_fit_leaves_out(dt_analysis_fit(r->analysis), list)) record_push(r, array, json_string(names[list]));
+}
+
 dt_status dt_report_json(const dt_analysis *analysis, dt_text *out) {
     record r = {analysis, false};
     const dt_fit *fit = dt_analysis_fit(analysis);
@@ -374,6 +382,7 @@ dt_status dt_report_json(const dt_analysis *analysis, dt_text *out) {
     add_matches(&r, root, "near_twins", dt_fit_near_twin_count(fit), dt_fit_near_twin);
     add_look_alikes(&r, root);
     add_false_mates(&r, root);
+    add_left_out(&r, root);
     add_assembly(&r, root);
     add_interlock(&r, root);
     add_difficulty(&r, root);

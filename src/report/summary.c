@@ -133,9 +133,9 @@ static void add_screen_problems(dt_text *out, const dt_analysis *analysis, size_
 
 /* ---- the table ---- */
 
-static void add_some(dt_text *out, size_t count, const char *one, const char *many) {
+static void add_some(dt_text *out, bool at_least, size_t count, const char *one, const char *many) {
     if (count == 0) return;
-    dt_text_add(out, ", ");
+    dt_text_add(out, at_least ? ", at least " : ", ");
     words_count(out, count, one, many);
 }
 
@@ -146,10 +146,10 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     dt_text_add(&value, " ");
     size_t alike = dt_fit_alike_side_count(fit), sides = dt_fit_side_count(fit);
     dt_text_addf(&value, "%s%zu of %zu sides look like others",
-                 dt_fit_is_whole(fit) || alike == sides ? "" : "At least ", alike, sides);
+                 dt_fit_leaves_out(fit, DT_LIST_LOOK_ALIKES) && alike < sides ? "At least " : "", alike, sides);
     size_t telling = words_telling_mate_count(analysis), plain = dt_fit_false_mate_count(fit) - telling;
-    add_some(&value, telling, "false mate", "false mates");
-    add_some(&value, dt_fit_near_twin_count(fit), "near twin", "near twins");
+    add_some(&value, dt_fit_leaves_out(fit, DT_LIST_FALSE_MATES), telling, "false mate", "false mates");
+    add_some(&value, dt_fit_leaves_out(fit, DT_LIST_NEAR_TWINS), dt_fit_near_twin_count(fit), "near twin", "near twins");
     dt_text_add(&value, ".");
     if (plain) {
         dt_text_addf(&value, " On nearly straight borders %s ", plain == 1 ? "there is" : "there are");

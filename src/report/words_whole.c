@@ -135,6 +135,7 @@ static void add_place_problems(dt_text *out, const dt_analysis *analysis, size_t
     size_t twins = dt_analysis_twin_count(analysis);
     if (twins > 0) {
         add_item(out, items);
+        if (dt_fit_leaves_out(dt_analysis_fit(analysis), DT_LIST_TWINS)) dt_text_add(out, "at least ");
         words_count(out, twins, "pair of twins", "pairs of twins");
     } else if (dt_analysis_assembly(analysis)->verdict == DT_SEVERAL) {
         add_item(out, items);

@@ -22,7 +22,7 @@ static const field contract[] = {
     {"", "cut_length", REAL, false}, {"", "cutting", OBJECT, true}, {"", "counts", OBJECT, false}, {"", "pieces", ARRAY, false},
     {"", "neighbours", ARRAY, false}, {"", "voids", ARRAY, false}, {"", "faults", ARRAY, false}, {"", "twins", ARRAY, false},
     {"", "turners", ARRAY, false}, {"", "near_twins", ARRAY, false}, {"", "look_alikes", OBJECT, false},
-    {"", "false_mates", ARRAY, false}, {"", "assembly", OBJECT, false}, {"", "interlock", OBJECT, false},
+    {"", "false_mates", ARRAY, false}, {"", "at_least", ARRAY, false}, {"", "assembly", OBJECT, false}, {"", "interlock", OBJECT, false},
     {"", "difficulty", OBJECT, false}, {"", "verdict", OBJECT, false},
     {"program", "name", STRING, false}, {"program", "version", STRING, false},
     {"draft", "file", STRING, false}, {"draft", "width", REAL, false}, {"draft", "height", REAL, false},

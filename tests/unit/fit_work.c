@@ -1,0 +1,95 @@
+/* Sheets on which fits would cost minutes: the work is counted, what is left out is told, and the largest pieces come first. */
+#include "draft.h"
+#include "fit/store.h"
+
+#include <check.h>
+#include <math.h>
+
+static const dt_settings SETTINGS = DT_SETTINGS_DEFAULT;
+static const double PI = 3.14159265358979323846;
+
+typedef struct sheet {
+    dt_net *net;
+    dt_pieces *pieces;
+    dt_fit *fit;
+} sheet;
+
+static sheet fit_sheet(draft *d) {
+    sheet s = {NULL, NULL, NULL};
+    dt_error error = {0};
+    s.pieces = draft_pieces(d, &SETTINGS, &s.net);
+    ck_assert_msg(dt_fit_new(s.pieces, &SETTINGS, NULL, &s.fit, &error) == DT_OK, "%s", error.message);
+    draft_free(d);
+    return s;
+}
+
+static void sheet_free(sheet *s) {
+    dt_fit_free(s->fit);
+    dt_pieces_free(s->pieces);
+    dt_net_free(s->net);
+}
+
+/* Nearest points: what one comparison of two circles as they lie asks for, and some for the first. */
+START_TEST(copies_are_joined_without_a_search) {
+    enum { COPIES = 400 };
+    draft *d = draft_new();
+    for (int i = 0; i < COPIES; i++) draft_circle(d, 20 + 20 * (i % 20), 20 + 20 * (i / 20), 8);
+    sheet s = fit_sheet(d);
+    size_t points = dt_pieces_get(s.pieces, (dt_piece_id){0})->outline.count;
+    for (uint32_t i = 0; i < COPIES; i++) ck_assert_uint_eq(s.fit->class_of[i], 0);
+    ck_assert_uint_eq(dt_fit_twin_count(s.fit), COPIES * (COPIES - 1) / 2);
+    ck_assert(!dt_fit_leaves_out(s.fit, DT_LIST_TWINS));
+    ck_assert_uint_lt(s.fit->work, 2 * points * COPIES + 200000);
+    sheet_free(&s);
+}
+END_TEST
+
+static void draw_speck(draft *d, dt_point at, double radius, uint64_t *state) {
+    enum { POINTS = 7 };
+    dt_point points[POINTS];
+    for (int k = 0; k < POINTS; k++) {
+        double turn = 2.0 * PI * k / POINTS, r = radius * (0.85 + 0.3 * draft_random(state));
+        points[k] = (dt_point){at.x + r * cos(turn), at.y + r * sin(turn)};
+    }
+    draft_polyline(d, points, POINTS, true);
+}
+
+static void draw_corner(draft *d, double x, double y) {
+    const dt_point points[] = {{x, y}, {x + 40, y}, {x + 40, y + 11}, {x + 13, y + 11}, {x + 13, y + 30}, {x, y + 30}};
+    draft_polyline(d, points, sizeof points / sizeof *points, true);
+}
+
+/* Specks a few kerfs wide fit each other, and themselves, at nearly any turn. Two angles and a disc come after them in the drawing,
+ * and still the angles are twins and the disc has any turn. */
+START_TEST(thousands_of_specks) {
+    enum { SPECKS = 3000, MOST = 30000000 }; /* of hundreds of millions */
+    uint64_t state = 7;
+    draft *d = draft_new();
+    for (int i = 0; i < SPECKS; i++) draw_speck(d, (dt_point){5 + 5 * (i % 60), 5 + 5 * (i / 60)}, 0.5 + 0.5 * draft_random(&state), &state);
+    draw_corner(d, 10, 300);
+    draw_corner(d, 70, 310);
+    draft_circle(d, 200, 320, 15);
+    sheet s = fit_sheet(d);
+    size_t angles = 0, turning = 0;
+    ck_assert_uint_eq(dt_pieces_count(s.pieces), SPECKS + 3);
+    for (size_t i = 0; i < dt_fit_twin_count(s.fit); i++)
+        angles += dt_pieces_get(s.pieces, dt_fit_twin(s.fit, i)->a)->area_mm2 > 600.0;
+    for (size_t i = 0; i < dt_fit_turner_count(s.fit); i++)
+        turning += isnan(dt_fit_turner(s.fit, i)->turn) && dt_pieces_get(s.pieces, dt_fit_turner(s.fit, i)->a)->area_mm2 > 600.0;
+    ck_assert_uint_eq(angles, 1);
+    ck_assert_uint_eq(turning, 1);
+    ck_assert(dt_fit_leaves_out(s.fit, DT_LIST_TWINS) && dt_fit_leaves_out(s.fit, DT_LIST_TURNERS));
+    ck_assert_uint_lt(s.fit->work, MOST);
+    sheet_free(&s);
+}
+END_TEST
+
+Suite *suite_fit_work(void);
+Suite *suite_fit_work(void) {
+    Suite *suite = suite_create("fit_work");
+    TCase *cases = tcase_create("all");
+    tcase_add_test(cases, copies_are_joined_without_a_search);
+    tcase_add_test(cases, thousands_of_specks);
+    suite_add_tcase(suite, cases);
+    return suite;
+}
