@@ -2,6 +2,8 @@
  * lines point by point at the best pose. */
 #include "fillers.h"
 
+#include "base/workers.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -61,6 +63,10 @@ static bool list_entries(dt_fillers *f) {
     f->sharp = DT_TAKE(&f->arena, tips, dt_entry);
     f->knees = DT_TAKE(&f->arena, tips, dt_entry);
     f->beside = DT_TAKE(&f->arena, tips, dt_beside);
+    f->legs = DT_TAKE(&f->arena, tips, dt_leg_points);
+    f->first_leg = DT_TAKE(&f->arena, f->line_count + 1, size_t);
+    if (!f->legs || !f->first_leg) return false;
+    for (size_t i = 0; i < f->line_count; i++) f->first_leg[i + 1] = f->first_leg[i] + f->lines[i].line.tip_count;
     for (uint32_t i = 0; f->sharp && f->knees && f->beside && i < f->line_count; i++)
         for (uint32_t k = 0; k < f->lines[i].line.tip_count; k++) {
             const dt_tip *tip = &f->lines[i].line.tips[k];
@@ -73,11 +79,20 @@ static bool list_entries(dt_fillers *f) {
     return f->sharp && f->knees && f->beside;
 }
 
+static dt_status take_legs(void *context, size_t worker, size_t item) {
+    const dt_fillers *f = context;
+    (void)worker;
+    for (uint32_t k = 0; k < f->lines[item].line.tip_count; k++)
+        dt_leg_points_take(&f->lines[item].line, k, &f->legs[f->first_leg[item] + k]);
+    return DT_OK;
+}
+
 static dt_status make_indexes(dt_fillers *f, size_t workers) {
     dt_leg_plan both = {f->lines, f->sharp, f->sharp_count, DT_BY_BOTH, workers}, one = both, knees = both;
     knees.entries = f->knees;
     knees.count = f->knee_count;
-    dt_status status = dt_leg_index_new(&both, &f->arena, &f->by_both);
+    dt_status status = dt_workers_run(workers, f->line_count, take_legs, f);
+    if (status == DT_OK) status = dt_leg_index_new(&both, &f->arena, &f->by_both);
     one.by = DT_BY_ARRIVING;
     if (status == DT_OK) status = dt_leg_index_new(&one, &f->arena, &f->by_arriving);
     if (status == DT_OK) status = dt_leg_index_new(&knees, &f->arena, &f->knees_by_both);
@@ -122,12 +137,16 @@ static bool fits_angle(double angle, double gap) {
     return more <= ANGLE_ERROR && more >= -1.5 * ANGLE_ERROR;
 }
 
+static dt_follower follower_of(const dt_fillers *f, dt_entry e) {
+    return (dt_follower){&f->lines[e.line].line, e.tip, &f->legs[f->first_leg[e.line] + e.tip]};
+}
+
 static void take(question *q, dt_entry e) {
     const dt_owned_line *owner = &q->fillers->lines[e.line];
     const dt_tip *tip = tip_of(q->fillers, e);
     dt_pose pose;
     if (q->used[owner->piece] || !fits_angle(e.angle, q->target->gap->angle)) return;
-    if (!dt_follows(q->target, &owner->line, e.tip, true, &q->fillers->compared, &pose)) return;
+    if (!dt_follows(q->target, follower_of(q->fillers, e), true, &q->fillers->compared, &pose)) return;
     if (q->out->count == DT_MOST_FILLERS)
         q->out->unknown = true;
     else
@@ -194,7 +213,7 @@ static bool add_neighbour(void *context, uint32_t item) {
     uint64_t bit = (uint64_t)1 << angle_bin(e->angle);
     dt_pose pose;
     if (!(n->corners & bit) &&
-        dt_follows(n->target, &n->fillers->lines[e->line].line, e->tip, false, &n->fillers->compared, &pose))
+        dt_follows(n->target, follower_of(n->fillers, *e), false, &n->fillers->compared, &pose))
         n->corners |= bit;
     return true;
 }
@@ -241,7 +260,7 @@ static bool may_be_shared(const dt_fillers *f, double angle) {
  * it may. */
 static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, const dt_tip *tip, dt_pose *pose) {
     dt_fillers *f = q->fillers;
-    if (!dt_follows(q->target, &owner->line, e->tip, false, &f->compared, pose)) return false;
+    if (!dt_follows(q->target, follower_of(f, *e), false, &f->compared, pose)) return false;
     dt_gap_lines beside = {{&owner->line, *pose, tip->at}, q->target->gap->back, q->target->gap->angle - e->angle};
     if (may_be_shared(f, beside.angle)) return true; /* there may be three */
     dt_target t = dt_target_make(&beside, 2.0 * q->target->room);

@@ -26,6 +26,8 @@ typedef struct dt_fillers {
     double narrowest;    /* radians: of all pieces' corners */
     double widest_sharp; /* radians: a gap wider than this might be filled by a tip that is not sharp, */
     double widest;       /* and wider than this by a bend that is no tip */
+    dt_leg_points *legs;     /* of all tips, line by line */
+    size_t *first_leg;       /* by line */
     dt_entry *sharp, *knees; /* tips; those that are not sharp are asked in wide gaps only */
     size_t sharp_count, knee_count;
     dt_leg_index by_both, by_arriving, knees_by_both; /* the first two: of the sharp ones */

@@ -130,21 +130,25 @@ static size_t points_to_follow(const dt_target *t, const dt_line *line, double l
     return n;
 }
 
+void dt_leg_points_take(const dt_line *line, uint32_t tip, dt_leg_points *out) {
+    for (int leg = 0; leg < 2; leg++) {
+        double sign = leg ? 1.0 : -1.0, first = line->tips[tip].at + sign * leg_arc(line, 0);
+        dt_line_sample(line, first, sign * STEP_MM, DT_LEG_POINTS, out->leg[leg]);
+    }
+}
+
 /* Every stride-th point from the first one on. */
-static void choose_points(const dt_target *t, const dt_line *line, const dt_tip *tip, bool alone, size_t stride,
-                          lay *l) {
-    l->line = line;
+static void choose_points(const dt_target *t, dt_follower f, bool alone, size_t stride, lay *l) {
+    const dt_tip *tip = &f.line->tips[f.tip];
+    l->line = f.line;
     l->count = 0;
     for (int leg = 0; leg <= (alone ? 1 : 0); leg++) {
-        double sign = leg ? 1.0 : -1.0;
-        size_t first = stride / 2, end = points_to_follow(t, line, leg ? tip->ahead : tip->behind, leg);
-        size_t count = end > first ? (end - first + stride - 1) / stride : 0;
-        dt_line_sample(line, tip->at + sign * leg_arc(line, first), sign * STEP_MM * (double)stride, count,
-                       l->own + l->count);
-        for (size_t n = first; n < end; n += stride, l->count++) {
+        size_t end = points_to_follow(t, f.line, leg ? tip->ahead : tip->behind, leg);
+        for (size_t n = stride / 2; n < end; n += stride, l->count++) {
+            l->own[l->count] = f.points->leg[leg][n];
             l->points[l->count] = t->points[leg][n];
             l->normals[l->count] = t->normals[leg][n];
-            l->feet[l->count] = tip->at + sign * leg_arc(line, n);
+            l->feet[l->count] = tip->at + (leg ? 1.0 : -1.0) * leg_arc(f.line, n);
         }
     }
 }
@@ -235,18 +239,18 @@ static double left_across(const lay *l) {
     return sqrt(squares / (double)a.count);
 }
 
-/* What is left between the points and the line at the pose, as rows of the linear program about the points' middle; the
- * largest distance. */
-static double find_rows(lay *l, dt_point centre, double radius, dt_minimax_rows *rows) {
+/* What is left between every stride-th point and the line at the pose, as rows of the linear program about the points'
+ * middle; the largest distance. */
+static double find_rows(lay *l, dt_point centre, double radius, size_t stride, dt_minimax_rows *rows) {
     dt_pose back = dt_pose_inverse(l->pose);
     double most = 0.0;
-    for (size_t i = 0; i < l->count; i++) {
+    for (size_t i = 0, row = 0; i < l->count; i += stride, row++) {
         dt_line_foot foot = dt_line_nearest(l->line, carry(back, l->points[i]), l->feet[i], REACH_MM);
         l->feet[i] = foot.arc;
         most = fmax(most, foot.distance);
         dt_point at = carry(l->pose, foot.at), n = turn_by(l->pose, foot.normal);
         double g[3] = {n.x, n.y, dt_point_cross(dt_point_sub(at, centre), n) / radius};
-        dt_minimax_put(rows, i, g, dt_point_dot(n, dt_point_sub(at, l->points[i])));
+        dt_minimax_put(rows, row, g, dt_point_dot(n, dt_point_sub(at, l->points[i])));
     }
     return most;
 }
@@ -255,17 +259,20 @@ static double find_rows(lay *l, dt_point centre, double radius, dt_minimax_rows 
  * in small motions but for the lines' bends, so a few steps of the linear program decide; what promises to come near
  * the room is taken for a follower. */
 static bool can_follow(lay *l, double room) {
-    enum { ROUNDS = 5 };
+    enum { ROUNDS = 5, STRIDE = 3 };
+    static const double FIRST_PROMISE = 2.0, PROMISE = 1.15; /* rooms */
     dt_minimax_rows rows[MOST_SAMPLES / 2 + 1];
     double radius, x[3];
     dt_point centre = middle_of(l, &radius);
+    find_rows(l, centre, radius, STRIDE, rows); /* what a few points cannot come to, all cannot */
+    if (dt_minimax_step(rows, (l->count + STRIDE - 1) / STRIDE, 1.0, x) > FIRST_PROMISE * room) return false;
     for (int round = 0; round < ROUNDS; round++) {
-        if (find_rows(l, centre, radius, rows) <= room) return true;
+        if (find_rows(l, centre, radius, 1, rows) <= room) return true;
         double promised = dt_minimax_step(rows, l->count, 1.0, x);
-        if (promised > (round ? 1.15 : 2.0) * room) return false;
+        if (promised > (round ? PROMISE : FIRST_PROMISE) * room) return false;
         move_by(l, centre, (double[3]){x[0], x[1], x[2] / radius});
     }
-    return find_rows(l, centre, radius, rows) <= SPREAD * room;
+    return find_rows(l, centre, radius, 1, rows) <= SPREAD * room;
 }
 
 /* How far points at equal lengths lie off along a line, root mean square: by where the tip is, and by what the room
@@ -289,15 +296,15 @@ static bool may_agree(const dt_target *t, bool alone, double spread, lay *l) {
 }
 
 /* Refused by a few points first, then by all; the rest is compared exactly. */
-bool dt_follows(const dt_target *t, const dt_line *line, uint32_t tip, bool alone, uint64_t *compared, dt_pose *pose) {
+bool dt_follows(const dt_target *t, dt_follower follower, bool alone, uint64_t *compared, dt_pose *pose) {
     enum { FEWEST = 4, STRIDE = 4 };
     static const double OF_FEW = 1.25;
     lay l;
     *pose = DT_POSE_IDENTITY;
-    choose_points(t, line, &line->tips[tip], alone, STRIDE, &l);
+    choose_points(t, follower, alone, STRIDE, &l);
     if (l.count > FEWEST && !may_agree(t, alone, OF_FEW, &l)) return false;
     ++*compared;
-    choose_points(t, line, &line->tips[tip], alone, 1, &l);
+    choose_points(t, follower, alone, 1, &l);
     if (l.count < FEWEST) return true; /* says nothing */
     if (!may_agree(t, alone, 1.0, &l) || !can_follow(&l, t->room)) return false;
     *pose = l.pose;

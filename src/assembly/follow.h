@@ -42,8 +42,21 @@ dt_target dt_target_make(const dt_gap_lines *gap, double room);
 void dt_target_describe(const dt_target *t, dt_gap_legs *out);
 void dt_target_describe_leg(const dt_target *t, int leg, dt_gap_legs *out);
 
-/* Does the line follow about its tip with that number: both lines (alone), or ONWARD only? Where too little of it is to
- * be followed it does, at the identity. *compared goes up where all points were looked at. */
-bool dt_follows(const dt_target *t, const dt_line *line, uint32_t tip, bool alone, uint64_t *compared, dt_pose *pose);
+/* Points of a tip's legs at the same arcs as a target's. */
+typedef struct dt_leg_points {
+    dt_point leg[2][DT_LEG_POINTS];
+} dt_leg_points;
+
+void dt_leg_points_take(const dt_line *line, uint32_t tip, dt_leg_points *out);
+
+typedef struct dt_follower {
+    const dt_line *line;
+    uint32_t tip;
+    const dt_leg_points *points; /* of the tip */
+} dt_follower;
+
+/* Does the line follow about its tip: both lines (alone), or ONWARD only? Where too little of it is to be followed it does,
+ * at the identity. *compared goes up where all points were looked at. */
+bool dt_follows(const dt_target *t, dt_follower follower, bool alone, uint64_t *compared, dt_pose *pose);
 
 #endif

@@ -75,11 +75,22 @@ dt_path dt_path_turned_over(dt_arena *arena, dt_path path) {
 
 /* ---- where it turns sharply ---- */
 
+/* dt_line_turn at a point of the line, without a search. */
+static double turn_at_point(const dt_line *line, size_t point, double scale) {
+    size_t last = line->path.count - 1, i = point, k = point;
+    double before = round_off(line, line->arc[point] - scale), after = round_off(line, line->arc[point] + scale);
+    while (line->arc[i] > before || line->arc[i + 1] <= before) i = i == 0 ? last : i - 1;
+    while (line->arc[k] > after || line->arc[k + 1] <= after) k = k == last ? 0 : k + 1;
+    dt_point at = line->path.points[point], in = dt_point_sub(at, point_on_step(line, i, before)),
+             out = dt_point_sub(point_on_step(line, k, after), at);
+    return atan2(dt_point_cross(in, out), dt_point_dot(in, out));
+}
+
 /* The turn at each point, 0 where it is less than sharp; how many are not. */
 static size_t mark_sharp(const dt_line *line, double scale, double *turns) {
     size_t count = 0;
     for (size_t i = 0; i < line->path.count; i++) {
-        double turn = dt_line_turn(line, line->arc[i], scale);
+        double turn = turn_at_point(line, i, scale);
         turns[i] = turn >= DT_SHARP_TURN ? turn : 0.0;
         count += turns[i] > 0.0;
     }
