@@ -49,7 +49,7 @@ typedef enum dt_fit_list {
 
 /* Uses kerf_mm, eye_mm, two_sided, and threads, which changes no result. Memory is bounded by limits in the source.
  * Where something was left out dt_fit_is_whole says false: on a large sheet of much alike sides only the nearest
- * stretches are looked at, and then k is "at least"; near twins are sought on sheets of up to 1,500 pieces, from 250 on
+ * stretches are looked at, and then k is "at least"; near twins are sought on sheets of up to 2,500 pieces, from 250 on
  * with a small chance of missing some that are only just alike. */
 dt_status dt_fit_new(const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch, dt_fit **out,
                      dt_error *error);

@@ -366,6 +366,18 @@ double dt_stretch_reach(dt_fitter *fitter, const dt_course *course, const dt_loo
     return value <= limit ? value : INFINITY;
 }
 
+/* How far the course's vertices lie off the loop: samples may lie on either side of one. */
+static double off_at_vertices(const dt_course *course, const dt_loop *loop, dt_pose pose) {
+    dt_pose back = dt_pose_inverse(pose);
+    double most = 0.0;
+    dt_hit found = {0};
+    for (size_t i = 0; i < course->path.count; i++) {
+        found = dt_near_find(&loop->near, dt_pose_apply(back, course->path.points[i]), found.span);
+        most = fmax(most, found.distance);
+    }
+    return most;
+}
+
 /* First over few samples. */
 double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_loop *loop, double known, dt_pose *pose) {
     dt_lay few = {course, loop, FEW_LAID, INFINITY, known}, all = {course, loop, 1, INFINITY, known};
@@ -375,6 +387,7 @@ double dt_stretch_refine(dt_fitter *fitter, const dt_course *course, const dt_lo
     run_fit(fitter, course, pulls_of_lay, &few, &g, &by_few);
     if (dt_lay_pulls(&all, by_few, fitter->pulls, fitter->room, &count) < known) best = by_few;
     double value = run_fit(fitter, course, pulls_of_lay, &all, &g, &best);
+    value = fmax(value, off_at_vertices(course, loop, best));
     if (value > known) return known;
     *pose = best;
     return value;

@@ -10,10 +10,10 @@
 
 static const double INRADIUS_ROOM_MM = 0.1; /* the inscribed circle is found to 0.01 mm or so */
 /* Laps of near twins lie within this many eyes: on sheets of jigsaw pieces 1.5 times their mismatch was the most that was met, and 1.2 times
- * for nine in ten. Pairs within it grow with the square of the pieces (at 1,500 pieces some 0.4 s), so beyond MANY pieces the margin is
+ * for nine in ten. Pairs within it grow with the square of the pieces (at 2,500 pieces some 0.3 s), so beyond MANY pieces the margin is
  * smaller, and beyond MOST_NEAR no near twins are sought. */
 static const double LAP_EYES = 2.0, LAP_EYES_OF_MANY = 1.2;
-enum { MANY = 250, MOST_NEAR = 1500 };
+enum { MANY = 250, MOST_NEAR = 2500 };
 enum { MOST_PAIRS = 400000 }; /* in each list: 50 MB; a sheet of 900 alike pieces just fits */
 
 /* Pairs of leaders that are fitted: a knobbed sheet of 5,000 pieces needs 12,000, and four times as many when it is twice as large; and the
