@@ -101,7 +101,7 @@ static dt_status make_indexes(dt_fillers *f, size_t workers) {
 
 dt_status dt_fillers_new(const dt_fillers_plan *plan, dt_fillers *out) {
     dt_fillers f = {
-        .lines = plan->lines, .line_count = plan->line_count, .room = plan->room, .arena = DT_ARENA(MEMORY_LIMIT)};
+        .lines = plan->lines, .line_count = plan->line_count, .room = plan->room, .patience = UINT64_MAX, .arena = DT_ARENA(MEMORY_LIMIT)};
     f.plain = plan->room > MOST_INDEXED_MM;
     measure_corners(&f, plan->knee);
     if (!list_entries(&f) || make_indexes(&f, plan->workers) != DT_OK) {
@@ -125,6 +125,7 @@ typedef struct question {
     const dt_target *target;
     const bool *used;
     dt_filling *out;
+    uint64_t most; /* of fillers->compared */
 } question;
 
 static const dt_tip *tip_of(const dt_fillers *f, dt_entry e) {
@@ -243,12 +244,17 @@ static uint64_t corners_beside(dt_fillers *f, uint32_t item, double most) {
     return b->corners;
 }
 
+/* Widest corner that may stand beside the tip. */
+static double most_beside(const dt_fillers *f, uint32_t item, double gap) {
+    return gap - f->sharp[item].angle + ANGLE_ERROR;
+}
+
 /* Does some corner fit beside the tip that fills what it leaves of the gap, or leaves room for a third? */
 static bool has_company(dt_fillers *f, uint32_t item, double gap) {
     double left = gap - f->sharp[item].angle;
     uint64_t alone = bins_between(left - 1.5 * ANGLE_ERROR, left + ANGLE_ERROR),
              with_third = bins_between(0.0, left - f->narrowest + ANGLE_ERROR);
-    return corners_beside(f, item, left + ANGLE_ERROR) & (alone | with_third);
+    return corners_beside(f, item, most_beside(f, item, gap)) & (alone | with_third);
 }
 
 /* Is there room for two at least? */
@@ -256,12 +262,11 @@ static bool may_be_shared(const dt_fillers *f, double angle) {
     return angle >= 2.0 * f->narrowest - ANGLE_ERROR;
 }
 
-/* Does the piece begin to fill the gap along the line that leaves, with another beside it? Where that cannot be judged
+/* Does the piece, laid along the line that leaves, have another beside it that fills the rest? Where that cannot be judged
  * it may. */
-static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, const dt_tip *tip, dt_pose *pose) {
+static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, const dt_tip *tip, dt_pose pose) {
     dt_fillers *f = q->fillers;
-    if (!dt_follows(q->target, follower_of(f, *e), false, &f->compared, pose)) return false;
-    dt_gap_lines beside = {{&owner->line, *pose, tip->at}, q->target->gap->back, q->target->gap->angle - e->angle};
+    dt_gap_lines beside = {{&owner->line, pose, tip->at}, q->target->gap->back, q->target->gap->angle - e->angle};
     if (may_be_shared(f, beside.angle)) return true; /* there may be three */
     dt_target t = dt_target_make(&beside, 2.0 * q->target->room);
     if (t.onward < LEAST_LEG_MM || t.back < LEAST_LEG_MM) return true;
@@ -278,17 +283,30 @@ static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, c
     return found;
 }
 
+/* Who stands beside a tip is known once and for all, but in wide gaps that is asked of nearly all tips and costs more than
+ * to see that few of them follow the line. */
+static bool ask_company_first(const question *q, uint32_t item) {
+    static const double MANY_PAIRS = 1.75; /* radians */
+    double gap = q->target->gap->angle;
+    return gap < MANY_PAIRS || most_beside(q->fillers, item, gap) <= q->fillers->beside[item].known;
+}
+
 static bool take_first(void *context, uint32_t item) {
     question *q = context;
-    const dt_fillers *f = q->fillers;
+    dt_fillers *f = q->fillers;
     const dt_entry *e = &f->sharp[item];
     const dt_owned_line *owner = &f->lines[e->line];
     const dt_tip *tip = tip_of(f, *e);
-    double left = q->target->gap->angle - e->angle;
+    double gap = q->target->gap->angle, left = gap - e->angle;
+    bool company_first = ask_company_first(q, item);
     dt_pose pose;
     if (q->used[owner->piece] || left < f->narrowest - ANGLE_ERROR) return true;
-    if (!f->plain && !has_company(q->fillers, item, q->target->gap->angle)) return true;
-    if (!shares(q, e, owner, tip, &pose)) return true;
+    q->out->unknown = f->compared > q->most;
+    if (q->out->unknown) return false;
+    if (!f->plain && company_first && !has_company(f, item, gap)) return true;
+    if (!dt_follows(q->target, follower_of(f, *e), false, &f->compared, &pose)) return true;
+    if (!f->plain && !company_first && !has_company(f, item, gap)) return true;
+    if (!shares(q, e, owner, tip, pose)) return true;
     q->out->unknown = q->out->first_count == DT_MOST_FILLERS;
     if (!q->out->unknown) q->out->first[q->out->first_count++] = (dt_filler){owner, tip, pose};
     return !q->out->unknown;
@@ -314,5 +332,6 @@ void dt_fillers_find_alone(dt_fillers *f, const dt_gap_lines *gap, const bool *u
 void dt_fillers_find_first(dt_fillers *f, const dt_gap_lines *gap, const bool *used, dt_filling *filling) {
     if (filling->unknown) return;
     dt_target t = dt_target_make(gap, f->room);
-    find_first(&(question){.fillers = f, .target = &t, .used = used, .out = filling});
+    uint64_t most = f->patience < UINT64_MAX - f->compared ? f->compared + f->patience : UINT64_MAX;
+    find_first(&(question){.fillers = f, .target = &t, .used = used, .out = filling, .most = most});
 }

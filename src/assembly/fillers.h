@@ -35,6 +35,7 @@ typedef struct dt_fillers {
     bool plain; /* every tip is looked at: for tests of the index */
     dt_arena arena;
     uint64_t compared; /* tips that were compared with a gap by all their points so far */
+    uint64_t patience; /* how many one question who could be the first of several may cost; beyond, it is unknown */
 } dt_fillers;
 
 typedef struct dt_filler {

@@ -255,24 +255,27 @@ static double find_rows(lay *l, dt_point centre, double radius, size_t stride, d
     return most;
 }
 
-/* Is there a pose near this one at which every point lies within the room of the line? The largest distance is convex
- * in small motions but for the lines' bends, so a few steps of the linear program decide; what promises to come near
- * the room is taken for a follower. */
-static bool can_follow(lay *l, double room) {
-    enum { ROUNDS = 5, STRIDE = 3 };
-    static const double FIRST_PROMISE = 2.0, PROMISE = 1.15; /* rooms */
+/* Is there a pose near this one at which every stride-th point lies within the room of the line? The largest distance is
+ * convex in small motions but for the lines' bends, so a few steps of the linear program decide; what promises to come
+ * near the room is taken for a follower. */
+static bool comes_near(lay *l, double room, size_t stride) {
+    enum { ROUNDS = 5 };
     dt_minimax_rows rows[MOST_SAMPLES / 2 + 1];
     double radius, x[3];
     dt_point centre = middle_of(l, &radius);
-    find_rows(l, centre, radius, STRIDE, rows); /* what a few points cannot come to, all cannot */
-    if (dt_minimax_step(rows, (l->count + STRIDE - 1) / STRIDE, 1.0, x) > FIRST_PROMISE * room) return false;
     for (int round = 0; round < ROUNDS; round++) {
-        if (find_rows(l, centre, radius, 1, rows) <= room) return true;
-        double promised = dt_minimax_step(rows, l->count, 1.0, x);
-        if (promised > (round ? PROMISE : FIRST_PROMISE) * room) return false;
+        if (find_rows(l, centre, radius, stride, rows) <= room) return true;
+        double promised = dt_minimax_step(rows, (l->count + stride - 1) / stride, 1.0, x);
+        if (promised > (round ? 1.15 : 2.0) * room) return false;
         move_by(l, centre, (double[3]){x[0], x[1], x[2] / radius});
     }
-    return find_rows(l, centre, radius, 1, rows) <= SPREAD * room;
+    return find_rows(l, centre, radius, stride, rows) <= SPREAD * room;
+}
+
+/* What a few points cannot come to, all cannot. */
+static bool can_follow(lay *l, double room) {
+    enum { STRIDE = 3 };
+    return comes_near(l, room, STRIDE) && comes_near(l, room, 1);
 }
 
 /* How far points at equal lengths lie off along a line, root mean square: by where the tip is, and by what the room

@@ -14,9 +14,12 @@ static const double SAME_MM = 1.0; /* poses that move no corner of a piece by mo
 static const double PLACED_STEP_MM = 0.2;
 enum { MOST_ROOTS = 64 }; /* corners of an outline */
 
-/* Wedges are asked in this order: beside the outline; wide ones, where more can be, late; again, what did not decide a
- * while ago. */
-enum { ON_RIM, INSIDE, WIDE, AGAIN, KINDS };
+/* Wedges are asked in this order: narrow ones first, since the wider a gap, the more pairs of pieces may share it, and a
+ * piece that is met at a narrow corner need not be asked for at its wider ones; those of straight lines last; again, what did
+ * not decide a while ago. What costs more than the patience is put off until nothing else is left: then that grows. */
+enum { WIDTHS = 10, STRAIGHT = WIDTHS, AGAIN, KINDS };
+enum { FIRST_PATIENCE = 200, MORE_PATIENCE = 8 };
+static const double NARROW = 1.2, WIDER = 0.08; /* radians: up to there all are alike; then by so much */
 
 typedef struct growth {
     const dt_pieces *pieces;
@@ -211,12 +214,16 @@ static const dt_filler *own_filler(const growth *g, const dt_node_wedge *w) {
     return NULL;
 }
 
+static double wedge_angle(const growth *g, const dt_node_wedge *w) {
+    return PI - dt_line_turn(&g->map.lines[w->line].line, w->at, DT_KNEE_MM);
+}
+
 /* The lines on both sides of a wedge, and what may fill the gap between them; false where that cannot be told. Who
  * could share it is of no use where another piece fills it alone and the wedge's own does not. */
 static bool ask(growth *g, const dt_node_wedge *w) {
     dt_gap_lines gap;
     if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
-    gap.angle = PI - dt_line_turn(&g->map.lines[w->line].line, w->at, DT_KNEE_MM);
+    gap.angle = wedge_angle(g, w);
     dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->filling);
     if (!g->filling.count || own_filler(g, w)) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->filling);
     return !g->filling.unknown;
@@ -258,7 +265,7 @@ static bool is_forced(growth *g, uint32_t index) {
 
 static bool push_wedge(growth *g, uint32_t index) {
     const dt_node_wedge *w = &g->map.wedges[index];
-    int kind = w->is_wide ? WIDE : w->beside_outside ? ON_RIM : INSIDE;
+    int kind = w->is_wide ? STRAIGHT : (int)fmax(0.0, fmin(WIDTHS - 1, (wedge_angle(g, w) - NARROW) / WIDER));
     return g->placed[w->piece] || dt_array_push(&g->waiting[kind], index);
 }
 
@@ -288,9 +295,12 @@ static void clear(growth *g) {
     for (int kind = 0; kind < KINDS; kind++) g->waiting[kind].count = g->asked[kind] = 0;
 }
 
-/* What did not decide is asked again when nothing else is left and pieces have been placed since. */
+/* What did not decide is asked again when nothing else is left, if pieces have been placed since, or with more patience. */
 static bool ask_again(growth *g, size_t *known) {
-    if (g->placed_count == *known) return true;
+    if (g->placed_count == *known) {
+        if (g->fillers.patience > g->steps) return true;
+        g->fillers.patience *= MORE_PATIENCE;
+    }
     *known = g->placed_count;
     g->asks++;
     for (uint32_t i = 0; i < g->map.wedge_count; i++)
@@ -328,6 +338,7 @@ static bool grow(growth *g, uint32_t start, bool *refuted) {
     uint32_t index;
     size_t known = 0;
     clear(g);
+    g->fillers.patience = FIRST_PATIENCE;
     if (!place(g, start)) return false;
     *refuted = g->is_moved && sticks_out(g, start);
     while (!*refuted && !must_stop(g)) {
