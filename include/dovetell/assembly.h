@@ -29,7 +29,18 @@ typedef struct dt_assembly {
     const char *why;       /* one sentence: how it was decided, or why it was not */
 } dt_assembly;
 
-/* Uses kerf_mm, two_sided, steps, count. Stops early (DT_UNDECIDED or what is known) when watch says so. */
+/* What can be told of a sheet before it is known which of its pieces are twins; needless work where some are. */
+typedef struct dt_assembly_begun dt_assembly_begun;
+dt_status dt_assembly_begin(const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch,
+                            dt_assembly_begun **out, dt_error *error);
+void dt_assembly_begun_free(dt_assembly_begun *begun);
+
+/* Goes on from there, and takes `begun` over whatever it returns. The settings are those that it was begun with. */
+dt_status dt_assembly_finish(dt_assembly_begun *begun, const dt_pieces *pieces, const dt_fit *fit,
+                             const dt_settings *settings, const dt_watch *watch, dt_assembly **out, dt_error *error);
+
+/* Both at once, without the needless work. Uses kerf_mm, two_sided, steps, count. Stops early (DT_UNDECIDED or what is known)
+ * when watch says so. */
 dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit,
                           const dt_settings *settings, const dt_watch *watch, dt_assembly **out, dt_error *error);
 void dt_assembly_free(dt_assembly *assembly);

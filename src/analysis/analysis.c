@@ -4,6 +4,7 @@
 
 #include "base/workers.h"
 #include <dovetell/learn.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -17,6 +18,8 @@ struct dt_analysis {
     dt_pieces *pieces;
     dt_graph *graph;
     dt_fit *fit;
+    dt_assembly_begun *begun; /* NULL but while the assemblies were begun and not finished */
+    atomic_bool has_twins;
     dt_assembly *assembly;
     dt_rating *rating;
     dt_stage_times times;
@@ -25,6 +28,7 @@ struct dt_analysis {
 void dt_analysis_free(dt_analysis *a) {
     if (!a) return;
     dt_rating_free(a->rating);
+    dt_assembly_begun_free(a->begun);
     dt_assembly_free(a->assembly);
     dt_fit_free(a->fit);
     dt_graph_free(a->graph);
@@ -94,14 +98,39 @@ static dt_status fit(dt_analysis *a, const dt_watch *watch, dt_error *error) {
     dt_watch_report(watch, "comparing pieces and places", -1.0);
     dt_status status = dt_fit_new(a->pieces, &a->as_cut, watch, &a->fit, error);
     a->times.fit = lap(&t);
+    if (status != DT_OK || dt_analysis_twin_count(a) > 0) atomic_store(&a->has_twins, true);
+    return status;
+}
+
+/* Of what was begun. */
+typedef struct beginning {
+    dt_analysis *a;
+    const dt_watch *watch;
+} beginning;
+
+static bool is_needless(void *context) {
+    const beginning *b = context;
+    return atomic_load(&b->a->has_twins) || dt_watch_stopped(b->watch);
+}
+
+static dt_status begin_to_assemble(dt_analysis *a, const dt_watch *watch, dt_error *error) {
+    double t = now();
+    beginning b = {a, watch};
+    dt_watch until_twins = {.stop = is_needless, .context = &b};
+    dt_status status = dt_assembly_begin(a->pieces, &a->as_cut, &until_twins, &a->begun, error);
+    a->times.assembly = lap(&t);
     return status;
 }
 
 static dt_status assemble(dt_analysis *a, const dt_watch *watch, dt_error *error) {
     double t = now();
     dt_watch_report(watch, "looking for other assemblies", -1.0);
-    dt_status status = dt_assembly_new(a->pieces, a->graph, a->fit, &a->as_cut, watch, &a->assembly, error);
-    a->times.assembly = lap(&t);
+    dt_assembly_begun *begun = a->begun;
+    a->begun = NULL;
+    dt_status status =
+        begun ? dt_assembly_finish(begun, a->pieces, a->fit, &a->as_cut, watch, &a->assembly, error)
+              : dt_assembly_new(a->pieces, a->graph, a->fit, &a->as_cut, watch, &a->assembly, error);
+    a->times.assembly += lap(&t);
     return status;
 }
 
@@ -116,28 +145,32 @@ static dt_status rate(dt_analysis *a, const dt_watch *watch, dt_error *error) {
     return status;
 }
 
-/* Two stages that do not need each other. */
-typedef struct pair {
+/* Stages that do not need each other. */
+enum { MOST_BESIDE = 3 };
+
+typedef struct group {
     dt_analysis *a;
-    const dt_watch *watch[2];
-    stage *stages[2];
-    dt_error errors[2];
-} pair;
+    stage *const *stages;
+    const dt_watch *watches[MOST_BESIDE];
+    dt_error errors[MOST_BESIDE];
+} group;
 
 static dt_status run_one(void *context, size_t worker, size_t item) {
     (void)worker;
-    pair *p = context;
-    return p->stages[item](p->a, p->watch[item], &p->errors[item]);
+    group *g = context;
+    return g->stages[item](g->a, g->watches[item], &g->errors[item]);
 }
 
-/* At the same time, where the settings allow more than one thread. Only the second tells its progress: one watch is
- * told by one thread. */
-static dt_status run_both(dt_analysis *a, stage *quiet, stage *told, const dt_watch *watch, dt_error *error) {
+/* At the same time, where the settings allow more than one thread. Only the last tells its progress: one watch is told by
+ * one thread. */
+static dt_status run_beside(dt_analysis *a, stage *const *stages, size_t count, const dt_watch *watch, dt_error *error) {
     dt_watch silent = watch ? *watch : (dt_watch){0};
     silent.progress = NULL;
-    pair p = {.a = a, .watch = {&silent, watch}, .stages = {quiet, told}};
-    dt_status status = dt_workers_run(dt_workers_count(a->settings.threads, 2), 2, run_one, &p);
-    if (status != DT_OK && error) *error = p.errors[p.errors[0].code == DT_OK];
+    group g = {.a = a, .stages = stages, .watches = {&silent, &silent, &silent}};
+    g.watches[count - 1] = watch;
+    dt_status status = dt_workers_run(dt_workers_count(a->settings.threads, count), count, run_one, &g);
+    for (size_t i = count; status != DT_OK && error && i-- > 0;)
+        if (g.errors[i].code != DT_OK) *error = g.errors[i];
     return status;
 }
 
@@ -145,8 +178,11 @@ static dt_status run_both(dt_analysis *a, stage *quiet, stage *told, const dt_wa
 static dt_status run_stages(dt_analysis *a, const dt_watch *watch, dt_error *error) {
     dt_status status = find_lines(a, watch, error);
     if (status == DT_OK) status = find_pieces(a, watch, error);
-    if (status == DT_OK) status = run_both(a, join, fit, watch, error);
-    if (status == DT_OK) status = run_both(a, rate, assemble, watch, error);
+    /* With one thread nothing is begun that twins might make needless. */
+    stage *const first[] = {begin_to_assemble, join, fit}, *const then[] = {rate, assemble};
+    bool begin = dt_workers_count(a->settings.threads, 2) > 1;
+    if (status == DT_OK) status = run_beside(a, first + !begin, begin ? 3 : 2, watch, error);
+    if (status == DT_OK) status = run_beside(a, then, 2, watch, error);
     return status;
 }
 

@@ -39,6 +39,8 @@ typedef struct job {
     dt_arena arena;
     dt_task task;
     uint32_t *piece_of; /* by tile; NULL: tile i is piece i */
+    dt_forced forced;
+    bool forced_known;  /* it was asked for */
     dt_problem *problem;
     dt_search_result found;
     bool doubtful;   /* twins whose exchange does not pass the check */
@@ -129,14 +131,13 @@ static bool tells_twins_apart(const job *j) {
     return false;
 }
 
-static dt_status outline(job *j) {
+static bool outline(job *j) {
     dt_region *regions = NULL;
     j->task.play_mm = j->settings->kerf_mm > LEAST_PLAY_MM ? j->settings->kerf_mm : LEAST_PLAY_MM;
     j->task.two_sided = j->settings->two_sided;
-    if (!list_tiles(j) || !list_alike(j)) return DT_NO_MEMORY;
-    if (!dt_outline_regions(j->pieces, &j->arena, &regions, &j->task.region_count)) return DT_NO_MEMORY;
+    if (!list_tiles(j) || !dt_outline_regions(j->pieces, &j->arena, &regions, &j->task.region_count)) return false;
     j->task.regions = regions;
-    return DT_OK;
+    return true;
 }
 
 static bool is_at_home(dt_pose pose) {
@@ -345,18 +346,25 @@ static dt_status count_whole(job *j, result *r) {
     return DT_OK;
 }
 
-/* Where every piece has its drawn place in every assembly there is one. *answered is false where that cannot be shown so. Lines may use the
- * kerf's whole play where the search would allow it, too. */
-static dt_status answer_by_force(job *j, const dt_watch *watch, dt_forced *forced, result *r, bool *answered) {
+/* Lines may use the kerf's whole play where the search would allow it, too. */
+static bool find_forced(job *j, const dt_watch *watch) {
     size_t count = dt_pieces_count(j->pieces);
-    *answered = false;
-    if (count < FEWEST_FORCED || j->task.region_count != 1 || j->doubtful || j->task.alike_count) return DT_OK;
-    if (j->settings->steps < steps_to_force(count)) return DT_OK;
+    j->forced_known = true;
+    if (count < FEWEST_FORCED || j->task.region_count != 1 || j->settings->steps < steps_to_force(count)) return true;
     double room = dt_seat_of(count <= MOST_WIDE ? 2.0 * j->task.play_mm : j->task.play_mm);
-    if (!dt_forced_find(j->pieces, &j->task.regions[0], j->settings, room, watch, &j->arena, forced))
-        return DT_NO_MEMORY;
-    r->public.steps = forced->steps;
-    if (!forced->all) return DT_OK;
+    return dt_forced_find(j->pieces, &j->task.regions[0], j->settings, room, watch, &j->arena, &j->forced);
+}
+
+/* Where every piece has its drawn place in every assembly there is one. *answered is false where that cannot be shown so. */
+static dt_status answer_by_force(job *j, const dt_watch *watch, result *r, bool *answered) {
+    *answered = false;
+    if (j->doubtful || j->task.alike_count) {
+        j->forced = (dt_forced){.count = 0};
+        return DT_OK;
+    }
+    if (!j->forced_known && !find_forced(j, watch)) return DT_NO_MEMORY;
+    r->public.steps = j->forced.steps;
+    if (!j->forced.all) return DT_OK;
     *answered = true;
     r->public.verdict = DT_ONE;
     r->public.counted = true;
@@ -435,7 +443,8 @@ static dt_status search(job *j, bool has_twins, const dt_watch *watch, result *r
 }
 
 /* What is forced lies still: the others are to fill what is left. */
-static bool hold_forced(job *j, const dt_forced *forced) {
+static bool hold_forced(job *j) {
+    const dt_forced *forced = &j->forced;
     size_t count = dt_pieces_count(j->pieces), rest = 0;
     dt_tile *tiles = DT_TAKE(&j->arena, count - forced->count, dt_tile);
     dt_region *left = DT_TAKE(&j->arena, 1, dt_region);
@@ -454,11 +463,11 @@ static bool hold_forced(job *j, const dt_forced *forced) {
 }
 
 /* Every way of those that are not forced goes with every way to turn the whole. */
-static dt_status search_rest(job *j, const dt_forced *forced, const dt_watch *watch, result *r) {
+static dt_status search_rest(job *j, const dt_watch *watch, result *r) {
     dt_status status = count_whole(j, r);
     uint64_t turns = r->public.fillings;
     bool exact = r->public.exact;
-    if (status == DT_OK && !hold_forced(j, forced)) status = DT_NO_MEMORY;
+    if (status == DT_OK && !hold_forced(j)) status = DT_NO_MEMORY;
     if (status == DT_OK && !is_hopeless(j, r)) status = search(j, false, watch, r);
     r->public.fillings *= turns;
     r->public.exact = r->public.exact && exact;
@@ -467,35 +476,81 @@ static dt_status search_rest(job *j, const dt_forced *forced, const dt_watch *wa
 
 static dt_status answer(job *j, bool has_twins, const dt_watch *watch, result *r) {
     bool answered = false;
-    dt_forced forced = {.count = 0};
-    dt_status status = outline(j);
-    if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, &forced, r, &answered);
+    dt_status status = list_alike(j) ? DT_OK : DT_NO_MEMORY;
+    if (status == DT_OK && !has_twins) status = answer_by_force(j, watch, r, &answered);
     if (status != DT_OK || answered) return status;
-    bool held = forced.count && j->task.tile_count > MOST_WIDE;
+    uint64_t steps = r->public.steps;
+    bool held = !has_twins && j->forced.count && j->task.tile_count > MOST_WIDE;
     if (!held && !has_twins && is_hopeless(j, r)) return DT_OK;
-    status = held ? search_rest(j, &forced, watch, r) : search(j, has_twins, watch, r);
-    r->public.steps += forced.steps;
+    status = held ? search_rest(j, watch, r) : search(j, has_twins, watch, r);
+    r->public.steps += steps;
     return status;
+}
+
+/* ---- the stage ---- */
+
+struct dt_assembly_begun {
+    job job;
+};
+
+void dt_assembly_begun_free(dt_assembly_begun *begun) {
+    if (!begun) return;
+    dt_arena_free(&begun->job.arena);
+    free(begun);
+}
+
+static dt_status begin(const dt_pieces *pieces, const dt_settings *settings, dt_assembly_begun **out, dt_error *error) {
+    dt_assembly_begun *begun = calloc(1, sizeof *begun);
+    if (begun) begun->job = (job){.pieces = pieces, .settings = settings, .arena = DT_ARENA(MEMORY_LIMIT)};
+    *out = begun;
+    if (begun && outline(&begun->job)) return DT_OK;
+    dt_assembly_begun_free(begun);
+    return dt_fail(error, DT_NO_MEMORY, "no memory left to look for other assemblies");
+}
+
+dt_status dt_assembly_begin(const dt_pieces *pieces, const dt_settings *settings, const dt_watch *watch,
+                            dt_assembly_begun **out, dt_error *error) {
+    dt_assembly_begun *begun;
+    dt_status status = begin(pieces, settings, &begun, error);
+    if (status != DT_OK) return status;
+    if (find_forced(&begun->job, watch)) {
+        *out = begun;
+        return DT_OK;
+    }
+    dt_assembly_begun_free(begun);
+    return dt_fail(error, DT_NO_MEMORY, "no memory left to look for other assemblies");
+}
+
+dt_status dt_assembly_finish(dt_assembly_begun *begun, const dt_pieces *pieces, const dt_fit *fit,
+                             const dt_settings *settings, const dt_watch *watch, dt_assembly **out, dt_error *error) {
+    dt_move moves[2];
+    bool has_twins;
+    job *j = &begun->job;
+    result *r = calloc(1, sizeof *r);
+    dt_status status = r ? DT_OK : DT_NO_MEMORY;
+    if (!r) goto done;
+    r->public.why = r->why;
+    r->public.verdict = DT_UNDECIDED;
+    j->pieces = pieces;
+    j->fit = fit;
+    j->settings = settings;
+    status = exchange_twins(j, moves, &has_twins, &j->doubtful);
+    if (status == DT_OK && has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
+    if (status == DT_OK && (!has_twins || settings->count)) status = answer(j, has_twins, watch, r);
+done:
+    dt_assembly_begun_free(begun);
+    if (status == DT_OK) {
+        *out = &r->public;
+        return DT_OK;
+    }
+    if (r) dt_assembly_free(&r->public);
+    return dt_fail(error, status, "looking for other assemblies: %s", dt_status_text(status));
 }
 
 dt_status dt_assembly_new(const dt_pieces *pieces, const dt_graph *graph, const dt_fit *fit, const dt_settings *settings,
                           const dt_watch *watch, dt_assembly **out, dt_error *error) {
+    dt_assembly_begun *begun;
+    dt_status status = begin(pieces, settings, &begun, error);
     (void)graph;
-    dt_move moves[2];
-    bool has_twins;
-    job j = {.pieces = pieces, .settings = settings, .fit = fit, .arena = DT_ARENA(MEMORY_LIMIT)};
-    result *r = calloc(1, sizeof *r);
-    if (!r) return dt_fail(error, DT_NO_MEMORY, "no memory left to look for other assemblies");
-    r->public.why = r->why;
-    r->public.verdict = DT_UNDECIDED;
-    dt_status status = exchange_twins(&j, moves, &has_twins, &j.doubtful);
-    if (status == DT_OK && has_twins && !answer_by_twins(r, moves)) status = DT_NO_MEMORY;
-    if (status == DT_OK && (!has_twins || settings->count)) status = answer(&j, has_twins, watch, r);
-    dt_arena_free(&j.arena);
-    if (status != DT_OK) {
-        dt_assembly_free(&r->public);
-        return dt_fail(error, status, "looking for other assemblies: %s", dt_status_text(status));
-    }
-    *out = &r->public;
-    return DT_OK;
+    return status == DT_OK ? dt_assembly_finish(begun, pieces, fit, settings, watch, out, error) : status;
 }
