@@ -9,7 +9,6 @@ enum { NEAR_TURNS = 2 };  /* turns of the grid this close to another way are tha
 /* Nearest points asked for: a figure that may fit at any turn takes some 40,000. Thousands of specks, each a few kerfs wide, may all. What
  * is beyond is left out, but for what is round enough to turn freely anyway. The sum is looked at after each block of pieces. */
 enum { MOST_WORK = 3000000, MOST_WORK_EACH = 400000, PIECES_A_BLOCK = 64 };
-enum { FEW_TURNS = 4 };   /* at which a round piece is measured then */
 
 /* A worker's own. */
 typedef struct wheel {
@@ -52,11 +51,13 @@ static double off_round(const dt_near *line, dt_path ring, dt_point centre) {
     return dt_path_contains(ring, centre) ? farthest - dt_near_find(line, centre, 0).distance : INFINITY;
 }
 
-/* Lines within two circles about one point, round which both go, lie within the gap of the circles at any turn: each meets every ray. */
-static bool is_round(const dt_form *form, double kerf) {
+/* Lines within two circles about one point, round which both go, lie within the gap of the circles at any turn: each meets every ray.
+ * INFINITY: they do not. */
+static double off_all_round(const dt_form *form) {
     dt_shape shape = form->shape;
-    if (shape.hole_count > 1 || off_round(&form->outline, shape.outline, form->centre) > kerf) return false;
-    return shape.hole_count == 0 || off_round(&form->holes, shape.holes[0], form->centre) <= kerf;
+    if (shape.hole_count > 1) return INFINITY;
+    double outer = off_round(&form->outline, shape.outline, form->centre);
+    return shape.hole_count ? fmax(outer, off_round(&form->holes, shape.holes[0], form->centre)) : outer;
 }
 
 static double fit_at(wheel *w, int turn, dt_pose *pose, dt_point *where) {
@@ -66,10 +67,10 @@ static double fit_at(wheel *w, int turn, dt_pose *pose, dt_point *where) {
     return value > w->fit->kerf ? dt_forms_refine(&w->fitter, w->from, w->to, w->fit->kerf, pose, where) : value;
 }
 
-/* The way that is farthest off of those at every so many-th turn of the grid; false: one of them does not fit. */
-static bool fits_at_turns(wheel *w, int every, dt_match *any) {
+/* The way that is farthest off of those at the turns of the grid; false: one of them does not fit. */
+static bool fits_at_turns(wheel *w, dt_match *any) {
     *any = (dt_match){.turn = NAN, .pose = DT_POSE_IDENTITY};
-    for (int i = 0; i < DT_START_TURNS; i += every) {
+    for (int i = 0; i < DT_START_TURNS; i++) {
         dt_pose pose;
         dt_point where;
         double value = fit_at(w, i, &pose, &where);
@@ -84,11 +85,15 @@ static bool fits_at_turns(wheel *w, int every, dt_match *any) {
 
 static bool fits_at_every_turn(wheel *w, dt_match *any) {
     double values[DT_START_TURNS];
-    if (w->most_work == 0) return is_round(w->to, w->fit->kerf) && fits_at_turns(w, DT_START_TURNS / FEW_TURNS, any);
+    if (w->most_work == 0) {
+        *any = (dt_match){.turn = NAN, .pose = DT_POSE_IDENTITY, .mismatch_mm = off_all_round(w->to),
+                          .differ_at = w->to->shape.outline.points[0]};
+        return any->mismatch_mm <= w->fit->kerf;
+    }
     dt_forms_glance(&w->fitter, w->from, w->to, w->fit->kerf, values);
     for (int i = 0; i < DT_START_TURNS; i++)
         if (values[i] == INFINITY) return false;
-    return fits_at_turns(w, 1, any);
+    return fits_at_turns(w, any);
 }
 
 static bool try_turns(wheel *w, size_t most_work) {
