@@ -360,6 +360,19 @@ void draw_marker(dt_point at, double radius, size_t number, dt_text *out) {
                  number);
 }
 
+void draw_moved_marks(double spacing_mm, dt_text *out) {
+    double middle = 0.5 * spacing_mm;
+    dt_text_addf(out,
+                 "<defs><pattern id=\"stripes\" width=\"%.2f\" height=\"%.2f\" patternUnits=\"userSpaceOnUse\" "
+                 "patternTransform=\"rotate(45)\"><path d=\"M0 %.2fH%.2f\" stroke=\"#1d2b2c\" stroke-opacity=\".6\" "
+                 "stroke-width=\"%.2f\"/></pattern>",
+                 spacing_mm, spacing_mm, middle, spacing_mm, 0.12 * spacing_mm);
+    dt_text_addf(out,
+                 "<pattern id=\"dots\" width=\"%.2f\" height=\"%.2f\" patternUnits=\"userSpaceOnUse\">"
+                 "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"%.2f\" fill=\"#1d2b2c\"/></pattern></defs>\n",
+                 spacing_mm, spacing_mm, middle, middle, 0.16 * spacing_mm);
+}
+
 void draw_style(dt_text *out) {
     dt_text_add(out,
                 "<style>"
@@ -374,6 +387,7 @@ void draw_style(dt_text *out) {
                 ".td{fill:#12507b}.tl{fill:#fff;font-weight:bold}"
                 ".m0{fill:#e69f00}.m1{fill:#56b4e9}.m2{fill:#2fb58a}.m3{fill:#f0e442}.m4{fill:#dd96bb}.m5{fill:#e8793a}"
                 ".m0,.m1,.m2,.m3,.m4,.m5{fill-rule:evenodd;stroke:#1d2b2c;stroke-width:.4;stroke-linejoin:round}"
+                ".over-1{fill:url(#stripes)}.over-2{fill:url(#dots)}.over-1,.over-2{fill-rule:evenodd}"
                 ".still .t0,.still .t1,.still .t2,.still .t3,.still .t4,.still .t5{fill:#fbfbf8}"
                 "</style>\n");
 }

@@ -13,6 +13,7 @@
  *   m0-m5  a piece that lies elsewhere in another  still  round pieces that lie as drawn beside those
  *          assembly, in one of six colours that colour-blind people can tell apart (Okabe and Ito, Color Universal
  * Design, 2008; a little lighter, for dark numbers on them)
+ *   over-1 stripes over such a piece, over-2 dots: where there are more pieces than colours. Marks turn with the piece
  */
 #ifndef DOVETELL_REPORT_DRAW_H
 #define DOVETELL_REPORT_DRAW_H
@@ -23,6 +24,7 @@
 enum {
     DRAW_TINTS = 6,
     DRAW_MOVED_COLOURS = 6,
+    DRAW_MOVED_MARKS = 3, /* none, stripes, dots */
     DRAW_EXACT_PIECES = 400 /* up to here the drawing follows the outlines to 0.01 mm */
 };
 
@@ -55,6 +57,8 @@ void draw_loose(const dt_net *net,
                 dt_text *out); /* strays, tails and seams that stop short; nothing where there are none */
 void draw_marker(dt_point at, double radius, size_t number, dt_text *out); /* a ring and its number */
 
+/* The stripes and dots that over-1 and over-2 are filled with, one to each spacing_mm. */
+void draw_moved_marks(double spacing_mm, dt_text *out);
 /* <style> with the colours of a file that stands alone. */
 void draw_style(dt_text *out);
 

@@ -78,16 +78,19 @@
   }
   /* ---- the other assembly: those that trade places in colour, each in the same one on both sides, all others plain
    * ---- */
-  const COLOURS = 6;
+  const COLOURS = 6, MARKS = 3; /* none, stripes, dots, once the colours are used up */
+  const markOf = (i) => Math.floor(i / COLOURS) % MARKS;
   const shift = map.home[2];
   let otherShown = false, hideOther = () => {};
   function otherMarks(px) {
-    const moved = (m, i, pose, x) => svg('path', {
-      class: 'moved m' + i % COLOURS,
-      d: map.outline(m.piece, pose),
-      'stroke-width': 1.5 * px,
-      transform: 'translate(' + x + ' 0)'
-    });
+    const moved = (m, i, pose, x) => {
+      const shape = {d: map.outline(m.piece, pose), transform: 'translate(' + x + ' 0)'};
+      const over = markOf(i) ? svg('path', {...shape, class: 'over-' + markOf(i)}) : null;
+      return [svg('path', {...shape, class: 'moved m' + i % COLOURS, 'stroke-width': 1.5 * px}), over];
+    };
+    const pattern = (id, ...marks) =>
+      svg('pattern', {id, width: 8, height: 8, patternUnits: 'userSpaceOnUse',
+                      patternTransform: 'scale(' + px + ') rotate(45)'}, ...marks);
     const label = (m, pose, x) => {
       const at = map.move(pose, [p.x[m.piece], p.y[m.piece]]), height = p.numberHeight[m.piece];
       return height < 5.5 * px ?
@@ -98,8 +101,10 @@
     };
     const stay = [1, 0, 0, 1, 0, 0];
     return [
+      pattern('stripes', svg('path', {class: 'stripe', d: 'M0 4H8'})),
+      pattern('dots', svg('circle', {class: 'dot', cx: 4, cy: 4, r: 1.3})),
       svg('use', {href: '#pieces', x: shift}),
-      ...data.other.flatMap((m, i) => [moved(m, i, stay, 0), moved(m, i, m.pose, shift)]),
+      ...data.other.flatMap((m, i) => [...moved(m, i, stay, 0), ...moved(m, i, m.pose, shift)]),
       ...data.other.flatMap((m) => [label(m, stay, 0), label(m, m.pose, shift)])
     ];
   }
@@ -129,6 +134,8 @@
                          ' across several places') +
       turned + (flipped ? ', turned over' : '');
   }
+  const swatch = (i) =>
+    el('i', {class: 'swatch m' + i % COLOURS + ' marks-' + markOf(i), 'aria-hidden': 'true'});
   function otherSection() {
     if (!data.other.length) return [];
     const list = el(
@@ -139,7 +146,7 @@
                                   map.boxOf(m.piece, m.pose).map((v, at) => (at % 2 ? v : v + shift)));
                                 map.showBox(box, 0.05);
                                 say(moveWords(m) + '.');
-                              }, [el('i', {class: 'swatch m' + i % COLOURS, 'aria-hidden': 'true'}), moveWords(m)])));
+                              }, [swatch(i), moveWords(m)])));
     const button = el(
       'button', {type: 'button', class: 'plain', 'aria-pressed': 'false', onclick: () => toggleOther(button, list)},
       'The other way, beside the draft');

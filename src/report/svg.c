@@ -175,17 +175,27 @@ static void add_twins(const sheet *s, dt_text *out) {
     }
 }
 
-/* The pieces that trade places, each in the same colour here and in the other assembly. */
+static void add_moved_path(const sheet *s, const dt_move *move, bool posed, dt_text *out) {
+    draw_piece_data(s->plan, move->piece, out);
+    if (posed) {
+        dt_text_add(out, "\" transform=\"");
+        draw_pose(move->pose, out);
+    }
+    dt_text_add(out, "\"/>");
+}
+
+/* The pieces that trade places, each looking the same here and in the other assembly. */
 static void add_moved(const sheet *s, bool posed, dt_text *out) {
     const dt_assembly *assembly = dt_analysis_assembly(s->analysis);
     for (size_t i = 0; i < assembly->other_count; i++) {
+        size_t mark = i / DRAW_MOVED_COLOURS % DRAW_MOVED_MARKS;
         dt_text_addf(out, "<path class=\"m%zu\" d=\"", i % DRAW_MOVED_COLOURS);
-        draw_piece_data(s->plan, assembly->other[i].piece, out);
-        if (posed) {
-            dt_text_add(out, "\" transform=\"");
-            draw_pose(assembly->other[i].pose, out);
+        add_moved_path(s, &assembly->other[i], posed, out);
+        if (mark > 0) {
+            dt_text_addf(out, "<path class=\"over-%zu\" d=\"", mark);
+            add_moved_path(s, &assembly->other[i], posed, out);
         }
-        dt_text_add(out, "\"/>\n");
+        dt_text_add(out, "\n");
     }
 }
 
@@ -218,6 +228,7 @@ static void add_markers(const sheet *s, dt_text *out) {
 }
 
 static void add_body(const sheet *s, dt_text *out) {
+    if (dt_analysis_assembly(s->analysis)->other_count > DRAW_MOVED_COLOURS) draw_moved_marks(s->letter, out);
     draw_pieces(s->plan, out);
     add_moved(s, false, out);
     draw_loose(dt_analysis_net(s->analysis), out);

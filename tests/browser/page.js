@@ -162,6 +162,23 @@ test('the other assembly stands beside the draft', HERON, async (page) => {
   assert.strictEqual(await page.locator('.layer-other .moved').count(), 0);
 });
 
+test('more pieces that trade places than colours are marked too', 'corpus/counts/pentominoes-6x10.svg', async (page) => {
+  await page.click('#tab-places');
+  await page.click('#places [aria-pressed]');
+  const looks = await page.evaluate(() => [...document.querySelectorAll('.layer-other .moved')].map((e) => {
+    const over = e.nextElementSibling, marked = over && over.className.baseVal.startsWith('over-');
+    return getComputedStyle(e).fill + (marked ? getComputedStyle(over).fill : '');
+  }));
+  const rows = await page.evaluate(() => [...document.querySelectorAll('#places .swatch')].map((e) => {
+    const {backgroundColor, backgroundImage} = getComputedStyle(e);
+    return backgroundColor + backgroundImage;
+  }));
+  assert.ok(looks.length > 12);
+  for (let i = 0; i < looks.length; i += 2) assert.strictEqual(looks[i], looks[i + 1]);
+  assert.strictEqual(new Set(looks).size, looks.length / 2);
+  assert.strictEqual(new Set(rows).size, rows.length);
+});
+
 test('factors add up to the points that are shown', HERON, async (page) => {
   await page.click('#tab-difficulty');
   const [sum, points] = await page.evaluate(() => [window.dovetell.data.factors.reduce((s, f) => s + f.points, 0),
