@@ -92,13 +92,20 @@ static void add_gap_leg(const dt_target *t, int leg, double at_tip, dt_gap_legs 
     add_slips(t, leg, at_tip, out);
 }
 
-/* The gap as the index sees it. A tip that follows both lines to the room lies off by as much more as the gap is
- * narrow. */
+/* A tip that follows both lines to the room lies off by as much more as the gap is narrow. */
+static double half_angle(const dt_target *t) {
+    return fmax(0.1, fmin(PI, t->gap->angle) / 2.0);
+}
+
+static double tip_room(const dt_target *t) {
+    return hypot(LOOSE_ENDS_MM, SPREAD * t->room / sin(half_angle(t)));
+}
+
+/* The gap as the index sees it. */
 void dt_target_describe(const dt_target *t, dt_gap_legs *out) {
-    double half = fmax(0.1, fmin(PI, t->gap->angle) / 2.0);
-    double at_tip = LOOSE_ENDS_MM + SPREAD * t->room / tan(half);
+    double at_tip = LOOSE_ENDS_MM + SPREAD * t->room / tan(half_angle(t));
     out->room = SPREAD * t->room;
-    out->tip_room = hypot(LOOSE_ENDS_MM, out->room / sin(half));
+    out->tip_room = tip_room(t);
     add_gap_leg(t, 0, at_tip, out);
     add_gap_leg(t, 1, at_tip, out);
 }
@@ -298,6 +305,15 @@ static bool may_agree(const dt_target *t, bool alone, double spread, lay *l) {
            left_across(l) <= spread * SPREAD * (t->room + 0.5 * slip * slip / CURVE_MM);
 }
 
+/* A piece whose line runs near all points of the gap's lines may still have its tip somewhere along one of them, where it
+ * fills no gap. */
+static bool reaches_point(const dt_target *t, dt_follower f, dt_pose pose) {
+    static const double MORE_MM = 0.1; /* poses are good enough, not the best */
+    const dt_edge *edge = &t->gap->onward;
+    dt_point tip = carry(pose, dt_line_at(f.line, f.line->tips[f.tip].at));
+    return dt_point_distance(tip, carry(edge->pose, dt_line_at(edge->line, edge->at))) <= tip_room(t) + MORE_MM;
+}
+
 /* Refused by a few points first, then by all; the rest is compared exactly. */
 bool dt_follows(const dt_target *t, dt_follower follower, bool alone, uint64_t *compared, dt_pose *pose) {
     enum { FEWEST = 4, STRIDE = 4 };
@@ -310,6 +326,7 @@ bool dt_follows(const dt_target *t, dt_follower follower, bool alone, uint64_t *
     choose_points(t, follower, alone, 1, &l);
     if (l.count < FEWEST) return true; /* says nothing */
     if (!may_agree(t, alone, 1.0, &l) || !can_follow(&l, t->room)) return false;
+    if (alone && !reaches_point(t, follower, l.pose)) return false;
     *pose = l.pose;
     return true;
 }
