@@ -271,6 +271,33 @@ static bool choose_breaks(const ring_turns *t, bool *chosen, dt_arena *arena) {
     return true;
 }
 
+/* Points on the net's grid of a micrometre may make a hook of a few at a corner, whose turns there and back are none of
+ * the drawing's: what so short a run turns falls to one point. The run's points, of at most `most`. */
+static uint32_t gather_hook(const ring_turns *t, uint32_t i, uint32_t most, double *turn) {
+    static const double HOOK_MM = 0.003;
+    uint32_t run = 0, sharpest = i;
+    double sum = 0.0;
+    for (uint32_t j = i; run < most && arc_between(t, i, j, FORTH) <= HOOK_MM; run++, j = step_from(t, j, FORTH)) {
+        sum += turn[j];
+        if (fabs(turn[j]) > fabs(turn[sharpest])) sharpest = j;
+    }
+    for (uint32_t k = 0, j = i; k < run; k++, j = step_from(t, j, FORTH)) turn[j] = j == sharpest ? sum : 0.0;
+    return run;
+}
+
+/* A ring may start within a hook, so the runs are taken from the longest line on. */
+static void gather_hooks(const ring_turns *t, double *turn) {
+    uint32_t start = 0;
+    double longest = 0.0;
+    for (uint32_t i = 0; i < t->count; i++) {
+        double behind = arc_between(t, i, step_from(t, i, BACK), BACK);
+        if (behind > longest) start = i;
+        longest = fmax(longest, behind);
+    }
+    for (uint32_t done = 0; done < t->count;)
+        done += gather_hook(t, (start + done) % t->count, t->count - done, turn);
+}
+
 static bool ring_breaks(dt_body *body, uint32_t ring, double *turn, bool *chosen, dt_arena *arena) {
     uint32_t start = body->ring_start[ring], end = body->ring_start[ring + 1], first = body->break_count;
     for (uint32_t i = start, previous = end - 1; i < end; previous = i++) {
@@ -279,6 +306,7 @@ static bool ring_breaks(dt_body *body, uint32_t ring, double *turn, bool *chosen
         chosen[i - start] = false;
     }
     ring_turns t = {turn, body->arc + start, end - start, body->ring_length[ring]};
+    gather_hooks(&t, turn);
     if (!choose_breaks(&t, chosen, arena)) return false;
     for (uint32_t i = 0; i < t.count; i++)
         if (chosen[i])

@@ -15,7 +15,7 @@
 
 static const size_t MEMORY_LIMIT = (size_t)1 << 28;
 static const dt_pose FLIP = {1.0, 0.0, {0.0, 0.0}, true};
-enum { POINTS_PER_TILE = 192, MOST_POINTS = 8192, MOST_TILES = 64, WATCH_EVERY = 256 };
+enum { POINTS_PER_TILE = 192, MOST_POINTS = 8192, MOST_TILES = 64, MOST_SPREAD = 32, WATCH_EVERY = 256 };
 
 typedef struct listed {
     const dt_problem *problem;
@@ -85,14 +85,15 @@ static int compare_points(const void *a, const void *b) {
     return (p->y > q->y) - (p->y < q->y);
 }
 
-/* Points spread over the ground (J. H. Halton, 1960), clear of the outline. */
+/* Points spread over the ground (J. H. Halton, 1960), clear of the outline; as many on a narrow sheet that lies
+ * askew in its box as on one that fills it. */
 static bool spread_points(listed *l) {
     uint32_t wanted = l->problem->tile_count * POINTS_PER_TILE;
     dt_box box = l->problem->container.box;
     const dt_figure *outside = &l->stations.figures[l->problem->body_count];
     if (wanted > MOST_POINTS) wanted = MOST_POINTS;
     l->points = DT_TAKE(&l->arena, wanted, dt_point);
-    for (uint32_t i = 1; l->points && i <= wanted; i++) {
+    for (uint32_t i = 1; l->points && l->point_count < wanted && i <= wanted * MOST_SPREAD; i++) {
         dt_point p = {box.low.x + (box.high.x - box.low.x) * halton(i, 2),
                       box.low.y + (box.high.y - box.low.y) * halton(i, 3)};
         if (dt_figure_depth(outside, p) < -l->stations.apart / 2.0) l->points[l->point_count++] = p;

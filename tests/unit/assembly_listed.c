@@ -11,6 +11,7 @@
 #include "perturbed.h"
 
 #include <check.h>
+#include <math.h>
 
 /* ---- exact covers ---- */
 
@@ -185,6 +186,27 @@ static bool is_answered(draft *d, bool two_sided) {
     return answered;
 }
 
+static draft *turned(const char *name, double degrees) {
+    draft *d = published(name, AS_DRAWN);
+    double angle = degrees / 180.0 * acos(-1.0);
+    draft_transform(d, (dt_pose){cos(angle), sin(angle), {-17.3, 41.9}, false}, 1.0);
+    return d;
+}
+
+/* A sheet that is turned has the same stations, however its points fall on the grid of lines; and where it fills little
+ * of its box it is answered too. */
+START_TEST(turned_sheets_have_the_same_stations) {
+    size_t upright = count_stations(turned("pentominoes-3x20", 0.0), true);
+    ck_assert_uint_gt(upright, 0);
+    for (int i = 0; i < 60; i++) {
+        double degrees = 3.7 + 5.9 * i;
+        ck_assert_msg(count_stations(turned("pentominoes-3x20", degrees), true) == upright, "%.1f degrees", degrees);
+    }
+    ck_assert(is_answered(turned("pentominoes-3x20", 37.3), true));
+    ck_assert(is_answered(turned("pentominoes-3x20", 211.9), true));
+}
+END_TEST
+
 /* A square of four strips lying and two standing, all 20 wide but for `more`. */
 static draft *strips(double more) {
     draft *d = draft_new();
@@ -297,6 +319,7 @@ Suite *suite_assembly_listed(void) {
     tcase_add_test(all, as_many_covers_as_by_trying_all);
     tcase_add_test(all, as_many_stations_as_places);
     tcase_add_test(all, stations_of_inexact_drawings);
+    tcase_add_test(all, turned_sheets_have_the_same_stations);
     tcase_add_test(all, nearly_coinciding_stations_answer_nothing);
     tcase_add_test(all, curves_and_free_angles_answer_nothing);
     tcase_add_test(all, as_many_as_the_search_finds);
