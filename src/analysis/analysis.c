@@ -19,7 +19,8 @@ struct dt_analysis {
     dt_graph *graph;
     dt_fit *fit;
     dt_assembly_begun *begun; /* NULL but while the assemblies were begun and not finished */
-    atomic_bool has_twins;
+    const dt_watch *watch;    /* while the stages run */
+    atomic_bool has_twins, fitted;
     dt_assembly *assembly;
     dt_rating *rating;
     dt_stage_times times;
@@ -99,24 +100,25 @@ static dt_status fit(dt_analysis *a, const dt_watch *watch, dt_error *error) {
     dt_status status = dt_fit_new(a->pieces, &a->as_cut, watch, &a->fit, error);
     a->times.fit = lap(&t);
     if (status != DT_OK || dt_analysis_twin_count(a) > 0) atomic_store(&a->has_twins, true);
+    atomic_store(&a->fitted, true);
     return status;
 }
 
-/* Of what was begun. */
-typedef struct beginning {
-    dt_analysis *a;
-    const dt_watch *watch;
-} beginning;
-
 static bool is_needless(void *context) {
-    const beginning *b = context;
-    return atomic_load(&b->a->has_twins) || dt_watch_stopped(b->watch);
+    dt_analysis *a = context;
+    return atomic_load(&a->has_twins) || dt_watch_stopped(a->watch);
+}
+
+/* Once no other stage tells its own. */
+static void tell_late(void *context, const char *what, double fraction) {
+    dt_analysis *a = context;
+    if (atomic_load(&a->fitted)) dt_watch_report(a->watch, what, fraction);
 }
 
 static dt_status begin_to_assemble(dt_analysis *a, const dt_watch *watch, dt_error *error) {
     double t = now();
-    beginning b = {a, watch};
-    dt_watch until_twins = {.stop = is_needless, .context = &b};
+    dt_watch until_twins = {.progress = tell_late, .stop = is_needless, .context = a};
+    (void)watch;
     dt_status status = dt_assembly_begin(a->pieces, &a->as_cut, &until_twins, &a->begun, error);
     a->times.assembly = lap(&t);
     return status;
@@ -181,8 +183,10 @@ static dt_status run_stages(dt_analysis *a, const dt_watch *watch, dt_error *err
     /* With one thread nothing is begun that twins might make needless. */
     stage *const first[] = {begin_to_assemble, join, fit}, *const then[] = {rate, assemble};
     bool begin = dt_workers_count(a->settings.threads, 2) > 1;
+    a->watch = watch;
     if (status == DT_OK) status = run_beside(a, first + !begin, begin ? 3 : 2, watch, error);
     if (status == DT_OK) status = run_beside(a, then, 2, watch, error);
+    a->watch = NULL;
     return status;
 }
 
