@@ -2,9 +2,11 @@
 #include "geom/kdtree.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { LEAF = 8, MOST_DIMS = 16, SAMPLED = 128 };
 
+/* While the tree is built: by items, as they were given. */
 static float key_at(const dt_kdtree *tree, uint32_t item, size_t axis) {
     return tree->keys[(size_t)item * tree->dims + axis];
 }
@@ -62,12 +64,38 @@ static void build(dt_kdtree *tree, size_t from, size_t to) {
     }
 }
 
+/* Keys that are near each other in the tree are so in memory. */
+static void lay_in_order(dt_kdtree *tree, float *sorted) {
+    for (size_t i = 0; i < tree->count; i++)
+        memcpy(sorted + i * tree->dims, tree->keys + (size_t)tree->order[i] * tree->dims, tree->dims * sizeof *sorted);
+    tree->keys = sorted;
+}
+
+static const float *key_of(const dt_kdtree *tree, size_t place) {
+    return tree->keys + place * tree->dims;
+}
+
+/* The squared distance, or more than `most` where it is more. */
+static inline float square_within(const float *key, const float *other, size_t dims, float most) {
+    float sum = 0.0f;
+    size_t k = 0;
+    for (; k + 4 <= dims && sum <= most; k += 4) {
+        float a = key[k] - other[k], b = key[k + 1] - other[k + 1], c = key[k + 2] - other[k + 2],
+              d = key[k + 3] - other[k + 3];
+        sum += (a * a + b * b) + (c * c + d * d);
+    }
+    for (; k < dims && sum <= most; k++) sum += (key[k] - other[k]) * (key[k] - other[k]);
+    return sum;
+}
+
 dt_status dt_kdtree_new(const float *keys, size_t count, size_t dims, dt_arena *arena, dt_kdtree *out) {
     if (dims == 0 || dims > MOST_DIMS) return DT_BAD_ARGUMENT;
     dt_kdtree tree = {keys, count, dims, DT_TAKE(arena, count, uint32_t), DT_TAKE(arena, count, uint8_t)};
-    if (!tree.order || !tree.axis) return DT_NO_MEMORY;
+    float *sorted = DT_TAKE(arena, count * dims, float);
+    if (!tree.order || !tree.axis || !sorted) return DT_NO_MEMORY;
     for (size_t i = 0; i < count; i++) tree.order[i] = (uint32_t)i;
     build(&tree, 0, count);
+    lay_in_order(&tree, sorted);
     *out = tree;
     return DT_OK;
 }
@@ -80,24 +108,23 @@ typedef struct search {
     void *context;
 } search;
 
-static bool look_at(const search *s, uint32_t item) {
-    float sum = 0.0f, most = s->within * s->within;
-    const float *key = s->tree->keys + (size_t)item * s->tree->dims;
-    for (size_t k = 0; k < s->tree->dims && sum <= most; k++) sum += (key[k] - s->key[k]) * (key[k] - s->key[k]);
-    return sum > most || s->found(s->context, item);
+static bool look_at(const search *s, size_t place) {
+    float most = s->within * s->within;
+    if (square_within(key_of(s->tree, place), s->key, s->tree->dims, most) > most) return true;
+    return s->found(s->context, s->tree->order[place]);
 }
 
 static bool look_in(const search *s, size_t from, size_t to) {
     while (to - from > LEAF) {
         size_t middle = from + (to - from) / 2, axis = s->tree->axis[middle];
-        float offset = s->key[axis] - key_at(s->tree, s->tree->order[middle], axis);
+        float offset = s->key[axis] - key_of(s->tree, middle)[axis];
         if (offset <= s->within && !look_in(s, from, middle)) return false;
-        if (fabsf(offset) <= s->within && !look_at(s, s->tree->order[middle])) return false;
+        if (fabsf(offset) <= s->within && !look_at(s, middle)) return false;
         if (offset < -s->within) return true;
         from = middle + 1;
     }
     for (size_t i = from; i < to; i++)
-        if (!look_at(s, s->tree->order[i])) return false;
+        if (!look_at(s, i)) return false;
     return true;
 }
 
@@ -114,24 +141,24 @@ typedef struct box_search {
     void *context;
 } box_search;
 
-static bool take_if_inside(const box_search *s, uint32_t item) {
-    const float *key = s->tree->keys + (size_t)item * s->tree->dims;
+static bool take_if_inside(const box_search *s, size_t place) {
+    const float *key = key_of(s->tree, place);
     for (size_t k = 0; k < s->tree->dims; k++)
         if (key[k] < s->low[k] || key[k] > s->high[k]) return true;
-    return s->found(s->context, item);
+    return s->found(s->context, s->tree->order[place]);
 }
 
 static bool look_in_box(const box_search *s, size_t from, size_t to) {
     while (to - from > LEAF) {
         size_t middle = from + (to - from) / 2, axis = s->tree->axis[middle];
-        float value = key_at(s->tree, s->tree->order[middle], axis);
+        float value = key_of(s->tree, middle)[axis];
         if (s->low[axis] <= value && !look_in_box(s, from, middle)) return false;
         if (s->high[axis] < value) return true;
-        if (s->low[axis] <= value && !take_if_inside(s, s->tree->order[middle])) return false;
+        if (s->low[axis] <= value && !take_if_inside(s, middle)) return false;
         from = middle + 1;
     }
     for (size_t i = from; i < to; i++)
-        if (!take_if_inside(s, s->tree->order[i])) return false;
+        if (!take_if_inside(s, i)) return false;
     return true;
 }
 
@@ -170,12 +197,10 @@ static void rise(best *b, dt_neighbour item) {
     b->heap[at] = item;
 }
 
-static void offer(best *b, uint32_t item) {
-    float sum = 0.0f;
-    const float *key = b->tree->keys + (size_t)item * b->tree->dims;
-    for (size_t k = 0; k < b->tree->dims && sum <= b->square; k++) sum += (key[k] - b->key[k]) * (key[k] - b->key[k]);
-    if (sum > b->square) return;
-    dt_neighbour found = {sum, item};
+static void offer(best *b, size_t place) {
+    float square = square_within(key_of(b->tree, place), b->key, b->tree->dims, b->square);
+    if (square > b->square) return;
+    dt_neighbour found = {square, b->tree->order[place]};
     if (b->count < b->most) rise(b, found);
     else if (is_worse(b->heap[0], found)) sink(b, found);
     if (b->count == b->most) b->square = fminf(b->square, b->heap[0].square);
@@ -183,14 +208,14 @@ static void offer(best *b, uint32_t item) {
 
 static void nearest_in(best *b, size_t from, size_t to) {
     if (to - from <= LEAF) {
-        for (size_t i = from; i < to; i++) offer(b, b->tree->order[i]);
+        for (size_t i = from; i < to; i++) offer(b, i);
         return;
     }
     size_t middle = from + (to - from) / 2, axis = b->tree->axis[middle];
-    float offset = b->key[axis] - key_at(b->tree, b->tree->order[middle], axis);
+    float offset = b->key[axis] - key_of(b->tree, middle)[axis];
     nearest_in(b, offset <= 0.0f ? from : middle + 1, offset <= 0.0f ? middle : to);
     if (offset * offset > b->square) return;
-    offer(b, b->tree->order[middle]);
+    offer(b, middle);
     nearest_in(b, offset <= 0.0f ? middle + 1 : from, offset <= 0.0f ? to : middle);
 }
 

@@ -9,13 +9,13 @@
 #include <stdint.h>
 
 typedef struct dt_kdtree {
-    const float *keys;   /* count x dims, borrowed */
+    const float *keys;   /* count x dims, in the tree's order */
     size_t count, dims;
     uint32_t *order;
     uint8_t *axis;       /* of the root of each range, by its place in order */
 } dt_kdtree;
 
-/* O(n log n). keys must outlive the tree. DT_BAD_ARGUMENT for more than 16 dimensions. */
+/* O(n log n). keys are copied. DT_BAD_ARGUMENT for more than 16 dimensions. */
 dt_status dt_kdtree_new(const float *keys, size_t count, size_t dims, dt_arena *arena, dt_kdtree *out);
 
 /* Calls found(context, item) for every item whose Euclidean distance to key is at most `within`, in an order that depends on
