@@ -74,6 +74,7 @@ static bool is_twin_there(const matchmaker *m, uint32_t piece, uint32_t place, d
     const dt_form *a = &fit->forms[piece], *b = &fit->forms[place];
     if (!dt_form_may_fit(a, b, fit->kerf) || !a->prepared || !b->prepared) return false;
     dt_point where;
+    fit->work += dt_forms_gauge_work(a, b);
     return dt_forms_mismatch_at(a, b, pose, &where) <= 2.0 * fit->kerf;
 }
 
@@ -137,11 +138,13 @@ static bool add_mates(matchmaker *m, const seat *s) {
     dt_seam_id seam = dt_pieces_get(fit->pieces, place)->sides[entry->index].seam;
     uint32_t leader = fit->walkers[s->found->walker].leader;
     dt_pose pose = pose_on(fit, s);
+    /* Members lie where their leader would. */
+    if (is_twin_there(m, leader, place.v, dt_pose_compose(pose, dt_fit_to_walker(fit, leader, s->found->walker)))) return true;
     for (uint32_t i = fit->member_start[leader]; i < fit->member_start[leader + 1]; i++) {
         uint32_t piece = fit->members[i];
         dt_false_mate mate = {across, {piece}, place, seam, dt_pose_compose(pose, dt_fit_to_walker(fit, piece, s->found->walker)),
                               dt_pieces_seam(fit->pieces, seam)->length, s->found->seat_off};
-        if (piece != across.v && !is_twin_there(m, piece, place.v, mate.pose) && !add_mate(m, mate)) return false;
+        if (piece != across.v && !add_mate(m, mate)) return false;
     }
     return true;
 }

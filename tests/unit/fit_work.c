@@ -84,12 +84,25 @@ START_TEST(thousands_of_specks) {
 }
 END_TEST
 
+/* On a sheet of alike knobs nearly every piece is a twin of nearly every other: whether one that lies along a seam is a twin of
+ * the right piece there is asked once for all that are alike, not for each of them (40 million nearest points). */
+START_TEST(alike_knobs) {
+    draft *d = draft_new();
+    draft_knobbed_sheet(d, 20, 20, 20.0, 5, true);
+    sheet s = fit_sheet(d);
+    ck_assert_uint_gt(dt_fit_twin_count(s.fit), 10000);
+    ck_assert_uint_lt(s.fit->work, 8000000);
+    sheet_free(&s);
+}
+END_TEST
+
 Suite *suite_fit_work(void);
 Suite *suite_fit_work(void) {
     Suite *suite = suite_create("fit_work");
     TCase *cases = tcase_create("all");
     tcase_add_test(cases, copies_are_joined_without_a_search);
     tcase_add_test(cases, thousands_of_specks);
+    tcase_add_test(cases, alike_knobs);
     suite_add_tcase(suite, cases);
     return suite;
 }
