@@ -239,9 +239,10 @@ static bool find_symmetries(dt_problem *p) {
     p->symmetries = DT_TAKE(&p->arena, MOST_SYMMETRIES, dt_symmetry);
     if (p->held) return p->symmetries && add_identity(p);
     if (!m.between || !m.order || !m.choice || !p->symmetries || !map_regions(p, &m)) return false;
-    if (p->round && n > 1) {
+    if (p->round && n > 1) { /* it may be turned by any angle, whatever the others do */
         p->round = false;
         p->symmetries_cut = true;
+        return add_identity(p);
     }
     return list_symmetries(p, &m, 0) && (!p->round || add_rim_turns(p));
 }

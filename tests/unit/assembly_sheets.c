@@ -56,6 +56,21 @@ START_TEST(a_block_of_two_that_turns) {
 }
 END_TEST
 
+/* A round puzzle beside others may be turned by any angle: nothing is proved, and nothing breaks. */
+START_TEST(a_disc_beside_other_puzzles) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 30, 20);
+    draft_segment(d, 12, 0, 17, 20);
+    draft_circle(d, 60, 20, 14);
+    if (_i) draft_circle(d, 100, 20, 11);
+    draft_segment(d, 60, 6, 64, 33.416);
+    assembling a = assemble(d, settings);
+    ck_assert_int_ne(a.assembly->verdict, DT_ONE);
+    assembling_free(&a);
+}
+END_TEST
+
 static double noise(uint64_t *state) {
     return 0.02 * (draft_random(state) - 0.5);
 }
@@ -208,6 +223,7 @@ Suite *suite_assembly_sheets(void);
 Suite *suite_assembly_sheets(void) {
     Suite *suite = suite_create("assembly_sheets");
     TCase *all = tcase_create("all");
+    tcase_add_loop_test(all, a_disc_beside_other_puzzles, 0, 2);
     tcase_add_test(all, distinct_seams_have_one_assembly);
     tcase_add_test(all, a_hundred_pieces);
     tcase_add_test(all, alike_knobs_are_several_at_once);
