@@ -105,6 +105,7 @@ double dt_fit_mean_candidates(const dt_fit *fit);
 bool dt_fit_is_whole(const dt_fit *fit); /* no list leaves out anything */
 /* May something be missing in the list? Then its count is "at least". */
 bool dt_fit_leaves_out(const dt_fit *fit, dt_fit_list list);
+bool dt_fit_sought_near_twins(const dt_fit *fit); /* false on sheets of very many pieces */
 
 /* ---- mismatch of two shapes, alone ---- */
 

@@ -82,6 +82,10 @@ bool dt_fit_is_whole(const dt_fit *fit) {
     return fit->whole;
 }
 
+bool dt_fit_sought_near_twins(const dt_fit *fit) {
+    return fit->near_sought;
+}
+
 bool dt_fit_leaves_out(const dt_fit *fit, dt_fit_list list) {
     return fit->left_out[list];
 }

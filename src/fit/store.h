@@ -69,6 +69,7 @@ struct dt_fit {
     DT_ARRAY(dt_false_mate) mates;
     bool left_out[DT_FIT_LISTS]; /* of which lists something may be missing */
     bool whole;                  /* of none */
+    bool near_sought;
     size_t work;                 /* nearest points that classes, twins, turners and false mates asked for */
 };
 

@@ -403,8 +403,9 @@ static dt_status hunt_twins(hunt *h) {
 }
 
 static dt_status hunt_near_twins(hunt *h, dt_arena *scratch) {
-    const dt_fit *fit = h->fit;
-    if (fit->eye <= fit->kerf || fit->count > MOST_NEAR) return DT_OK;
+    dt_fit *fit = h->fit;
+    fit->near_sought = fit->count <= MOST_NEAR;
+    if (fit->eye <= fit->kerf || !fit->near_sought) return DT_OK;
     h->near = true;
     h->limit = fit->eye;
     h->most_work = h->work + MOST_WORK_NEAR;

@@ -150,6 +150,7 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     size_t telling = words_telling_mate_count(analysis), plain = dt_fit_false_mate_count(fit) - telling;
     add_some(&value, dt_fit_leaves_out(fit, DT_LIST_FALSE_MATES), telling, "false mate", "false mates");
     add_some(&value, dt_fit_leaves_out(fit, DT_LIST_NEAR_TWINS), dt_fit_near_twin_count(fit), "near twin", "near twins");
+    if (!dt_fit_sought_near_twins(fit)) dt_text_add(&value, "; near twins were not sought among so many");
     dt_text_add(&value, ".");
     if (plain) {
         dt_text_addf(&value, " On nearly straight borders %s ", plain == 1 ? "there is" : "there are");

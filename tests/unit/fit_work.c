@@ -80,6 +80,7 @@ START_TEST(thousands_of_specks) {
     ck_assert_uint_eq(turning, 1);
     ck_assert(dt_fit_leaves_out(s.fit, DT_LIST_TWINS) && dt_fit_leaves_out(s.fit, DT_LIST_TURNERS));
     ck_assert_uint_lt(s.fit->work, MOST);
+    ck_assert(!dt_fit_sought_near_twins(s.fit)); /* and that is told, too */
     sheet_free(&s);
 }
 END_TEST
@@ -92,6 +93,7 @@ START_TEST(alike_knobs) {
     sheet s = fit_sheet(d);
     ck_assert_uint_gt(dt_fit_twin_count(s.fit), 10000);
     ck_assert_uint_lt(s.fit->work, 8000000);
+    ck_assert(dt_fit_sought_near_twins(s.fit));
     sheet_free(&s);
 }
 END_TEST
