@@ -298,8 +298,9 @@ static void clear(growth *g) {
 /* What did not decide is asked again when nothing else is left, if pieces have been placed since, or with more patience. */
 static bool ask_again(growth *g, size_t *known) {
     if (g->placed_count == *known) {
-        if (g->fillers.patience > g->steps) return true;
-        g->fillers.patience *= MORE_PATIENCE;
+        if (g->fillers.patience >= g->steps) return true;
+        bool is_last = g->fillers.patience > g->steps / MORE_PATIENCE;
+        g->fillers.patience = is_last ? g->steps : g->fillers.patience * MORE_PATIENCE;
     }
     *known = g->placed_count;
     g->asks++;

@@ -116,6 +116,22 @@ START_TEST(too_few_steps_force_nothing) {
 }
 END_TEST
 
+/* However many steps are allowed, asking ends when nothing more is forced. */
+START_TEST(any_number_of_steps_ends) {
+    static const grid_group group = {{{1, 1}, {1, 2}}, 2};
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.steps = UINT64_MAX;
+    knobbed *k = knobbed_new(6, 6, 20.0, 1);
+    knobbed_carry(k, &group, (grid_carry){false, 0, {3, 2}});
+    draft *d = draft_new();
+    knobbed_draw(d, k);
+    knobbed_free(k);
+    forcing f = force(d, settings);
+    ck_assert(!f.forced.all);
+    forcing_free(&f);
+}
+END_TEST
+
 /* Two pieces that fit where two others lie: never is every piece forced, however the sheet is drawn. */
 START_TEST(groups_with_two_places_are_not_forced) {
     static const grid_group group = {{{1, 1}, {1, 2}}, 2};
@@ -185,6 +201,7 @@ Suite *suite_assembly_forced(void) {
     tcase_add_test(all, one_piece_more_than_corners);
     tcase_add_test(all, a_stray_piece_leaves_the_corners_to_the_others);
     tcase_add_test(all, too_few_steps_force_nothing);
+    tcase_add_test(all, any_number_of_steps_ends);
     tcase_add_loop_test(all, groups_with_two_places_are_not_forced, 0, 24);
     tcase_add_loop_test(all, groups_on_large_sheets_are_not_forced, 0, 12);
     tcase_add_loop_test(all, knobs_stick_out_of_an_outline, 0, 2);
