@@ -200,7 +200,9 @@ static void describe(const job *j, result *r) {
     else if (f->stopped)
         snprintf(r->why, sizeof r->why, "stopped before every way was tried; no other assembly was found so far");
     else if (j->problem->symmetries_cut)
-        snprintf(r->why, sizeof r->why, "outlines on the sheet are round, or too many are alike, to tell another assembly from puzzles turned or put elsewhere");
+        snprintf(r->why, sizeof r->why,
+                 "some outlines on the sheet are round, or too many are alike, so another assembly cannot be told from "
+                 "puzzles turned or put elsewhere");
     else if (has_needles(j))
         snprintf(r->why, sizeof r->why, "no other assembly was found, but some corners are sharper than 6 degrees: too sharp to be sure");
     else if (j->doubtful)

@@ -60,8 +60,11 @@
 
   /* ---- the card ---- */
   function fitWords(fit, other) {
-    const [a, b, c, d] = fit.pose, over = a * d - b * c < 0 ? ' turned over' : '', own = fit.kind === 'turner';
-    const where = own ? 'its own place,' + (over || ' turned') : 'piece ' + number(other) + over;
+    const [a, b, c, d] = fit.pose, over = a * d - b * c < 0, own = fit.kind === 'turner';
+    const way = fit.anyTurn ? ', at any turn' :
+      over ? ', ' + (fit.real === false ? 'only if ' : '') + 'turned over' :
+      own ? ', turned' : '';
+    const where = (own ? 'its own place' : 'piece ' + number(other)) + way;
     const how = {twin: 'fits', turner: 'fits', near: 'nearly fits', mate: 'mates', alike: 'looks right'}[fit.kind];
     const beside =
       (fit.beside >= 0 ? ', beside ' + number(fit.beside) : '') + (fit.long ? ', along ' + mm(fit.long) : '');

@@ -148,6 +148,7 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
     dt_text_addf(&value, "%s%zu of %zu sides look like others",
                  dt_fit_leaves_out(fit, DT_LIST_LOOK_ALIKES) && alike < sides ? "At least " : "", alike, sides);
     size_t telling = words_telling_mate_count(analysis), plain = dt_fit_false_mate_count(fit) - telling;
+    size_t over = dt_fit_twin_count(fit) - dt_analysis_twin_count(analysis);
     add_some(&value, dt_fit_leaves_out(fit, DT_LIST_FALSE_MATES), telling, "false mate", "false mates");
     add_some(&value, dt_fit_leaves_out(fit, DT_LIST_NEAR_TWINS), dt_fit_near_twin_count(fit), "near twin", "near twins");
     if (!dt_fit_sought_near_twins(fit)) dt_text_add(&value, "; near twins were not sought among so many");
@@ -156,6 +157,11 @@ static void add_places_row(dt_text *out, const dt_analysis *analysis) {
         dt_text_addf(&value, " On nearly straight borders %s ", plain == 1 ? "there is" : "there are");
         words_count(&value, plain, "more", "more");
         dt_text_add(&value, ", as straight lines always lie together.");
+    }
+    if (over) {
+        dt_text_add(&value, dt_fit_leaves_out(fit, DT_LIST_TWINS) ? " At least " : " ");
+        words_count(&value, over, "pair of pieces", "pairs of pieces");
+        dt_text_add(&value, " would trade places only if turned over.");
     }
     add_row(out, "Places", &value);
 }

@@ -135,6 +135,23 @@ test('a twin is drawn in the place of the other, with what it is off by', HERON,
   assert.ok(await page.evaluate(() => window.dovetell.map.view.w) < 10);
 });
 
+/* What the card of a picked piece says of the ways that it fits. */
+const ways = (page, id) => page.evaluate((i) => {
+  window.dovetell.pick(i);
+  return [...document.querySelectorAll('#card .rows li')].map((row) => row.textContent);
+}, id);
+
+test('a round piece fits at any turn', 'tests/browser/round.svg', async (page) => {
+  const round = await page.evaluate(() => window.dovetell.data.fits.find((fit) => fit.anyTurn).piece);
+  const said = await ways(page, round);
+  assert.ok(said.some((row) => row.includes('its own place, at any turn')), said.join('; '));
+});
+
+test('what shows its back fits only if turned over', 'tests/cli/drafts/mirrored.svg', async (page) => {
+  const said = await ways(page, 0);
+  assert.ok(said.some((row) => /^fits piece 3, only if turned over/.test(row)), said.join('; '));
+});
+
 test('the other assembly stands beside the draft', HERON, async (page) => {
   await page.click('#tab-places');
   await page.click('#places [aria-pressed]');

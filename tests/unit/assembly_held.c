@@ -21,48 +21,47 @@ static const struct planting {
     {&SQUARE, {false, 2, {5, 5}}, 4},
 };
 
-static assembling assemble_planted(unsigned rows, unsigned columns, const struct planting *p, uint64_t seed) {
-    dt_settings settings = DT_SETTINGS_DEFAULT;
-    knobbed *k = knobbed_new(rows, columns, 20.0, seed);
+/* Takes the sheet over. */
+static draft *draw_sheet(knobbed *k) {
     draft *d = draft_new();
-    settings.two_sided = p->carry.flipped;
-    knobbed_carry(k, p->group, p->carry);
     knobbed_draw(d, k);
     knobbed_free(k);
-    return assemble(d, settings);
+    return d;
+}
+
+/* Asks for another assembly that moves so many pieces; takes the sheet over. */
+static void expect_several(knobbed *k, bool two_sided, size_t moves) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    settings.two_sided = two_sided;
+    assembling a = assemble(draw_sheet(k), settings);
+    ck_assert_msg(a.assembly->verdict == DT_SEVERAL, "%s", a.assembly->why);
+    ck_assert_uint_eq(a.assembly->other_count, moves);
+    assembling_free(&a);
+}
+
+static void expect_planted(unsigned rows, unsigned columns, const struct planting *p, uint64_t seed) {
+    knobbed *k = knobbed_new(rows, columns, 20.0, seed);
+    knobbed_carry(k, p->group, p->carry);
+    expect_several(k, p->carry.flipped, p->moves);
 }
 
 START_TEST(a_planted_group_is_found) {
-    const struct planting *p = &PLANTINGS[_i % 4];
-    assembling a = assemble_planted(11 + (unsigned)_i % 3, 12 + (unsigned)_i, p, 201 + (uint64_t)_i);
-    ck_assert_msg(a.assembly->verdict == DT_SEVERAL, "%s", a.assembly->why);
-    ck_assert_uint_eq(a.assembly->other_count, p->moves);
-    assembling_free(&a);
+    expect_planted(11 + (unsigned)_i % 3, 12 + (unsigned)_i, &PLANTINGS[_i % 4], 201 + (uint64_t)_i);
 }
 END_TEST
 
 START_TEST(a_planted_group_among_many) {
-    assembling a = assemble_planted(25, 30, &PLANTINGS[0], 301);
-    ck_assert_msg(a.assembly->verdict == DT_SEVERAL, "%s", a.assembly->why);
-    ck_assert_uint_eq(a.assembly->other_count, PLANTINGS[0].moves);
-    assembling_free(&a);
+    expect_planted(25, 30, &PLANTINGS[0], 301);
 }
 END_TEST
 
 /* Two groups have other places, far from each other: what is left to fill is in several parts. */
 START_TEST(two_planted_groups) {
-    dt_settings settings = DT_SETTINGS_DEFAULT;
     static const grid_group second = {{{8, 1}, {9, 1}}, 2};
     knobbed *k = knobbed_new(11, 12, 20.0, 231 + (uint64_t)_i);
-    draft *d = draft_new();
     knobbed_carry(k, &PAIR, (grid_carry){false, 0, {7, 7}});
     knobbed_carry(k, &second, (grid_carry){false, 0, {1, 9}});
-    knobbed_draw(d, k);
-    knobbed_free(k);
-    assembling a = assemble(d, settings);
-    ck_assert_msg(a.assembly->verdict == DT_SEVERAL, "%s", a.assembly->why);
-    ck_assert_uint_eq(a.assembly->other_count, 4);
-    assembling_free(&a);
+    expect_several(k, false, 4);
 }
 END_TEST
 
@@ -70,10 +69,7 @@ END_TEST
  * disc in pieces of a large sheet, each with one place. With a second square of the same size in another piece there are twins. */
 START_TEST(figures_inside_pieces) {
     dt_settings settings = DT_SETTINGS_DEFAULT;
-    knobbed *k = knobbed_new(11, 12, 20.0, 241);
-    draft *d = draft_new();
-    knobbed_draw(d, k);
-    knobbed_free(k);
+    draft *d = draw_sheet(knobbed_new(11, 12, 20.0, 241));
     draft_rectangle(d, 67, 68, 5, 5);
     draft_circle(d, 130, 110, 3);
     draft_segment(d, 166, 147, 173, 148);
