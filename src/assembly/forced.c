@@ -15,11 +15,12 @@ static const double PLACED_STEP_MM = 0.2;
 enum { MOST_ROOTS = 64 }; /* corners of an outline */
 
 /* Wedges are asked in this order: narrow ones first, since the wider a gap, the more pairs of pieces may share it, and a
- * piece that is met at a narrow corner need not be asked for at its wider ones; those of straight lines last; again, what did
- * not decide a while ago. What costs more than the patience is put off until nothing else is left: then that grows. */
-enum { WIDTHS = 10, STRAIGHT = WIDTHS, AGAIN, KINDS };
-enum { FIRST_PATIENCE = 200, MORE_PATIENCE = 8 };
-static const double NARROW = 1.2, WIDER = 0.08; /* radians: up to there all are alike; then by so much */
+ * piece that is met at a narrow corner need not be asked for at its wider ones. With the whole moved: those nearest to the
+ * outline first, since it is there that the whole does not fit. What costs more than the patience is put off until nothing
+ * else is left: then that grows. */
+enum { KINDS = 24 };
+enum { FIRST_PATIENCE = 1600, MORE_PATIENCE = 8 };
+static const double NARROW = 1.2, WIDER = 0.05; /* radians: up to there all are alike; then by so much */
 
 typedef struct growth {
     const dt_pieces *pieces;
@@ -38,6 +39,7 @@ typedef struct growth {
     bool *placed;               /* by piece */
     bool *forced;               /* by piece: what every piece tried so far forces */
     uint32_t *was_asked, asks;  /* by wedge: in which round it was asked last */
+    uint32_t *had_rivals;       /* by wedge: in which round others filled its gap as well */
     size_t placed_count;
     DT_ARRAY(uint32_t) waiting[KINDS]; /* wedges to ask */
     size_t asked[KINDS];
@@ -214,16 +216,12 @@ static const dt_filler *own_filler(const growth *g, const dt_node_wedge *w) {
     return NULL;
 }
 
-static double wedge_angle(const growth *g, const dt_node_wedge *w) {
-    return PI - dt_line_turn(&g->map.lines[w->line].line, w->at, DT_KNEE_MM);
-}
-
 /* The lines on both sides of a wedge, and what may fill the gap between them; false where that cannot be told. Who
  * could share it is of no use where another piece fills it alone and the wedge's own does not. */
 static bool ask(growth *g, const dt_node_wedge *w) {
     dt_gap_lines gap;
     if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
-    gap.angle = wedge_angle(g, w);
+    gap.angle = w->angle;
     dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->filling);
     if (!g->filling.count || own_filler(g, w)) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->filling);
     return !g->filling.unknown;
@@ -240,6 +238,17 @@ static bool is_dead_end(growth *g, const dt_node_wedge *w) {
     return fits_as_drawn;
 }
 
+/* Do others fill the gap as well that nothing refuses? */
+static bool has_rivals(growth *g, const dt_node_wedge *w, const dt_filler *own) {
+    for (size_t i = 0; i < g->filling.count; i++) {
+        const dt_filler *f = &g->filling.alone[i];
+        if (!is_own(g, w, f) && !is_refused(g, w, own, f, true) && !is_refused(g, w, own, f, false)) return true;
+    }
+    for (size_t i = 0; i < g->filling.first_count; i++)
+        if (!is_refused(g, w, own, &g->filling.first[i], true)) return true;
+    return false;
+}
+
 /* Is the gap at the wedge filled by its own piece alone, in its drawn place? */
 static bool is_forced(growth *g, uint32_t index) {
     const dt_node_wedge *w = &g->map.wedges[index];
@@ -248,12 +257,10 @@ static bool is_forced(growth *g, uint32_t index) {
     g->is_dead = is_dead_end(g, w);
     const dt_filler *own = own_filler(g, w);
     if (!own) return false;
-    for (size_t i = 0; i < g->filling.count; i++) {
-        const dt_filler *f = &g->filling.alone[i];
-        if (!is_own(g, w, f) && !is_refused(g, w, own, f, true) && !is_refused(g, w, own, f, false)) return false;
+    if (has_rivals(g, w, own)) {
+        g->had_rivals[index] = g->asks;
+        return false;
     }
-    for (size_t i = 0; i < g->filling.first_count; i++)
-        if (!is_refused(g, w, own, &g->filling.first[i], true)) return false;
     if (g->is_moved && w->beside_outside) {
         dt_point node = dt_line_at(&g->map.lines[w->line].line, w->at);
         g->reach = fmax(g->reach, dt_point_distance(dt_pose_apply(g->whole, node), g->hinge));
@@ -265,8 +272,19 @@ static bool is_forced(growth *g, uint32_t index) {
 
 static bool push_wedge(growth *g, uint32_t index) {
     const dt_node_wedge *w = &g->map.wedges[index];
-    int kind = w->is_wide ? STRAIGHT : (int)fmax(0.0, fmin(WIDTHS - 1, (wedge_angle(g, w) - NARROW) / WIDER));
+    double rank = g->is_moved ? g->map.depth[w->piece] : (w->angle - NARROW) / WIDER;
+    int kind = (int)fmax(0.0, fmin(KINDS - 1, rank));
     return g->placed[w->piece] || dt_array_push(&g->waiting[kind], index);
+}
+
+/* A neighbour of what has just been placed may refuse the rivals of a piece, at whichever of its wedges they stood. */
+static bool push_rivalled(growth *g, uint32_t piece) {
+    for (uint32_t i = g->map.first_wedge_of_piece[piece]; i < g->map.first_wedge_of_piece[piece + 1]; i++) {
+        if (g->had_rivals[i] != g->asks) continue;
+        g->had_rivals[i] = g->was_asked[i] = 0;
+        if (!push_wedge(g, i)) return false;
+    }
+    return true;
 }
 
 static bool place(growth *g, uint32_t piece) {
@@ -274,7 +292,7 @@ static bool place(growth *g, uint32_t piece) {
     g->placed_count++;
     for (uint32_t i = g->map.first_wedge_of_piece[piece]; i < g->map.first_wedge_of_piece[piece + 1]; i++)
         for (uint32_t k = g->map.first_at_node[g->map.wedges[i].node]; k != DT_NONE; k = g->map.wedges[k].next)
-            if (!push_wedge(g, k)) return false;
+            if (!push_wedge(g, k) || !push_rivalled(g, g->map.wedges[k].piece)) return false;
     return true;
 }
 
@@ -305,7 +323,7 @@ static bool ask_again(growth *g, size_t *known) {
     *known = g->placed_count;
     g->asks++;
     for (uint32_t i = 0; i < g->map.wedge_count; i++)
-        if (!g->placed[g->map.wedges[i].piece] && !dt_array_push(&g->waiting[AGAIN], i)) return false;
+        if (!g->placed[g->map.wedges[i].piece] && !push_wedge(g, i)) return false;
     return true;
 }
 
@@ -547,7 +565,8 @@ bool dt_forced_find(const dt_pieces *pieces, const dt_region *region, const dt_s
     g.forced = DT_TAKE(arena, dt_pieces_count(pieces), bool);
     bool made = g.placed && g.forced && dt_node_map_make(pieces, region, settings->two_sided, arena, &g.map);
     if (made) g.was_asked = DT_TAKE(arena, g.map.wedge_count, uint32_t);
-    made = made && g.was_asked;
+    if (made) g.had_rivals = DT_TAKE(arena, g.map.wedge_count, uint32_t);
+    made = made && g.was_asked && g.had_rivals;
     dt_fillers_plan plan = {g.map.lines, g.map.line_count, DT_KNEE_MM, room, dt_workers_count(settings->threads, 64)};
     made = made && dt_fillers_new(&plan, &g.fillers) == DT_OK;
     made = made && (!dt_fillers_judge(&g.fillers) || find(&g, &count));

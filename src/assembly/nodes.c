@@ -6,7 +6,6 @@
 #include <string.h>
 
 static const double PI = 3.14159265358979323846;
-static const double WIDE_GAP = 1.75; /* radians (100 degrees) */
 
 /* ---- lines ---- */
 
@@ -100,16 +99,17 @@ static void add_wedge(dt_node_map *g, uint32_t piece, uint32_t first_line, const
     const dt_seam *seam = dt_pieces_seam(g->pieces, out->seam);
     uint32_t index = (uint32_t)g->wedge_count, node = root_of(g->joined, out->reversed ? seam->to : seam->from),
              line = first_line + out->ring;
+    double at = g->lines[line].line.arc[out->start];
     g->wedges[g->wedge_count++] = (dt_node_wedge){
-        piece,
-        line,
-        in->seam.v,
-        out->seam.v,
-        node,
-        g->first_at_node[node],
-        g->lines[line].line.arc[out->start],
-        is_beside_outside(g, piece, in) || is_beside_outside(g, piece, out),
-        PI - dt_line_turn(&g->lines[line].line, g->lines[line].line.arc[out->start], DT_KNEE_MM) > WIDE_GAP};
+        .piece = piece,
+        .line = line,
+        .in = in->seam.v,
+        .out = out->seam.v,
+        .node = node,
+        .next = g->first_at_node[node],
+        .at = at,
+        .angle = PI - dt_line_turn(&g->lines[line].line, at, DT_KNEE_MM),
+        .beside_outside = is_beside_outside(g, piece, in) || is_beside_outside(g, piece, out)};
     g->first_at_node[node] = index;
 }
 
@@ -148,8 +148,32 @@ static bool list_wedges(dt_node_map *g) {
     return true;
 }
 
+/* Breadth first, from the pieces that lie along the outside. */
+static bool find_depths(dt_node_map *g) {
+    uint32_t n = (uint32_t)dt_pieces_count(g->pieces), reached = 0, *queue = DT_TAKE(g->arena, n, uint32_t);
+    g->depth = DT_TAKE(g->arena, n, uint32_t);
+    if (!queue || !g->depth) return false;
+    for (uint32_t p = 0; p < n; p++) {
+        const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){p});
+        g->depth[p] = DT_NONE;
+        for (size_t k = 0; k < piece->side_count && g->depth[p]; k++)
+            if (is_beside_outside(g, p, &piece->sides[k])) g->depth[p] = 0;
+        if (!g->depth[p]) queue[reached++] = p;
+    }
+    for (uint32_t i = 0; i < reached; i++) {
+        const dt_piece *piece = dt_pieces_get(g->pieces, (dt_piece_id){queue[i]});
+        for (size_t k = 0; k < piece->side_count; k++) {
+            dt_piece_id next = dt_pieces_across(g->pieces, (dt_piece_id){queue[i]}, &piece->sides[k]);
+            if (!DT_IS_PIECE(next) || g->depth[next.v] != DT_NONE) continue;
+            g->depth[next.v] = g->depth[queue[i]] + 1;
+            queue[reached++] = next.v;
+        }
+    }
+    return true;
+}
+
 bool dt_node_map_make(const dt_pieces *pieces, const dt_region *region, bool two_sided, dt_arena *arena,
                       dt_node_map *out) {
     *out = (dt_node_map){.pieces = pieces, .region = region, .arena = arena};
-    return make_lines(out, two_sided) && make_rims(out) && list_wedges(out);
+    return make_lines(out, two_sided) && make_rims(out) && list_wedges(out) && find_depths(out);
 }

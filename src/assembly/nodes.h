@@ -20,8 +20,8 @@ typedef struct dt_node_wedge {
     uint32_t piece, line; /* line: of `lines` */
     uint32_t in, out;     /* seams: the one by which the piece's line arrives, the one by which it leaves */
     uint32_t node, next;  /* the next wedge at the node, or DT_NONE */
-    double at;            /* arc on the line */
-    bool beside_outside, is_wide;
+    double at, angle;     /* arc on the line; radians, measured over the knee */
+    bool beside_outside;
 } dt_node_wedge;
 
 typedef struct dt_node_map {
@@ -38,6 +38,7 @@ typedef struct dt_node_map {
     uint32_t *first_at_node;        /* or DT_NONE */
     uint32_t *joined;               /* by node: towards the one that stands for it */
     uint32_t node_count;
+    uint32_t *depth; /* by piece: how many others lie between it and what is outside; DT_NONE: no way there */
 } dt_node_map;
 
 /* Everything lives in the arena. false: no memory. Near linear in the points. */
