@@ -1,5 +1,5 @@
 /* The finished outline: see outline.h. A side faces the outside with its piece on the left; where several border lines leave the same
- * junction (two pieces that touch in a point), the walk takes the one that keeps to the same bit of outside. */
+ * junction (two pieces that touch in a point), the walk takes the one of its own region that keeps to the same bit of outside. */
 #include "outline.h"
 
 #include "assembly/line.h"
@@ -8,7 +8,7 @@
 
 typedef struct border {
     dt_path path;            /* in the piece's walking direction, both ends included unless closed */
-    uint32_t from, to;
+    uint32_t from, to, region;
     uint32_t same_start;     /* the next border line from the same junction, or DT_NONE */
     uint32_t same_region;    /* the next one of the same region, or DT_NONE */
     bool closed, used;
@@ -24,6 +24,7 @@ typedef struct outline {
 
 static bool add_border(outline *o, uint32_t region, const dt_side *side, const dt_seam *seam) {
     border line = {.path = side->reversed ? dt_path_backwards(o->arena, seam->path) : seam->path,
+                   .region = region,
                    .same_region = o->first[region],
                    .closed = seam->closed};
     line.from = side->reversed ? seam->to : seam->from;
@@ -68,7 +69,7 @@ static uint32_t next_line(const outline *o, const border *line) {
     for (uint32_t i = first ? *first : DT_NONE; i != DT_NONE; i = o->lines[i].same_start) {
         dt_point out = dt_point_sub(o->lines[i].path.points[1], o->lines[i].path.points[0]);
         double turn = atan2(dt_point_cross(in, out), dt_point_dot(in, out));
-        if (o->lines[i].used || !(turn < most)) continue;
+        if (o->lines[i].used || o->lines[i].region != line->region || !(turn < most)) continue;
         most = turn;
         best = i;
     }

@@ -8,7 +8,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { MOST_SYMMETRIES = 256 };
+enum { MOST_SYMMETRIES = 256, MOST_ALIKE = 5 }; /* 6 regions of one shape have 720 symmetries at least */
 static const size_t MEMORY_LIMIT = (size_t)4 << 30;
 /* What rounding to 0.01 mm, flattening anew and a hand's noise do to lines that are meant to be the same, mm. */
 static const double DRAWN_MM = 0.05;
@@ -146,15 +146,20 @@ static bool add_turned_over(dt_problem *p, const dt_body *from, const dt_body *t
     return true;
 }
 
+/* Stops where the symmetries are too many to be listed. */
 static bool map_regions(dt_problem *p, region_maps *m) {
     size_t n = p->region_count;
-    for (size_t r = 0; r < n; r++)
-        for (size_t t = 0; t < n; t++) {
+    for (size_t r = 0; r < n && !p->symmetries_cut; r++) {
+        size_t alike = 0;
+        for (size_t t = 0; t < n && alike <= MOST_ALIKE; t++) {
             dt_turns *maps = &m->between[r * n + t];
             if (!dt_congruences(&p->regions[r], &p->regions[t], p->alike, &p->arena, maps)) return false;
             if (maps->any) p->round = true;
             if (p->two_sided && !add_turned_over(p, &p->regions[r], &p->regions[t], maps)) return false;
+            alike += maps->count > 0;
         }
+        p->symmetries_cut = alike > MOST_ALIKE;
+    }
     return true;
 }
 
@@ -239,9 +244,9 @@ static bool find_symmetries(dt_problem *p) {
     p->symmetries = DT_TAKE(&p->arena, MOST_SYMMETRIES, dt_symmetry);
     if (p->held) return p->symmetries && add_identity(p);
     if (!m.between || !m.order || !m.choice || !p->symmetries || !map_regions(p, &m)) return false;
-    if (p->round && n > 1) { /* it may be turned by any angle, whatever the others do */
+    p->symmetries_cut = p->symmetries_cut || (p->round && n > 1); /* that one may be turned by any angle, whatever the others do */
+    if (p->symmetries_cut) {
         p->round = false;
-        p->symmetries_cut = true;
         return add_identity(p);
     }
     return list_symmetries(p, &m, 0) && (!p->round || add_rim_turns(p));

@@ -162,12 +162,15 @@ static const char *check_cover(check *c) {
     return is_real(c, bare) ? "a part of the puzzle is left bare" : NULL;
 }
 
+/* Where the centres lie apart the outlines do, too. */
+static bool centre_goes_with(check *c, size_t index, dt_pose whole) {
+    dt_point centre = dt_path_centroid(dt_pieces_get(c->pieces, id_of(index))->outline);
+    return dt_point_distance(dt_pose_apply(whole, centre), dt_pose_apply(c->poses[index], centre)) <= 2.0 * c->half_play;
+}
+
 /* Does piece `index`, where it lies now, cover the same ground as it would if the whole were moved by `whole`? */
 static bool goes_with(check *c, size_t index, dt_pose whole) {
-    const dt_piece *piece = dt_pieces_get(c->pieces, id_of(index));
-    dt_point centre = dt_path_centroid(piece->outline);
     double play = 2.0 * c->half_play;
-    if (dt_point_distance(dt_pose_apply(whole, centre), dt_pose_apply(c->poses[index], centre)) > play) return false;
     GEOSGeometry *here = polygon_of(c, index, c->poses[index]), *there = polygon_of(c, index, whole);
     double distance = INFINITY;
     if (here && there && GEOSHausdorffDistance_r(c->geos, here, there, &distance) != 1) distance = INFINITY;
@@ -177,8 +180,11 @@ static bool goes_with(check *c, size_t index, dt_pose whole) {
 }
 
 static bool all_go_with(check *c, uint32_t puzzle, dt_pose whole) {
-    for (size_t i = 0; i < c->count; i++)
-        if (dt_pieces_get(c->pieces, id_of(i))->puzzle == puzzle && !goes_with(c, i, whole)) return false;
+    typedef bool question(check *, size_t, dt_pose);
+    question *const questions[] = {centre_goes_with, goes_with}; /* the cheap one of all pieces first */
+    for (int q = 0; q < 2; q++)
+        for (size_t i = 0; i < c->count; i++)
+            if (dt_pieces_get(c->pieces, id_of(i))->puzzle == puzzle && !questions[q](c, i, whole)) return false;
     return true;
 }
 
@@ -216,7 +222,7 @@ static bool is_puzzle_turned(check *c, uint32_t puzzle) {
             double difference = dt_point_distance(centre, outline.points[i]) - dt_point_distance(centre, first);
             if (fabs(difference) > 2.0 * c->half_play) continue;
             dt_pose whole = dt_pose_compose(c->poses[key], symmetry_of(centre, first, outline.points[i], flip));
-            if (goes_with(c, key, whole) && all_go_with(c, puzzle, whole)) return true;
+            if (all_go_with(c, puzzle, whole)) return true;
         }
     return false;
 }

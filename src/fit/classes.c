@@ -22,15 +22,6 @@ static dt_status measure_piece(void *context, size_t worker, size_t item) {
     return status;
 }
 
-/* Copies mostly lie as they were drawn, only elsewhere; then no turn is tried. */
-static double fit_copy(dt_fitter *fitter, const dt_form *form, const dt_form *leader, dt_pose *pose) {
-    dt_point where;
-    *pose = dt_start_pose(form, leader, 0.0);
-    double off = dt_forms_mismatch_at(form, leader, *pose, &where);
-    fitter->work += dt_forms_gauge_work(form, leader);
-    return off <= DT_SAME_MM ? off : dt_forms_fit(fitter, form, leader, DT_SAME_MM, pose, &where);
-}
-
 static bool join_class(void *context, uint32_t item) {
     grouping *g = context;
     dt_fit *fit = g->fit;
@@ -41,7 +32,8 @@ static bool join_class(void *context, uint32_t item) {
     if (g->status == DT_OK) g->status = dt_form_prepare(form, &fit->arena);
     if (g->status != DT_OK) return false;
     dt_pose pose;
-    double off = fit_copy(&g->fitter, form, leader, &pose);
+    dt_point where;
+    double off = dt_forms_fit_copy(&g->fitter, form, leader, DT_SAME_MM, DT_SAME_MM, &pose, &where);
     if (off > DT_SAME_MM) return true;
     fit->class_of[item] = g->leader;
     fit->to_leader[item] = pose;

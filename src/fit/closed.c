@@ -5,7 +5,8 @@
 
 #include <math.h>
 
-enum { MOST_FITS = 20000 };
+/* Nearest points that all fits may ask for, and what it costs to see that a ring cannot fit. Some thousand unlike rings ask for more. */
+enum { MOST_WORK = 4000000, WORK_OF_A_LOOK = 5 };
 static const uint32_t NONE = UINT32_MAX;
 
 typedef struct ring {
@@ -18,12 +19,13 @@ typedef struct finder {
     dt_fitter fitter;
     dt_arena arena;
     ring *rings;              /* of all leaders */
-    size_t count, fits;
+    size_t count;
     float *keys;
     dt_kdtree tree;
     uint32_t *first_walker;   /* by leader */
     uint32_t *seen;           /* by leader: class + 1 that counted it last */
     ring *side;               /* asked about */
+    uint32_t *first_asked[2]; /* by the leader of the island, for holes and for islands: the first such side, + 1 */
     dt_status status;
 } finder;
 
@@ -46,7 +48,8 @@ static dt_status gather_rings(finder *f) {
     f->keys = DT_TAKE(&f->arena, room * DT_FORM_KEYS, float);
     f->first_walker = DT_TAKE(&f->arena, fit->count, uint32_t);
     f->seen = DT_TAKE(&f->arena, fit->count, uint32_t);
-    if (!f->rings || !f->keys || !f->first_walker || !f->seen) return DT_NO_MEMORY;
+    for (int kind = 0; kind < 2; kind++) f->first_asked[kind] = DT_TAKE(&f->arena, fit->count, uint32_t);
+    if (!f->rings || !f->keys || !f->first_walker || !f->seen || !f->first_asked[0] || !f->first_asked[1]) return DT_NO_MEMORY;
     for (uint32_t w = (uint32_t)fit->walker_count; w-- > 0;) f->first_walker[fit->walkers[w].leader] = w;
     for (uint32_t i = 0; i < fit->count; i++)
         for (uint32_t r = 0; fit->class_of[i] == i && r <= fit->forms[i].shape.hole_count; r++) {
@@ -72,7 +75,7 @@ static bool lay_ring(finder *f, const ring *r, dt_form *form) {
     dt_point where;
     f->status = dt_form_prepare(form, &f->arena);
     if (f->status != DT_OK || walker == NONE) return f->status == DT_OK;
-    double value = dt_forms_fit(&f->fitter, form, &f->side->form, eye + DT_POLISH_MM, &pose, &where);
+    double value = dt_forms_fit_copy(&f->fitter, form, &f->side->form, DT_SAME_MM, eye + DT_POLISH_MM, &pose, &where);
     if (value > eye && value < INFINITY) value = dt_forms_polish(&f->fitter, form, &f->side->form, value, &pose, &where);
     if (value > eye) return true;
     if (!dt_array_push(&f->fit->found, (dt_found){walker, pose, value, pose, INFINITY})) f->status = DT_NO_MEMORY;
@@ -82,11 +85,12 @@ static bool lay_ring(finder *f, const ring *r, dt_form *form) {
 static bool try_ring(void *context, uint32_t item) {
     finder *f = context;
     ring *r = &f->rings[item];
-    if ((r->index == 0) != (f->side->index == 0) || !dt_form_may_fit(&r->form, &f->side->form, f->fit->eye)) return true;
-    if (f->fits++ >= MOST_FITS) {
+    if (f->fitter.work > MOST_WORK) {
         dt_fit_leave_out(f->fit, DT_LIST_LOOK_ALIKES);
-        return true;
+        return false;
     }
+    f->fitter.work += WORK_OF_A_LOOK;
+    if ((r->index == 0) != (f->side->index == 0) || !dt_form_may_fit(&r->form, &f->side->form, f->fit->eye)) return true;
     dt_form over = dt_form_flip(&r->form);
     return lay_ring(f, r, &r->form) && (!f->fit->two_sided || lay_ring(f, r, &over));
 }
@@ -105,7 +109,7 @@ static uint32_t count_pieces(finder *f, const dt_side_class *class, uint32_t cla
     return k;
 }
 
-/* A class of its own for each closed side: there are few. */
+/* The first of its sides asks for a whole class. */
 static dt_status ask_side(finder *f, uint32_t side, uint32_t ring_index) {
     dt_fit *fit = f->fit;
     dt_side_entry *entry = &fit->sides[side];
@@ -125,6 +129,28 @@ static dt_status ask_side(finder *f, uint32_t side, uint32_t ring_index) {
     return dt_array_push(&fit->side_classes, class) ? DT_OK : DT_NO_MEMORY;
 }
 
+/* The piece that lies in the hole, of the two that meet at the side. */
+static uint32_t island_at(const dt_fit *fit, uint32_t side) {
+    const dt_side_entry *entry = &fit->sides[side];
+    const dt_side *drawn = &dt_pieces_get(fit->pieces, (dt_piece_id){entry->piece})->sides[entry->index];
+    return drawn->ring ? dt_pieces_across(fit->pieces, (dt_piece_id){entry->piece}, drawn).v : entry->piece;
+}
+
+/* Sides about islands of one shape are of one class: what fits one of them fits all. */
+static dt_status settle_side(finder *f, uint32_t side, uint32_t ring_index) {
+    dt_fit *fit = f->fit;
+    uint32_t island = island_at(fit, side), *first = &f->first_asked[ring_index == 0][fit->class_of[island]];
+    if (!*first) {
+        *first = side + 1;
+        return ask_side(f, side, ring_index);
+    }
+    const dt_side_entry *leader = &fit->sides[*first - 1];
+    dt_pose from_leader = dt_pose_inverse(fit->to_leader[island_at(fit, *first - 1)]);
+    fit->sides[side].class_id = leader->class_id;
+    fit->sides[side].to_class = dt_pose_compose(from_leader, fit->to_leader[island]);
+    return DT_OK;
+}
+
 static const dt_side *closed_side(const dt_fit *fit, const dt_side_entry *entry) {
     dt_piece_id id = {entry->piece};
     const dt_side *side = &dt_pieces_get(fit->pieces, id)->sides[entry->index];
@@ -140,8 +166,9 @@ dt_status dt_fit_find_closed(dt_fit *fit) {
         if (!side) continue;
         if (!f.rings) status = dt_fitter_new(&f.arena, &f.fitter);
         if (!f.rings && status == DT_OK) status = gather_rings(&f);
-        if (status == DT_OK) status = ask_side(&f, i, side->ring);
+        if (status == DT_OK) status = settle_side(&f, i, side->ring);
     }
+    fit->work += f.fitter.work;
     dt_arena_free(&f.arena);
     return status;
 }

@@ -319,6 +319,14 @@ double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, doubl
     return best.value;
 }
 
+double dt_forms_fit_copy(dt_fitter *fitter, const dt_form *a, const dt_form *b, double same, double limit, dt_pose *pose,
+                         dt_point *differ_at) {
+    *pose = dt_start_pose(a, b, 0.0);
+    double off = dt_forms_mismatch_at(a, b, *pose, differ_at);
+    fitter->work += dt_forms_gauge_work(a, b);
+    return off <= same ? off : dt_forms_fit(fitter, a, b, limit, pose, differ_at);
+}
+
 /* A fit of straight lines can stop at a corner of the problem that small motions do not leave. */
 double dt_forms_polish(dt_fitter *fitter, const dt_form *a, const dt_form *b, double value, dt_pose *pose, dt_point *differ_at) {
     outcome best = {value, *pose, *differ_at};

@@ -53,6 +53,9 @@ dt_pose dt_start_pose(const dt_form *a, const dt_form *b, double angle);
 double dt_forms_refine(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at);
 /* The mismatch over all turns and shifts of a, without flips; INFINITY when it is beyond limit. */
 double dt_forms_fit(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose *pose, dt_point *differ_at);
+/* The same; but copies mostly lie turned as they were drawn: where those differ by no more than `same` mm no turn is tried. */
+double dt_forms_fit_copy(dt_fitter *fitter, const dt_form *a, const dt_form *b, double same, double limit, dt_pose *pose,
+                         dt_point *differ_at);
 /* Does a fit from this pose come within the limit, or so near that a polish may bring it there? A few points refuse most. */
 bool dt_forms_promise(dt_fitter *fitter, const dt_form *a, const dt_form *b, double limit, dt_pose pose);
 #define DT_POLISH_MM 0.03  /* more than a polish was ever seen to gain (tests/slow: 0.01): a fit this much beyond a limit deserves one */

@@ -70,7 +70,7 @@ struct dt_fit {
     bool left_out[DT_FIT_LISTS]; /* of which lists something may be missing */
     bool whole;                  /* of none */
     bool near_sought;
-    size_t work;                 /* nearest points that classes, twins, turners and false mates asked for */
+    size_t work;                 /* nearest points that classes, twins, turners, closed sides and false mates asked for */
 };
 
 /* Something may be missing in a list. */

@@ -1,5 +1,7 @@
 /* Sheets with an answer that is known from how they are made. Every witness is checked by dt_assembly_verify (in assemble). */
 #include "assembling.h"
+#include "assembly/outline.h"
+#include "assembly/problem.h"
 #include "counts.h"
 
 #include <check.h>
@@ -199,6 +201,56 @@ START_TEST(smooth_outlines_are_never_one_unproved) {
 }
 END_TEST
 
+static assembling two_puzzles(double apart) {
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    draft *d = draft_new();
+    settings.count = true;
+    draft_rectangle(d, 0, 0, 50, 50);
+    draft_segment(d, 20, 0, 24, 50);
+    draft_rectangle(d, 50 + apart, 50 + apart, 40, 60);
+    draft_segment(d, 50 + apart, 75 + apart, 90 + apart, 70 + apart);
+    return assemble(d, settings);
+}
+
+/* The outline of each is walked by itself, also through a point where two of them touch. */
+START_TEST(puzzles_that_touch_in_a_point) {
+    assembling apart = two_puzzles(5), touching = two_puzzles(0);
+    ck_assert_uint_eq(dt_pieces_puzzle_count(touching.pieces), 2);
+    ck_assert_int_eq(touching.assembly->verdict, apart.assembly->verdict);
+    ck_assert_uint_eq(touching.assembly->distinct, apart.assembly->distinct);
+    ck_assert_uint_ge(touching.assembly->distinct, 1);
+    assembling_free(&apart);
+    assembling_free(&touching);
+}
+END_TEST
+
+/* Puzzles of one shape may be exchanged in more ways than can be listed: the attempt is not made. */
+START_TEST(many_puzzles_of_one_shape) {
+    enum { PUZZLES = 7 };
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    dt_net *net;
+    dt_arena arena = DT_ARENA((size_t)1 << 26);
+    dt_region *regions;
+    dt_problem *problem;
+    draft *d = draft_new();
+    for (int i = 0; i < PUZZLES; i++) draft_polyline(d, (dt_point[]){{20 * i, 0}, {20 * i + 15, 2}, {20 * i + 4, 9}}, 3, true);
+    dt_pieces *pieces = draft_pieces(d, &settings, &net);
+    dt_tile tiles[PUZZLES];
+    dt_task task = {.tiles = tiles, .tile_count = PUZZLES, .play_mm = settings.kerf_mm};
+    for (uint32_t i = 0; i < PUZZLES; i++) tiles[i] = (dt_tile){dt_pieces_get(pieces, (dt_piece_id){i})->outline, NULL, 0};
+    ck_assert(dt_outline_regions(pieces, &arena, &regions, &task.region_count));
+    task.regions = regions;
+    ck_assert_int_eq(dt_problem_new(&task, &problem), DT_OK);
+    ck_assert(problem->symmetries_cut);
+    ck_assert_uint_eq(problem->symmetry_count, 1);
+    dt_problem_free(problem);
+    dt_arena_free(&arena);
+    dt_pieces_free(pieces);
+    dt_net_free(net);
+    draft_free(d);
+}
+END_TEST
+
 /* Order, direction and place of the strokes, and cutting them up, change neither the answer nor the count. */
 START_TEST(however_it_is_drawn) {
     for (int i = 0; i < 5; i++) {
@@ -224,6 +276,8 @@ Suite *suite_assembly_sheets(void) {
     Suite *suite = suite_create("assembly_sheets");
     TCase *all = tcase_create("all");
     tcase_add_loop_test(all, a_disc_beside_other_puzzles, 0, 2);
+    tcase_add_test(all, puzzles_that_touch_in_a_point);
+    tcase_add_test(all, many_puzzles_of_one_shape);
     tcase_add_test(all, distinct_seams_have_one_assembly);
     tcase_add_test(all, a_hundred_pieces);
     tcase_add_test(all, alike_knobs_are_several_at_once);

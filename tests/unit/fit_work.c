@@ -85,6 +85,71 @@ START_TEST(thousands_of_specks) {
 }
 END_TEST
 
+static size_t k_of_side(const dt_fit *fit, uint32_t piece) {
+    return fit->sides[fit->side_start[piece]].k;
+}
+
+/* A board with islands of one shape: what fits one hole fits all. */
+START_TEST(islands_of_one_shape_are_asked_for_once) {
+    enum { ISLANDS = 400, SIDES = 2 * ISLANDS };
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 205, 205);
+    for (int i = 0; i < ISLANDS; i++) {
+        double x = 5 + 10 * (i % 20), y = 5 + 10 * (i / 20);
+        draft_polyline(d, (dt_point[]){{x, y}, {x + 4, y + 1}, {x + 2, y + 5}}, 3, true);
+    }
+    sheet s = fit_sheet(d);
+    size_t closed = 0;
+    for (size_t i = 0; i < s.fit->side_classes.count; i++) closed += s.fit->side_classes.items[i].closed;
+    ck_assert_uint_eq(closed, 2); /* holes, and islands */
+    for (uint32_t i = 0; i < dt_pieces_count(s.pieces); i++)
+        if (dt_pieces_get(s.pieces, (dt_piece_id){i})->area_mm2 < 100.0) ck_assert_uint_eq(k_of_side(s.fit, i), ISLANDS);
+    ck_assert(!dt_fit_leaves_out(s.fit, DT_LIST_LOOK_ALIKES));
+    ck_assert_uint_lt(s.fit->work, 500000);
+    sheet_free(&s);
+}
+END_TEST
+
+/* Candidates for an island's side lie there as drawn, whichever side of the class was asked. */
+START_TEST(candidates_lie_on_the_islands_of_their_class) {
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 60, 60);
+    for (int i = 0; i < 4; i++) {
+        dt_pose pose = dt_pose_about(0.7 * i, false, (dt_point){0, 0}, (dt_point){15 + 30 * (i % 2), 15 + 30 * (i / 2)});
+        dt_point corners[] = {{-4, -3}, {6, -2}, {0, 5}};
+        for (int k = 0; k < 3; k++) corners[k] = dt_pose_apply(pose, corners[k]);
+        draft_polyline(d, corners, 3, true);
+    }
+    sheet s = fit_sheet(d);
+    for (uint32_t side = 0; side < s.fit->side_count; side++) {
+        const dt_side_entry *entry = &s.fit->sides[side];
+        dt_point hole = dt_pieces_get(s.pieces, (dt_piece_id){entry->piece})->inside;
+        if (entry->class_id == UINT32_MAX || dt_pieces_get(s.pieces, (dt_piece_id){entry->piece})->hole_count) continue;
+        ck_assert_uint_eq(entry->listed, 4);
+        for (uint32_t i = 0; i < entry->listed; i++) {
+            const dt_candidate *c = &s.fit->candidates.items[entry->first + i];
+            dt_point lands = dt_pose_apply(c->pose, dt_pieces_get(s.pieces, c->piece)->inside);
+            ck_assert_double_lt(dt_point_distance(lands, hole), 0.05);
+        }
+    }
+    sheet_free(&s);
+}
+END_TEST
+
+START_TEST(thousands_of_islands) {
+    enum { SPECKS = 2500 };
+    uint64_t state = 3;
+    draft *d = draft_new();
+    draft_rectangle(d, 0, 0, 260, 260);
+    for (int i = 0; i < SPECKS; i++) draw_speck(d, (dt_point){5 + 5 * (i % 50), 5 + 5 * (i / 50)}, 1.0 + 0.2 * draft_random(&state), &state);
+    sheet s = fit_sheet(d);
+    ck_assert_uint_eq(dt_pieces_count(s.pieces), SPECKS + 1);
+    ck_assert(dt_fit_leaves_out(s.fit, DT_LIST_LOOK_ALIKES));
+    ck_assert_uint_lt(s.fit->work, 40000000); /* of billions */
+    sheet_free(&s);
+}
+END_TEST
+
 /* On a sheet of alike knobs nearly every piece is a twin of nearly every other: whether one that lies along a seam is a twin of
  * the right piece there is asked once for all that are alike, not for each of them (40 million nearest points). */
 START_TEST(alike_knobs) {
@@ -104,6 +169,9 @@ Suite *suite_fit_work(void) {
     TCase *cases = tcase_create("all");
     tcase_add_test(cases, copies_are_joined_without_a_search);
     tcase_add_test(cases, thousands_of_specks);
+    tcase_add_test(cases, islands_of_one_shape_are_asked_for_once);
+    tcase_add_test(cases, candidates_lie_on_the_islands_of_their_class);
+    tcase_add_test(cases, thousands_of_islands);
     tcase_add_test(cases, alike_knobs);
     suite_add_tcase(suite, cases);
     return suite;
