@@ -1,6 +1,6 @@
 /* pieces.h - the pieces of a puzzle, their seams and their measures.
  *
- * Vocabulary (see also lines.h): a PIECE is a bounded face that is neither a void nor the tray. A SEAM is a connected
+ * Vocabulary (see also lines.h): a PIECE is a bounded face that is neither a void nor a tray. A SEAM is a connected
  * stretch of cut line with the same two pieces (or one piece and the outside, or one piece and a void) on its sides,
  * ending at junctions; a SIDE is a seam seen from one of its pieces. Indices count from 0 in reading order; the number
  * a maker sees is index + 1.
@@ -92,7 +92,7 @@ size_t dt_pieces_void_count(const dt_pieces *pieces);
 const dt_void *dt_pieces_void(const dt_pieces *pieces, size_t index);
 size_t dt_pieces_puzzle_count(const dt_pieces *pieces);
 size_t dt_pieces_whimsy_count(const dt_pieces *pieces); /* figures: a group of pieces in one figure counts once */
-bool dt_pieces_has_tray(const dt_pieces *pieces);
+size_t dt_pieces_tray_count(const dt_pieces *pieces);
 dt_box dt_pieces_box(const dt_pieces *pieces);           /* of the finished puzzle(s) */
 /* The other piece of a side (or DT_OUTSIDE, DT_IN_VOID). */
 dt_piece_id dt_pieces_across(const dt_pieces *pieces, dt_piece_id id, const dt_side *side);

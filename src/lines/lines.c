@@ -175,9 +175,10 @@ static dt_status no_pieces(const stage *s) {
     dt_point a, b;
     if (!dt_open_nearest(&s->ends, &a, &b))
         return dt_fail(s->error, DT_NO_PIECES, "no closed pieces here: no lines of the drawing close round an area");
+    double apart = dt_point_distance(a, b);
     return dt_fail(s->error, DT_NO_PIECES,
-                   "no closed pieces here: the nearest loose ends are at (%.1f, %.1f) and (%.1f, %.1f), %.2g mm apart", a.x, a.y, b.x,
-                   b.y, dt_point_distance(a, b));
+                   "no closed pieces here: the nearest loose ends are at (%.1f, %.1f) and (%.1f, %.1f), %.*f mm apart", a.x, a.y, b.x,
+                   b.y, apart < 1.0 ? 2 : 1, apart);
 }
 
 static dt_status run(stage *s) {

@@ -1,4 +1,4 @@
-/* Which faces are no pieces: the tray and the voids. */
+/* Which faces are no pieces: trays and voids. */
 #include "stage.h"
 
 static bool is_outside_half(const stage *s, uint32_t half) {
@@ -11,25 +11,30 @@ static bool outline_is_border(const stage *s, const face_shape *shape) {
     return true;
 }
 
-static bool holds_all_others(const stage *s, size_t face) {
-    dt_path hole = s->shapes[face].holes[0];
+static size_t count_within(const stage *s, dt_path hole) {
     dt_box box = dt_box_of(hole);
+    size_t count = 0;
     for (size_t f = 0; f < s->shape_count; f++) {
         dt_point p = s->shapes[f].inside;
-        if (f == face) continue;
-        if (!dt_box_meets(box, (dt_box){p, p}) || !dt_path_contains(hole, p)) return false;
+        count += dt_box_meets(box, (dt_box){p, p}) && dt_path_contains(hole, p);
     }
+    return count;
+}
+
+/* Holes with one single face are places for figures, and the ring is a piece; those of a tray hold at least two. */
+static bool is_tray(const stage *s, const face_shape *shape) {
+    if (shape->ring_count < 2 || !outline_is_border(s, shape)) return false;
+    for (size_t h = 0; h + 1 < shape->ring_count; h++)
+        if (count_within(s, shape->holes[h]) < 2) return false;
     return true;
 }
 
-/* A ring round one single face is a piece with a figure in it; a tray holds at least two. */
+/* Each puzzle of a sheet may have one of its own. */
 dt_status stage_tray(stage *s) {
-    for (size_t f = 0; s->shape_count > 2 && f < s->shape_count; f++) {
-        face_shape *shape = &s->shapes[f];
-        if (shape->ring_count != 2 || !outline_is_border(s, shape) || !holds_all_others(s, f)) continue;
-        shape->kind = FACE_TRAY;
-        s->result->has_tray = true;
-        return DT_OK;
+    for (size_t f = 0; f < s->shape_count; f++) {
+        if (!is_tray(s, &s->shapes[f])) continue;
+        s->shapes[f].kind = FACE_TRAY;
+        s->result->tray_count++;
     }
     return DT_OK;
 }

@@ -104,8 +104,8 @@ size_t dt_pieces_whimsy_count(const dt_pieces *pieces) {
     return pieces->whimsy_count;
 }
 
-bool dt_pieces_has_tray(const dt_pieces *pieces) {
-    return pieces->has_tray;
+size_t dt_pieces_tray_count(const dt_pieces *pieces) {
+    return pieces->tray_count;
 }
 
 dt_box dt_pieces_box(const dt_pieces *pieces) {

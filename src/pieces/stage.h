@@ -43,7 +43,7 @@ struct dt_pieces {
     dt_fault *faults;
     size_t fault_count;
     size_t puzzle_count, whimsy_count;
-    bool has_tray;
+    size_t tray_count;
     dt_box box;
     double net_area;        /* of all faces but the tray, as the net has them: for dt_pieces_check */
     double net_border, net_inner; /* length of arcs with a piece on one side, on both sides */

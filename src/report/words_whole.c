@@ -78,7 +78,8 @@ void words_pieces(dt_text *out, const dt_analysis *analysis) {
         dt_text_addf(out,
                      ", %.2f mm apart: if they are one puzzle, draw one line between neighbours, or add --join %.1f",
                      apart, ceil(apart * 10 + 0.05) / 10);
-    if (dt_pieces_has_tray(pieces)) dt_text_add(out, "; a tray around");
+    if (dt_pieces_tray_count(pieces) == 1) dt_text_add(out, "; a tray around");
+    if (dt_pieces_tray_count(pieces) > 1) dt_text_addf(out, "; %zu trays around", dt_pieces_tray_count(pieces));
 }
 
 void words_size(dt_text *out, const dt_analysis *analysis) {

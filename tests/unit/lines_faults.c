@@ -210,6 +210,11 @@ START_TEST(sentences_where_nothing_closes) {
     draft *d = draft_new();
     draft_polyline(d, outline, 5, false);
     expect_sentence(d, DT_NO_PIECES, "the nearest loose ends are at (0.0, 0.0) and (0.0, 1.3), 1.3 mm apart");
+    d = draft_new();
+    draft_polyline(d, outline, 4, false);
+    draft_segment(d, 0, 50, 0, 49);
+    draft_transform(d, DT_POSE_IDENTITY, 3.0);
+    expect_sentence(d, DT_NO_PIECES, "147.0 mm apart");
     expect_sentence(draft_new(), DT_NO_PIECES, "no closed pieces here");
     d = draft_new();
     draft_segment(d, 0, 0, 1e7, 0);

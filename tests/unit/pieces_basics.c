@@ -116,7 +116,7 @@ START_TEST(an_island_in_a_piece) {
     fixture f;
     dt_pieces *pieces = begin(&f, d);
     ck_assert_uint_eq(dt_pieces_count(pieces), 3);
-    ck_assert(!dt_pieces_has_tray(pieces));
+    ck_assert_uint_eq(dt_pieces_tray_count(pieces), 0);
     tally t = count_all(pieces);
     ck_assert_uint_eq(t.closed_seams, 1);
     ck_assert_uint_eq(t.edges, 2);
@@ -162,13 +162,35 @@ START_TEST(a_tray_is_no_piece) {
     draft_rectangle(d, -10, -10, 60, 60);
     fixture f;
     dt_pieces *pieces = begin(&f, d);
-    ck_assert(dt_pieces_has_tray(pieces));
+    ck_assert_uint_eq(dt_pieces_tray_count(pieces), 1);
     ck_assert_uint_eq(dt_pieces_count(pieces), 4);
     tally t = count_all(pieces);
     ck_assert_uint_eq(t.edges, 4);
     ck_assert_uint_eq(t.corners, 4);
     ck_assert_double_eq(dt_pieces_box(pieces).low.x, 0);
     end(&f);
+}
+END_TEST
+
+/* Each puzzle has its own tray, or one tray holds them all; a frame with one figure in each opening is a piece. */
+START_TEST(trays_of_several_puzzles) {
+    static const size_t trays[] = {2, 1, 0}, count[] = {4, 4, 3};
+    for (int way = 0; way < 3; way++) {
+        draft *d = draft_new();
+        for (int i = 0; i < 2; i++) {
+            double x = 100 * i;
+            draft_rectangle(d, x, 0, 40, 30);
+            if (way < 2) draft_segment(d, x + 15 + 5 * i, 0, x + 20, 30);
+            if (way == 0) draft_rectangle(d, x - 8, -8, 56, 46);
+        }
+        if (way > 0) draft_rectangle(d, -20, -20, 180, 80);
+        fixture f;
+        dt_pieces *pieces = begin(&f, d);
+        ck_assert_uint_eq(dt_pieces_tray_count(pieces), trays[way]);
+        ck_assert_uint_eq(dt_pieces_count(pieces), count[way]);
+        ck_assert_uint_eq(dt_pieces_puzzle_count(pieces), way < 2 ? 2 : 1);
+        end(&f);
+    }
 }
 END_TEST
 
@@ -294,6 +316,7 @@ Suite *suite_pieces_basics(void) {
     tcase_add_test(cases, a_lone_piece);
     tcase_add_test(cases, points_on_straight_sides);
     tcase_add_test(cases, a_tray_is_no_piece);
+    tcase_add_test(cases, trays_of_several_puzzles);
     tcase_add_test(cases, two_puzzles_on_a_sheet);
     tcase_add_test(cases, pieces_that_touch_in_a_point);
     tcase_add_test(cases, rounded_corners_are_corners);

@@ -84,7 +84,7 @@ static void assert_same(const dt_pieces *a, const dt_pieces *b, double scale, do
     ck_assert_uint_eq(dt_pieces_void_count(a), dt_pieces_void_count(b));
     ck_assert_uint_eq(dt_pieces_puzzle_count(a), dt_pieces_puzzle_count(b));
     ck_assert_uint_eq(dt_pieces_whimsy_count(a), dt_pieces_whimsy_count(b));
-    ck_assert_int_eq(dt_pieces_has_tray(a), dt_pieces_has_tray(b));
+    ck_assert_uint_eq(dt_pieces_tray_count(a), dt_pieces_tray_count(b));
     size_t count = dt_pieces_count(a);
     figure *x = figures_of(a), *y = figures_of(b);
     if (!in_order) {
