@@ -20,7 +20,7 @@
 /* Cells that hold a handful of cuts of a curve. */
 #define CELL_MM 1.0
 /* Most pairs of a cut and a corner that are looked at. */
-#define MOST_PAIRS 30000000u
+#define MOST_PAIRS 12000000u
 
 typedef struct corner {
     dt_point at;
