@@ -301,7 +301,7 @@ static bool take_first(void *context, uint32_t item) {
     bool company_first = ask_company_first(q, item);
     dt_pose pose;
     if (q->used[owner->piece] || left < f->narrowest - ANGLE_ERROR) return true;
-    q->out->unknown = f->compared > q->most;
+    q->out->unknown = q->out->cut = f->compared > q->most;
     if (q->out->unknown) return false;
     if (!f->plain && company_first && !has_company(f, item, gap)) return true;
     if (!dt_follows(q->target, follower_of(f, *e), false, &f->compared, &pose)) return true;
@@ -324,6 +324,7 @@ static void find_first(question *q) {
 void dt_fillers_find_alone(dt_fillers *f, const dt_gap_lines *gap, const bool *used, dt_filling *out) {
     dt_target t = dt_target_make(gap, f->room);
     out->count = out->first_count = 0;
+    out->cut = false;
     out->unknown = gap->angle > f->widest || t.onward < LEAST_LEG_MM || t.back < LEAST_LEG_MM;
     question q = {.fillers = f, .target = &t, .used = used, .out = out};
     if (!out->unknown) find_alone(&q);

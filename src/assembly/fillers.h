@@ -52,6 +52,7 @@ typedef struct dt_filling {
         first[DT_MOST_FILLERS]; /* entries that follow ONWARD and leave room for another beside them, which is there */
     size_t count, first_count;
     bool unknown; /* the gap cannot be judged here, or there were too many */
+    bool cut;     /* it is unknown since it would cost more than the patience */
 } dt_filling;
 
 typedef struct dt_fillers_plan {

@@ -31,6 +31,7 @@ typedef struct growth {
     dt_node_map map;
     dt_fillers fillers;
     dt_filling filling, second; /* the last answers */
+    bool was_cut;               /* since the patience grew last, a question was cut */
     dt_pose whole;              /* the drawn assembly is taken to lie so in the outline */
     bool is_moved;              /* whole is not the identity */
     dt_point hinge;             /* the outline's corner that the whole was moved to, */
@@ -184,6 +185,7 @@ static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const d
     dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->second);
     bool none = !g->second.unknown && g->second.count == 0;
     if (none) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->second);
+    g->was_cut = g->was_cut || g->second.cut;
     g->placed[f->owner->piece] = false;
     return none && !g->second.unknown && g->second.first_count == 0;
 }
@@ -224,6 +226,7 @@ static bool ask(growth *g, const dt_node_wedge *w) {
     gap.angle = w->angle;
     dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->filling);
     if (!g->filling.count || own_filler(g, w)) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->filling);
+    g->was_cut = g->was_cut || g->filling.cut;
     return !g->filling.unknown;
 }
 
@@ -313,10 +316,12 @@ static void clear(growth *g) {
     for (int kind = 0; kind < KINDS; kind++) g->waiting[kind].count = g->asked[kind] = 0;
 }
 
-/* What did not decide is asked again when nothing else is left, if pieces have been placed since, or with more patience. */
+/* What did not decide is asked again when nothing else is left, if pieces have been placed since, or with more patience where
+ * some was lacking. */
 static bool ask_again(growth *g, size_t *known) {
     if (g->placed_count == *known) {
-        if (g->fillers.patience >= g->steps) return true;
+        if (!g->was_cut || g->fillers.patience >= g->steps) return true;
+        g->was_cut = false;
         bool is_last = g->fillers.patience > g->steps / MORE_PATIENCE;
         g->fillers.patience = is_last ? g->steps : g->fillers.patience * MORE_PATIENCE;
     }
@@ -358,6 +363,7 @@ static bool grow(growth *g, uint32_t start, bool *refuted) {
     size_t known = 0;
     clear(g);
     g->fillers.patience = FIRST_PATIENCE;
+    g->was_cut = false;
     if (!place(g, start)) return false;
     *refuted = g->is_moved && sticks_out(g, start);
     while (!*refuted && !must_stop(g)) {
