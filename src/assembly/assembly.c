@@ -329,7 +329,7 @@ enum { FEWEST_FORCED = 9 }; /* pieces from which on forced places are asked for:
 
 /* Comparisons, on sheets whose seams are distinct; with fewer allowed it is not begun. */
 static uint64_t steps_to_force(uint64_t pieces) {
-    return pieces * pieces / 20;
+    return pieces * pieces / 50;
 }
 
 /* The whole as one tile: in how many ways does it fill its own outline? */
