@@ -62,12 +62,12 @@ static bool list_entries(dt_fillers *f) {
     for (size_t i = 0; i < f->line_count; i++) tips += f->lines[i].line.tip_count;
     f->sharp = DT_TAKE(&f->arena, tips, dt_entry);
     f->knees = DT_TAKE(&f->arena, tips, dt_entry);
-    f->beside = DT_TAKE(&f->arena, tips, dt_beside);
+    for (int leg = 0; leg < 2; leg++) f->beside[leg] = DT_TAKE(&f->arena, tips, dt_beside);
     f->legs = DT_TAKE(&f->arena, tips, dt_leg_points);
     f->first_leg = DT_TAKE(&f->arena, f->line_count + 1, size_t);
-    if (!f->legs || !f->first_leg) return false;
+    if (!f->sharp || !f->knees || !f->beside[0] || !f->beside[1] || !f->legs || !f->first_leg) return false;
     for (size_t i = 0; i < f->line_count; i++) f->first_leg[i + 1] = f->first_leg[i] + f->lines[i].line.tip_count;
-    for (uint32_t i = 0; f->sharp && f->knees && f->beside && i < f->line_count; i++)
+    for (uint32_t i = 0; i < f->line_count; i++)
         for (uint32_t k = 0; k < f->lines[i].line.tip_count; k++) {
             const dt_tip *tip = &f->lines[i].line.tips[k];
             dt_entry entry = {i, k, PI - tip->turn};
@@ -76,7 +76,7 @@ static bool list_entries(dt_fillers *f) {
             else
                 f->knees[f->knee_count++] = entry;
         }
-    return f->sharp && f->knees && f->beside;
+    return true;
 }
 
 static dt_status take_legs(void *context, size_t worker, size_t item) {
@@ -93,8 +93,10 @@ static dt_status make_indexes(dt_fillers *f, size_t workers) {
     knees.count = f->knee_count;
     dt_status status = dt_workers_run(workers, f->line_count, take_legs, f);
     if (status == DT_OK) status = dt_leg_index_new(&both, &f->arena, &f->by_both);
-    one.by = DT_BY_ARRIVING;
-    if (status == DT_OK) status = dt_leg_index_new(&one, &f->arena, &f->by_arriving);
+    for (int leg = 0; status == DT_OK && leg < 2; leg++) {
+        one.by = leg ? DT_BY_LEAVING : DT_BY_ARRIVING;
+        status = dt_leg_index_new(&one, &f->arena, &f->by_one[leg]);
+    }
     if (status == DT_OK) status = dt_leg_index_new(&knees, &f->arena, &f->knees_by_both);
     return status;
 }
@@ -125,6 +127,8 @@ typedef struct question {
     const dt_target *target;
     const bool *used;
     dt_filling *out;
+    int leg;       /* of the gap, that sharers follow, */
+    double widest; /* and their widest corner */
     uint64_t most; /* of fillers->compared */
 } question;
 
@@ -147,7 +151,7 @@ static void take(question *q, dt_entry e) {
     const dt_tip *tip = tip_of(q->fillers, e);
     dt_pose pose;
     if (q->used[owner->piece] || !fits_angle(e.angle, q->target->gap->angle)) return;
-    if (!dt_follows(q->target, follower_of(q->fillers, e), true, &q->fillers->compared, &pose)) return;
+    if (!dt_follows(q->target, follower_of(q->fillers, e), DT_ALONG_BOTH, &q->fillers->compared, &pose)) return;
     if (q->out->count == DT_MOST_FILLERS)
         q->out->unknown = true;
     else
@@ -201,10 +205,11 @@ static uint64_t bins_between(double from, double to) {
     return bits;
 }
 
-/* A tip, and the corners of all others that follow its leg that leaves. */
+/* A tip, and the corners of all others that follow its leg that the gap's line does not. */
 typedef struct neighbourhood {
     dt_fillers *fillers;
     const dt_target *target;
+    int leg;
     uint64_t corners;
 } neighbourhood;
 
@@ -214,31 +219,35 @@ static bool add_neighbour(void *context, uint32_t item) {
     uint64_t bit = (uint64_t)1 << angle_bin(e->angle);
     dt_pose pose;
     if (!(n->corners & bit) &&
-        dt_follows(n->target, follower_of(n->fillers, *e), false, &n->fillers->compared, &pose))
+        dt_follows(n->target, follower_of(n->fillers, *e), (dt_along)n->leg, &n->fillers->compared, &pose))
         n->corners |= bit;
     return true;
 }
 
+static bool is_long_enough(const dt_target *t, int leg) {
+    return (leg ? t->back : t->onward) >= LEAST_LEG_MM;
+}
+
 /* Corners up to an angle that fit beside the tip, whatever else lies about it. */
-static uint64_t find_beside(dt_fillers *f, uint32_t item, double known, double most) {
+static uint64_t find_beside(dt_fillers *f, uint32_t item, int leg, double most) {
     const dt_entry *e = &f->sharp[item];
     const dt_line *line = &f->lines[e->line].line;
     dt_edge edge = {line, DT_POSE_IDENTITY, line->tips[e->tip].at};
     dt_gap_lines gap = {edge, edge, 0.0};
     dt_target t = dt_target_make(&gap, f->room);
-    neighbourhood n = {f, &t, f->beside[item].corners};
-    dt_gap_legs legs = {.least_angle = known, .most_angle = most};
-    if (t.onward < LEAST_LEG_MM) return UINT64_MAX; /* says nothing */
-    dt_target_describe_leg(&t, 0, &legs);
-    dt_leg_index_find(&f->by_arriving, &legs, add_neighbour, &n);
+    neighbourhood n = {f, &t, leg, f->beside[leg][item].corners};
+    dt_gap_legs legs = {.least_angle = f->beside[leg][item].known, .most_angle = most};
+    if (!is_long_enough(&t, leg)) return UINT64_MAX; /* says nothing */
+    dt_target_describe_leg(&t, leg, &legs);
+    dt_leg_index_find(&f->by_one[leg], &legs, add_neighbour, &n);
     return n.corners;
 }
 
-static uint64_t corners_beside(dt_fillers *f, uint32_t item, double most) {
+static uint64_t corners_beside(dt_fillers *f, uint32_t item, int leg, double most) {
     static const double AHEAD = 0.1; /* radians: soon a gap will ask for as much */
-    dt_beside *b = &f->beside[item];
+    dt_beside *b = &f->beside[leg][item];
     if (most > b->known) {
-        b->corners = find_beside(f, item, b->known, most + AHEAD);
+        b->corners = find_beside(f, item, leg, most + AHEAD);
         b->known = most + AHEAD;
     }
     return b->corners;
@@ -250,11 +259,11 @@ static double most_beside(const dt_fillers *f, uint32_t item, double gap) {
 }
 
 /* Does some corner fit beside the tip that fills what it leaves of the gap, or leaves room for a third? */
-static bool has_company(dt_fillers *f, uint32_t item, double gap) {
+static bool has_company(dt_fillers *f, uint32_t item, int leg, double gap) {
     double left = gap - f->sharp[item].angle;
     uint64_t alone = bins_between(left - 1.5 * ANGLE_ERROR, left + ANGLE_ERROR),
              with_third = bins_between(0.0, left - f->narrowest + ANGLE_ERROR);
-    return corners_beside(f, item, most_beside(f, item, gap)) & (alone | with_third);
+    return corners_beside(f, item, leg, most_beside(f, item, gap)) & (alone | with_third);
 }
 
 /* Is there room for two at least? */
@@ -262,18 +271,20 @@ static bool may_be_shared(const dt_fillers *f, double angle) {
     return angle >= 2.0 * f->narrowest - ANGLE_ERROR;
 }
 
-/* Does the piece, laid along the line that leaves, have another beside it that fills the rest? Where that cannot be judged
+/* Does the piece, laid along one line, have another beside it that fills the rest? Where that cannot be judged
  * it may. */
 static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, const dt_tip *tip, dt_pose pose) {
     dt_fillers *f = q->fillers;
-    dt_gap_lines beside = {{&owner->line, pose, tip->at}, q->target->gap->back, q->target->gap->angle - e->angle};
+    const dt_gap_lines *gap = q->target->gap;
+    dt_gap_lines beside = {gap->onward, gap->back, gap->angle - e->angle};
+    *(q->leg ? &beside.back : &beside.onward) = (dt_edge){&owner->line, pose, tip->at};
     if (may_be_shared(f, beside.angle)) return true; /* there may be three */
     dt_target t = dt_target_make(&beside, 2.0 * q->target->room);
-    if (t.onward < LEAST_LEG_MM || t.back < LEAST_LEG_MM) return true;
+    if (!is_long_enough(&t, 0) || !is_long_enough(&t, 1)) return true;
     dt_filling *next = malloc(sizeof *next);
     bool found = !next;
     if (next) {
-        next->count = next->first_count = 0;
+        next->count = 0;
         next->unknown = false;
         find_alone(&(question){.fillers = f, .target = &t, .used = q->used, .out = next});
         found = next->unknown;
@@ -288,51 +299,60 @@ static bool shares(question *q, const dt_entry *e, const dt_owned_line *owner, c
 static bool ask_company_first(const question *q, uint32_t item) {
     static const double MANY_PAIRS = 1.75; /* radians */
     double gap = q->target->gap->angle;
-    return gap < MANY_PAIRS || most_beside(q->fillers, item, gap) <= q->fillers->beside[item].known;
+    return gap < MANY_PAIRS || most_beside(q->fillers, item, gap) <= q->fillers->beside[q->leg][item].known;
 }
 
-static bool take_first(void *context, uint32_t item) {
+static bool take_sharer(void *context, uint32_t item) {
     question *q = context;
     dt_fillers *f = q->fillers;
     const dt_entry *e = &f->sharp[item];
     const dt_owned_line *owner = &f->lines[e->line];
     const dt_tip *tip = tip_of(f, *e);
-    double gap = q->target->gap->angle, left = gap - e->angle;
+    double gap = q->target->gap->angle;
     bool company_first = ask_company_first(q, item);
+    size_t *count = &q->out->sharer_count[q->leg];
     dt_pose pose;
-    if (q->used[owner->piece] || left < f->narrowest - ANGLE_ERROR) return true;
+    if (q->used[owner->piece] || e->angle > q->widest) return true;
     q->out->unknown = q->out->cut = f->compared > q->most;
     if (q->out->unknown) return false;
-    if (!f->plain && company_first && !has_company(f, item, gap)) return true;
-    if (!dt_follows(q->target, follower_of(f, *e), false, &f->compared, &pose)) return true;
-    if (!f->plain && !company_first && !has_company(f, item, gap)) return true;
+    if (!f->plain && company_first && !has_company(f, item, q->leg, gap)) return true;
+    if (!dt_follows(q->target, follower_of(f, *e), (dt_along)q->leg, &f->compared, &pose)) return true;
+    if (!f->plain && !company_first && !has_company(f, item, q->leg, gap)) return true;
     if (!shares(q, e, owner, tip, pose)) return true;
-    q->out->unknown = q->out->first_count == DT_MOST_FILLERS;
-    if (!q->out->unknown) q->out->first[q->out->first_count++] = (dt_filler){owner, tip, pose};
+    q->out->unknown = *count == DT_MOST_FILLERS;
+    if (!q->out->unknown) q->out->sharers[q->leg][(*count)++] = (dt_filler){owner, tip, pose};
     return !q->out->unknown;
 }
 
-static void find_first(question *q) {
+/* Corners that share a gap fill no more than that and the error: so the first of them or the last takes at most half of it. */
+static void find_sharers(question *q) {
     const dt_fillers *f = q->fillers;
     double angle = q->target->gap->angle;
     if (!may_be_shared(f, angle)) return;
-    dt_gap_legs legs = {.least_angle = -PI, .most_angle = angle - f->narrowest + ANGLE_ERROR};
-    dt_target_describe_leg(q->target, 0, &legs);
-    look_up(q, &f->by_arriving, &legs, take_first);
+    q->widest = fmin(angle - f->narrowest + ANGLE_ERROR, (angle + ANGLE_ERROR) / 2.0);
+    dt_gap_legs legs = {.least_angle = -PI, .most_angle = q->widest};
+    for (q->leg = 0; q->leg < 2 && !q->out->unknown; q->leg++) {
+        dt_target_describe_leg(q->target, q->leg, &legs);
+        look_up(q, &f->by_one[q->leg], &legs, take_sharer);
+    }
 }
 
 void dt_fillers_find_alone(dt_fillers *f, const dt_gap_lines *gap, const bool *used, dt_filling *out) {
     dt_target t = dt_target_make(gap, f->room);
-    out->count = out->first_count = 0;
+    out->count = out->sharer_count[0] = out->sharer_count[1] = 0;
     out->cut = false;
-    out->unknown = gap->angle > f->widest || t.onward < LEAST_LEG_MM || t.back < LEAST_LEG_MM;
+    out->unknown = gap->angle > f->widest || !is_long_enough(&t, 0) || !is_long_enough(&t, 1);
     question q = {.fillers = f, .target = &t, .used = used, .out = out};
     if (!out->unknown) find_alone(&q);
 }
 
-void dt_fillers_find_first(dt_fillers *f, const dt_gap_lines *gap, const bool *used, dt_filling *filling) {
+void dt_fillers_find_sharers(dt_fillers *f, const dt_gap_lines *gap, const bool *used, dt_filling *filling) {
     if (filling->unknown) return;
     dt_target t = dt_target_make(gap, f->room);
     uint64_t most = f->patience < UINT64_MAX - f->compared ? f->compared + f->patience : UINT64_MAX;
-    find_first(&(question){.fillers = f, .target = &t, .used = used, .out = filling, .most = most});
+    find_sharers(&(question){.fillers = f, .target = &t, .used = used, .out = filling, .most = most});
+}
+
+bool dt_filling_is_shared(const dt_filling *filling) {
+    return filling->sharer_count[0] || filling->sharer_count[1];
 }

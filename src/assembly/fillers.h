@@ -30,12 +30,12 @@ typedef struct dt_fillers {
     size_t *first_leg;       /* by line */
     dt_entry *sharp, *knees; /* tips; those that are not sharp are asked in wide gaps only */
     size_t sharp_count, knee_count;
-    dt_leg_index by_both, by_arriving, knees_by_both; /* the first two: of the sharp ones */
-    struct dt_beside *beside; /* by sharp tip: what is known of who fits beside it (fillers.c) */
+    dt_leg_index by_both, by_one[2], knees_by_both; /* all but the last: of the sharp ones; by_one: by leg */
+    struct dt_beside *beside[2]; /* by leg and sharp tip: what is known of who fits beside its other leg (fillers.c) */
     bool plain; /* every tip is looked at: for tests of the index */
     dt_arena arena;
     uint64_t compared; /* tips that were compared with a gap by all their points so far */
-    uint64_t patience; /* how many one question who could be the first of several may cost; beyond, it is unknown */
+    uint64_t patience; /* how many one question who could share a gap may cost; beyond, it is unknown */
 } dt_fillers;
 
 typedef struct dt_filler {
@@ -48,9 +48,10 @@ enum { DT_MOST_FILLERS = 64 };
 
 typedef struct dt_filling {
     dt_filler alone[DT_MOST_FILLERS]; /* entries that fill the gap by themselves */
-    dt_filler
-        first[DT_MOST_FILLERS]; /* entries that follow ONWARD and leave room for another beside them, which is there */
-    size_t count, first_count;
+    /* By leg: entries that follow that line, take no more than half of the gap, and leave room for another beside them,
+     * which is there. Of several that share the gap the first along ONWARD or the last along BACK is among them. */
+    dt_filler sharers[2][DT_MOST_FILLERS];
+    size_t count, sharer_count[2];
     bool unknown; /* the gap cannot be judged here, or there were too many */
     bool cut;     /* it is unknown since it would cost more than the patience */
 } dt_filling;
@@ -70,7 +71,8 @@ bool dt_fillers_judge(const dt_fillers *fillers);
 
 /* Who fills the gap alone? used: by piece; those are not asked. */
 void dt_fillers_find_alone(dt_fillers *fillers, const dt_gap_lines *gap, const bool *used, dt_filling *out);
-/* Adds to what was found alone who could be the first of several. */
-void dt_fillers_find_first(dt_fillers *fillers, const dt_gap_lines *gap, const bool *used, dt_filling *filling);
+/* Adds to what was found alone who could share the gap with others. */
+void dt_fillers_find_sharers(dt_fillers *fillers, const dt_gap_lines *gap, const bool *used, dt_filling *filling);
+bool dt_filling_is_shared(const dt_filling *filling);
 
 #endif

@@ -145,11 +145,11 @@ void dt_leg_points_take(const dt_line *line, uint32_t tip, dt_leg_points *out) {
 }
 
 /* Every stride-th point from the first one on. */
-static void choose_points(const dt_target *t, dt_follower f, bool alone, size_t stride, lay *l) {
+static void choose_points(const dt_target *t, dt_follower f, dt_along along, size_t stride, lay *l) {
     const dt_tip *tip = &f.line->tips[f.tip];
     l->line = f.line;
     l->count = 0;
-    for (int leg = 0; leg <= (alone ? 1 : 0); leg++) {
+    for (int leg = along == DT_ALONG_BACK; leg <= (along != DT_ALONG_ONWARD); leg++) {
         size_t end = points_to_follow(t, f.line, leg ? tip->ahead : tip->behind, leg);
         for (size_t n = stride / 2; n < end; n += stride, l->count++) {
             l->own[l->count] = f.points->leg[leg][n];
@@ -298,8 +298,8 @@ static double most_rms(const dt_target *t, double turned) {
 }
 
 /* Can points at equal lengths lie near each other? Of a few of them a larger share may lie far off. */
-static bool may_agree(const dt_target *t, bool alone, double spread, lay *l) {
-    double turned = alone ? fmax(t->turned[0], t->turned[1]) : t->turned[0];
+static bool may_agree(const dt_target *t, dt_along along, double spread, lay *l) {
+    double turned = along == DT_ALONG_BOTH ? fmax(t->turned[0], t->turned[1]) : t->turned[along];
     double rms = spread * most_rms(t, turned), slip = slip_of(t, turned);
     return align(l) <= rms * rms * (double)l->count &&
            left_across(l) <= spread * SPREAD * (t->room + 0.5 * slip * slip / CURVE_MM);
@@ -315,18 +315,18 @@ static bool reaches_point(const dt_target *t, dt_follower f, dt_pose pose) {
 }
 
 /* Refused by a few points first, then by all; the rest is compared exactly. */
-bool dt_follows(const dt_target *t, dt_follower follower, bool alone, uint64_t *compared, dt_pose *pose) {
+bool dt_follows(const dt_target *t, dt_follower follower, dt_along along, uint64_t *compared, dt_pose *pose) {
     enum { FEWEST = 4, STRIDE = 4 };
     static const double OF_FEW = 1.25;
     lay l;
     *pose = DT_POSE_IDENTITY;
-    choose_points(t, follower, alone, STRIDE, &l);
-    if (l.count > FEWEST && !may_agree(t, alone, OF_FEW, &l)) return false;
+    choose_points(t, follower, along, STRIDE, &l);
+    if (l.count > FEWEST && !may_agree(t, along, OF_FEW, &l)) return false;
     ++*compared;
-    choose_points(t, follower, alone, 1, &l);
+    choose_points(t, follower, along, 1, &l);
     if (l.count < FEWEST) return true; /* says nothing */
-    if (!may_agree(t, alone, 1.0, &l) || !can_follow(&l, t->room)) return false;
-    if (alone && !reaches_point(t, follower, l.pose)) return false;
+    if (!may_agree(t, along, 1.0, &l) || !can_follow(&l, t->room)) return false;
+    if (along == DT_ALONG_BOTH && !reaches_point(t, follower, l.pose)) return false;
     *pose = l.pose;
     return true;
 }

@@ -55,8 +55,11 @@ typedef struct dt_follower {
     const dt_leg_points *points; /* of the tip */
 } dt_follower;
 
-/* Does the line follow about its tip: both lines (alone), or ONWARD only? Where too little of it is to be followed it does,
- * at the identity. *compared goes up where all points were looked at. */
-bool dt_follows(const dt_target *t, dt_follower follower, bool alone, uint64_t *compared, dt_pose *pose);
+/* Which of a gap's lines are followed; the first two are the numbers of their legs. */
+typedef enum dt_along { DT_ALONG_ONWARD, DT_ALONG_BACK, DT_ALONG_BOTH } dt_along;
+
+/* Does the line follow about its tip? Where too little of it is to be followed it does, at the identity. *compared goes up
+ * where all points were looked at. */
+bool dt_follows(const dt_target *t, dt_follower follower, dt_along along, uint64_t *compared, dt_pose *pose);
 
 #endif

@@ -184,10 +184,10 @@ static bool cannot_be_filled(growth *g, const dt_filler *f, bool onward, const d
     g->placed[f->owner->piece] = true;
     dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->second);
     bool none = !g->second.unknown && g->second.count == 0;
-    if (none) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->second);
+    if (none) dt_fillers_find_sharers(&g->fillers, &gap, g->placed, &g->second);
     g->was_cut = g->was_cut || g->second.cut;
     g->placed[f->owner->piece] = false;
-    return none && !g->second.unknown && g->second.first_count == 0;
+    return none && !g->second.unknown && !dt_filling_is_shared(&g->second);
 }
 
 /* With another piece in the wedge's gap: is there a hole at the far end of the line that it follows? */
@@ -225,7 +225,7 @@ static bool ask(growth *g, const dt_node_wedge *w) {
     if (!find_edge(g, w, true, false, &gap.onward) || !find_edge(g, w, false, false, &gap.back)) return false;
     gap.angle = w->angle;
     dt_fillers_find_alone(&g->fillers, &gap, g->placed, &g->filling);
-    if (!g->filling.count || own_filler(g, w)) dt_fillers_find_first(&g->fillers, &gap, g->placed, &g->filling);
+    if (!g->filling.count || own_filler(g, w)) dt_fillers_find_sharers(&g->fillers, &gap, g->placed, &g->filling);
     g->was_cut = g->was_cut || g->filling.cut;
     return !g->filling.unknown;
 }
@@ -233,7 +233,7 @@ static bool ask(growth *g, const dt_node_wedge *w) {
 /* With the whole moved nothing fills the gap. Is that due to the outline, which is another there than where it is
  * drawn? */
 static bool is_dead_end(growth *g, const dt_node_wedge *w) {
-    if (!g->is_moved || g->filling.count || g->filling.first_count) return false;
+    if (!g->is_moved || g->filling.count || dt_filling_is_shared(&g->filling)) return false;
     g->is_moved = false;
     bool fits_as_drawn = ask(g, w) && own_filler(g, w);
     g->is_moved = true;
@@ -247,8 +247,9 @@ static bool has_rivals(growth *g, const dt_node_wedge *w, const dt_filler *own) 
         const dt_filler *f = &g->filling.alone[i];
         if (!is_own(g, w, f) && !is_refused(g, w, own, f, true) && !is_refused(g, w, own, f, false)) return true;
     }
-    for (size_t i = 0; i < g->filling.first_count; i++)
-        if (!is_refused(g, w, own, &g->filling.first[i], true)) return true;
+    for (int leg = 0; leg < 2; leg++)
+        for (size_t i = 0; i < g->filling.sharer_count[leg]; i++)
+            if (!is_refused(g, w, own, &g->filling.sharers[leg][i], leg == 0)) return true;
     return false;
 }
 
@@ -431,8 +432,8 @@ static bool list_corners(growth *g, corners *out) {
             clear(g);
             dt_gap_lines gap = {edge, edge, angle};
             dt_fillers_find_alone(&g->fillers, &gap, g->placed, &c->there);
-            dt_fillers_find_first(&g->fillers, &gap, g->placed, &c->there);
-            out->known = out->known && !c->there.unknown && !c->there.first_count;
+            dt_fillers_find_sharers(&g->fillers, &gap, g->placed, &c->there);
+            out->known = out->known && !c->there.unknown && !dt_filling_is_shared(&c->there);
         }
     return out->items != NULL;
 }

@@ -133,6 +133,71 @@ START_TEST(the_index_finds_all_of_many) {
 }
 END_TEST
 
+/* Six wavy spokes of a disc, each of a shape of its own; sectors of 50 to 70 degrees. */
+static draft *fan_draft(void) {
+    static const double turns[] = {0, 50, 115, 170, 235, 295};
+    draft *d = draft_new();
+    draft_circle(d, 0, 0, 40);
+    for (int i = 0; i < 6; i++) {
+        dt_pose pose = dt_pose_about(turns[i] + 20.0, false, (dt_point){0, 0}, (dt_point){0, 0});
+        dt_point p[] = {{0, 0}, {14, 6.0 - i}, {24, -7.0 + 2 * i}, {40, 0}};
+        for (int k = 0; k < 4; k++) p[k] = dt_pose_apply(pose, p[k]);
+        draft_move(d, p[0]);
+        draft_cubic(d, p[1], p[2], p[3]);
+    }
+    return d;
+}
+
+static const dt_node_wedge *wedge_at_centre(const sheet *s, uint32_t seam, bool arrives) {
+    for (size_t i = 0; i < s->map.wedge_count; i++) {
+        const dt_node_wedge *w = &s->map.wedges[i];
+        dt_point at = dt_line_at(&s->map.lines[w->line].line, w->at);
+        if ((arrives ? w->in : w->out) == seam && dt_point_distance(at, (dt_point){0, 0}) < 0.01) return w;
+    }
+    return NULL;
+}
+
+static bool is_named(const dt_filling *filling, int leg, uint32_t piece) {
+    for (size_t i = 0; i < filling->sharer_count[leg]; i++)
+        if (filling->sharers[leg][i].owner->piece == piece) return true;
+    return false;
+}
+
+static dt_edge edge_at(const sheet *s, const dt_node_wedge *w) {
+    return (dt_edge){&s->map.lines[w->line].line, DT_POSE_IDENTITY, w->at};
+}
+
+/* With two neighbours left out of the fan, the one along ONWARD is named or the one along BACK. */
+START_TEST(of_two_that_share_a_gap_one_is_named) {
+    static dt_filling filling;
+    dt_settings settings = DT_SETTINGS_DEFAULT;
+    sheet s = sheet_of(fan_draft(), settings);
+    dt_fillers fillers;
+    dt_fillers_plan plan = {s.map.lines, s.map.line_count, DT_KNEE_MM, 0.13, 1};
+    ck_assert_int_eq(dt_fillers_new(&plan, &fillers), DT_OK);
+    fillers.plain = _i;
+    size_t asked = 0;
+    for (size_t i = 0; i < s.map.wedge_count; i++) {
+        bool used[6] = {false};
+        const dt_node_wedge *first = &s.map.wedges[i], *last = wedge_at_centre(&s, first->out, true);
+        if (first != wedge_at_centre(&s, first->out, false) || !last) continue;
+        const dt_node_wedge *before = wedge_at_centre(&s, first->in, false), *after = wedge_at_centre(&s, last->out, true);
+        dt_gap_lines gap = {edge_at(&s, before), edge_at(&s, after), first->angle + last->angle};
+        used[before->piece] = used[after->piece] = true;
+        dt_fillers_find_alone(&fillers, &gap, used, &filling);
+        dt_fillers_find_sharers(&fillers, &gap, used, &filling);
+        ck_assert_uint_eq(filling.count, 0);
+        if (filling.unknown) continue; /* wider than can be judged */
+        ck_assert_msg(is_named(&filling, 0, first->piece) || is_named(&filling, 1, last->piece), "pieces %u and %u",
+                      (unsigned)first->piece, (unsigned)last->piece);
+        asked++;
+    }
+    ck_assert_uint_ge(asked, 4);
+    dt_fillers_free(&fillers);
+    sheet_free(&s);
+}
+END_TEST
+
 Suite *suite_assembly_legs(void);
 Suite *suite_assembly_legs(void) {
     Suite *suite = suite_create("assembly_legs");
@@ -140,6 +205,7 @@ Suite *suite_assembly_legs(void) {
     tcase_add_loop_test(all, the_index_finds_all_that_looking_at_every_tip_finds, 0, 24);
     tcase_add_loop_test(all, a_tip_that_lies_elsewhere_fills_no_gap, 236, 240);
     tcase_add_loop_test(all, the_index_finds_all_of_many, 0, 8);
+    tcase_add_loop_test(all, of_two_that_share_a_gap_one_is_named, 0, 2);
     suite_add_tcase(suite, all);
     return suite;
 }
